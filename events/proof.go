@@ -1,0 +1,109 @@
+package events
+
+import (
+	"crypto/ed25519"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+)
+
+// Signature is an Ed25519 signature in strict base64: 88 characters.
+type Signature string
+
+// SignatureChars is the length of a Signature.
+const SignatureChars = 88
+
+// Sign signs a statement and writes the signature as text.
+func Sign(key ed25519.PrivateKey, statement []byte) Signature {
+	return Signature(base64.StdEncoding.EncodeToString(ed25519.Sign(key, statement)))
+}
+
+// ParseSignature reads the one canonical spelling of 64 bytes.
+func ParseSignature(s string) ([]byte, error) {
+	b, err := base64.StdEncoding.Strict().DecodeString(s)
+	if err != nil || len(b) != ed25519.SignatureSize || len(s) != SignatureChars {
+		return nil, errors.New("not a signature: 64 bytes in strict base64")
+	}
+	return b, nil
+}
+
+// VerifiedBy says whether s is key's signature over the statement.
+func (s Signature) VerifiedBy(key Key, statement []byte) bool {
+	pub, err := key.Public()
+	if err != nil {
+		return false
+	}
+	sig, err := ParseSignature(string(s))
+	return err == nil && ed25519.Verify(pub, statement, sig)
+}
+
+// Statements that keys sign about membership. Each begins with a line that no
+// other signed thing of ours begins with, so that none can pass for another.
+
+// Statement is what the issuer of an invite signs.
+func (g Grant) Statement(site SiteID) []byte {
+	return statement("pairwalk invite v1", string(site), string(g.Key), string(g.Role), fmt.Sprint(int64(g.Expires)), string(g.Issuer))
+}
+
+// Statement is what the invite key signs for a joiner, or the root for a lead.
+func (p MemberJoined) Statement(site SiteID) []byte {
+	return statement("pairwalk member v1", string(site), string(p.Key), string(p.Bus), string(p.Role))
+}
+
+// Statement is what the root signs to end a lead's say.
+func (p MemberRevoked) Statement(site SiteID) []byte {
+	parts := []string{"pairwalk revoke v1", string(site), string(p.Key)}
+	for _, f := range slices.Sorted(maps.Keys(p.Heads)) {
+		parts = append(parts, fmt.Sprintf("%s %d %s", f, p.Heads[f].Seq, p.Heads[f].Hash))
+	}
+	return statement(parts...)
+}
+
+func statement(lines ...string) []byte {
+	return []byte(strings.Join(lines, "\n") + "\n")
+}
+
+// Errors of a join proof.
+var (
+	ErrWrongRoot  = errors.New("root key is not the site's")
+	ErrWrongFeed  = errors.New("joined with a key that does not sign this feed")
+	ErrBadGrant   = errors.New("invite is not signed by its issuer")
+	ErrBadProof   = errors.New("join is not signed by the invite or the root")
+	ErrRoleDiffer = errors.New("joined in another role than invited")
+	ErrLeadByLead = errors.New("only the root makes leads")
+)
+
+// Proven checks the signatures of a join said in a feed of a site with that root
+// key. It does not ask whether the issuer is a lead in good standing; that is a
+// question for the log as a whole.
+func (p MemberJoined) Proven(site SiteID, root Key, feed FeedID) error {
+	pub, err := root.Public()
+	if err != nil || SiteOf(pub) != site {
+		return ErrWrongRoot
+	}
+	if feed.Key() != p.Key {
+		return ErrWrongFeed
+	}
+	signer := root
+	if p.Grant.Known {
+		g := p.Grant.Value
+		switch {
+		case !g.Signature.VerifiedBy(g.Issuer, g.Statement(site)):
+			return ErrBadGrant
+		case g.Role != p.Role:
+			return ErrRoleDiffer
+		case g.Role == Lead && g.Issuer != root:
+			return ErrLeadByLead
+		}
+		signer = g.Key
+	} else if p.Role != Lead {
+		return ErrBadProof
+	}
+	if !p.Proof.VerifiedBy(signer, p.Statement(site)) {
+		return ErrBadProof
+	}
+	return nil
+}

@@ -1,0 +1,186 @@
+package seal
+
+import (
+	"crypto/ed25519"
+	"errors"
+	"fmt"
+
+	"pairwalk/events"
+)
+
+// MaxLine is the largest line the door lets in, without its line feed.
+const MaxLine = 64 << 10
+
+const (
+	domain    = "pairwalk event v1\n"
+	tailStart = `,"sig":"`
+	tailEnd   = `"}`
+	tailBytes = len(tailStart) + events.SignatureChars + len(tailEnd)
+)
+
+// Errors of the door.
+var (
+	ErrTooLong   = errors.New("line is longer than 64 KiB")
+	ErrTail      = errors.New("line has no signature at its end")
+	ErrSignature = errors.New("signature does not fit the line")
+	ErrChain     = errors.New("line does not follow the one before it")
+	ErrWrongKey  = errors.New("key does not sign this feed")
+)
+
+// Verified is a line known to be authentic. It holds the line as it was signed;
+// its bytes are shared and must not be changed. Only this package makes one.
+type Verified struct {
+	line   []byte // without line feed
+	header events.Header
+	hash   events.Hash
+}
+
+// Line is the whole line without its line feed.
+func (v Verified) Line() []byte { return v.line }
+
+// Signed is the part of the line that the signature covers.
+func (v Verified) Signed() []byte { return v.line[:len(v.line)-tailBytes] }
+
+// Header is the part of the line that all versions share.
+func (v Verified) Header() events.Header { return v.header }
+
+// Feed, Seq, Prev and Hash place the line in its chain.
+func (v Verified) Feed() events.FeedID { return v.header.Feed }
+
+// Seq is the line's number in its feed.
+func (v Verified) Seq() events.Seq { return v.header.Seq }
+
+// Prev is the hash of the line before.
+func (v Verified) Prev() events.Hash { return v.header.Prev }
+
+// Hash is the SHA-256 of the signed bytes.
+func (v Verified) Hash() events.Hash { return v.hash }
+
+// Head is the line as the head of its feed.
+func (v Verified) Head() events.Head { return events.Head{Seq: v.header.Seq, Hash: v.hash} }
+
+// Ref names the line's event.
+func (v Verified) Ref() events.Ref {
+	return events.Ref{Feed: v.header.Feed, Seq: v.header.Seq, Hash: v.hash.Short()}
+}
+
+// Event decodes the line. What is not understood has an Opaque payload.
+func (v Verified) Event() events.Event {
+	e, err := events.Decode(v.Signed())
+	if err != nil { // the door has read this header before
+		return events.Event{Header: v.header, Hash: v.hash, Payload: events.Opaque{Why: err.Error()}}
+	}
+	return e
+}
+
+// Seal writes an event, signs it, and returns the line. The event's feed must be
+// the key's. It fails where the event breaks a rule of shape or is too long.
+func Seal(key ed25519.PrivateKey, e *events.Event) (Verified, error) {
+	if e.Feed.Key() != events.KeyOf(key.Public().(ed25519.PublicKey)) {
+		return Verified{}, ErrWrongKey
+	}
+	signed, err := e.Encode()
+	if err != nil {
+		return Verified{}, err
+	}
+	if len(signed)+tailBytes > MaxLine {
+		return Verified{}, fmt.Errorf("seal %s: %w", e.Kind(), ErrTooLong)
+	}
+	sig := events.Sign(key, message(signed))
+	line := append(signed, tailStart...)
+	line = append(line, sig...)
+	line = append(line, tailEnd...)
+	return parse(line)
+}
+
+// Open lets in one line that carries a valid signature of its own.
+func Open(line []byte) (Verified, error) {
+	v, err := parse(line)
+	if err != nil {
+		return Verified{}, err
+	}
+	if err := v.CheckSignature(); err != nil {
+		return Verified{}, err
+	}
+	return v, nil
+}
+
+// OpenRun lets in lines that follow each other in one feed, vouched for by the
+// last of them that is validly signed. It returns those up to that one; the
+// rest are not authentic, and err says why. No line at all is no error.
+//
+// The work is one signature check for each line in the worst case, and one in
+// all for a run that is whole.
+func OpenRun(lines [][]byte) ([]Verified, error) {
+	run := make([]Verified, 0, len(lines))
+	var broken error
+	for _, line := range lines {
+		v, err := parse(line)
+		if err == nil && len(run) > 0 && !v.Follows(run[len(run)-1]) {
+			err = ErrChain
+		}
+		if err != nil {
+			broken = err
+			break
+		}
+		run = append(run, v)
+	}
+	for n := len(run); n > 0; n-- {
+		if run[n-1].CheckSignature() == nil {
+			return run[:n], broken
+		}
+		broken = ErrSignature
+	}
+	return nil, broken
+}
+
+// Trusted makes a Verified of a line whose signature its keeper vouches for: a
+// journal that checked it once and has proof that not a byte has changed since.
+// It checks everything but the signature.
+func Trusted(line []byte) (Verified, error) { return parse(line) }
+
+// Follows says whether v comes right after u in the same feed.
+func (v Verified) Follows(u Verified) bool {
+	return v.header.Site == u.header.Site && v.header.Feed == u.header.Feed &&
+		v.header.Seq == u.header.Seq+1 && v.header.Prev == u.hash
+}
+
+// CheckSignature checks the line's own signature. A line that a later one vouches for
+// may fail it.
+func (v Verified) CheckSignature() error {
+	sig := v.line[len(v.line)-tailBytes+len(tailStart) : len(v.line)-len(tailEnd)]
+	if !events.Signature(sig).VerifiedBy(v.header.Feed.Key(), message(v.Signed())) {
+		return ErrSignature
+	}
+	return nil
+}
+
+// parse reads the header and the tail, by length alone.
+func parse(line []byte) (Verified, error) {
+	if len(line) > MaxLine {
+		return Verified{}, ErrTooLong
+	}
+	n := len(line) - tailBytes
+	if n <= 0 || string(line[n:n+len(tailStart)]) != tailStart || string(line[len(line)-len(tailEnd):]) != tailEnd {
+		return Verified{}, ErrTail
+	}
+	sig := line[n+len(tailStart) : len(line)-len(tailEnd)]
+	if _, err := events.ParseSignature(string(sig)); err != nil {
+		return Verified{}, ErrTail
+	}
+	for _, c := range line {
+		if c == '\n' {
+			return Verified{}, fmt.Errorf("%w: line feed inside", ErrTail)
+		}
+	}
+	header, _, err := events.ParseHeader(line[:n])
+	if err != nil {
+		return Verified{}, err
+	}
+	return Verified{line: line, header: header, hash: events.HashOf(line[:n])}, nil
+}
+
+func message(signed []byte) []byte {
+	m := make([]byte, 0, len(domain)+len(signed))
+	return append(append(m, domain...), signed...)
+}
