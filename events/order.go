@@ -83,13 +83,13 @@ func (r *Ranks) compute() {
 	}
 	for _, feed := range r.feeds {
 		for _, x := range feed {
-			r.settle(x)
+			r.resolve(x)
 		}
 	}
 	r.stale = false
 }
 
-func (r *Ranks) settle(root *ranked) {
+func (r *Ranks) resolve(root *ranked) {
 	stack := []*ranked{root}
 	for len(stack) > 0 {
 		x := stack[len(stack)-1]
@@ -100,9 +100,7 @@ func (r *Ranks) settle(root *ranked) {
 		rank, waiting := x.event.HLC, false
 		for _, before := range r.before(x.event) {
 			if before.state == 0 {
-				if x.state == 0 || before != x {
-					stack, waiting = append(stack, before), true
-				}
+				stack, waiting = append(stack, before), true
 			} else if before.state == 2 && rank.Before(before.rank.Next()) {
 				rank = before.rank.Next()
 			} // state 1 would be a circle, which no honest feed makes: passed over
