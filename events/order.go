@@ -2,6 +2,7 @@ package events
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 )
 
@@ -20,7 +21,15 @@ type Ranks struct {
 type ranked struct {
 	event *Event
 	rank  Rank
-	state int8 // 0 new, 1 being computed, 2 done
+	done  bool   // rank is final
+	waits [2]int // how many lines before it are not done: those guessed, those named
+	after []link // the lines that directly follow it
+}
+
+// link ties a line to one that directly follows it.
+type link struct {
+	*ranked
+	named int // 1 if the reference names that very line, 0 if it is a guess
 }
 
 // Add puts events into the set. Adding one twice is no error.
@@ -70,62 +79,130 @@ func (r *Ranks) Rank(e *Event) Rank {
 	return Rank{}
 }
 
-// compute settles every rank. It keeps its own stack: a chain may be as long as
-// the whole history.
+// Before lists the events of the set that e directly follows: the line before
+// it in its feed, and the heads it had newly seen.
+func (r *Ranks) Before(e *Event) []*Event {
+	var out []*Event
+	for _, x := range r.before(e) {
+		out = append(out, x.event)
+	}
+	return out
+}
+
+// Find is the event that ref names, if it is in the set.
+func (r *Ranks) Find(ref Ref) (*Event, bool) {
+	x := r.find(ref.Feed, ref.Seq, ref.Hash)
+	if x == nil || x.event.Seq != ref.Seq {
+		return nil, false
+	}
+	return x.event, true
+}
+
+// compute settles every rank, each line after those it follows. A reference that
+// names a line by its hash can't be part of a circle; a guess can, if members lie
+// or a fork is half known. So a line that waits for nothing but guesses goes
+// ahead without them once nobody else can: honest causality stands, and the same
+// set of events has the same ranks everywhere.
 func (r *Ranks) compute() {
 	if !r.stale {
 		return
 	}
-	for _, feed := range r.feeds {
-		for _, x := range feed {
-			x.state = 0
-		}
+	all := r.linked()
+	var q queue
+	for _, x := range all {
+		q.offer(x)
 	}
-	for _, feed := range r.feeds {
-		for _, x := range feed {
-			r.resolve(x)
+	q.settle()
+	for _, x := range all { // left over only where two lines share a hash8
+		if !x.done {
+			x.waits = [2]int{}
+			q.offer(x)
+			q.settle()
 		}
 	}
 	r.stale = false
 }
 
-func (r *Ranks) resolve(root *ranked) {
-	stack := []*ranked{root}
-	for len(stack) > 0 {
-		x := stack[len(stack)-1]
-		if x.state == 2 {
-			stack = stack[:len(stack)-1]
+// linked lists the whole set by feed, seq and hash, each line knowing what
+// follows it and how much it waits for.
+func (r *Ranks) linked() []*ranked {
+	var all []*ranked
+	for _, feed := range slices.Sorted(maps.Keys(r.feeds)) {
+		all = append(all, r.feeds[feed]...)
+	}
+	for _, x := range all {
+		*x = ranked{event: x.event, rank: x.event.HLC, after: x.after[:0]}
+	}
+	for _, x := range all {
+		for _, b := range r.before(x.event) {
+			b.after = append(b.after, link{x, b.named})
+			x.waits[b.named]++
+		}
+	}
+	return all
+}
+
+// queue holds lines whose turn it is: those that wait for nothing, and those
+// that wait for guesses alone.
+type queue struct{ free, guessing []*ranked }
+
+func (q *queue) offer(x *ranked) {
+	switch {
+	case x.waits == [2]int{}:
+		q.free = append(q.free, x)
+	case x.waits[1] == 0:
+		q.guessing = append(q.guessing, x)
+	}
+}
+
+func (q *queue) next() (x *ranked, ok bool) {
+	if n := len(q.free); n > 0 {
+		x, q.free = q.free[n-1], q.free[:n-1]
+		return x, true
+	}
+	if len(q.guessing) > 0 {
+		x, q.guessing = q.guessing[0], q.guessing[1:]
+		return x, true
+	}
+	return nil, false
+}
+
+func (q *queue) settle() {
+	for x, ok := q.next(); ok; x, ok = q.next() {
+		if x.done {
 			continue
 		}
-		rank, waiting := x.event.HLC, false
-		for _, before := range r.before(x.event) {
-			if before.state == 0 {
-				stack, waiting = append(stack, before), true
-			} else if before.state == 2 && rank.Before(before.rank.Next()) {
-				rank = before.rank.Next()
-			} // state 1 would be a circle, which no honest feed makes: passed over
-		}
-		x.state = 1
-		if !waiting {
-			x.rank, x.state = rank, 2
-			stack = stack[:len(stack)-1]
+		x.done = true
+		for _, y := range x.after {
+			if y.done {
+				continue
+			}
+			if next := x.rank.Next(); y.rank.Before(next) {
+				y.rank = next
+			}
+			y.waits[y.named]--
+			q.offer(y.ranked)
 		}
 	}
 }
 
 // before finds what an event directly follows: the line before it, and the heads
 // it had newly seen.
-func (r *Ranks) before(e *Event) []*ranked {
-	found := make([]*ranked, 0, 1+len(e.Seen))
-	if x := r.find(e.Feed, e.Seq-1, e.Prev.Short()); x != nil {
-		found = append(found, x)
-	}
-	for _, ref := range e.Seen {
-		if ref.Feed == e.Feed {
-			continue
+func (r *Ranks) before(e *Event) []link {
+	found := make([]link, 0, 1+len(e.Seen))
+	add := func(feed FeedID, seq Seq, hash Hash8) {
+		if x := r.find(feed, seq, hash); x != nil {
+			named := 0
+			if x.event.Seq == seq {
+				named = 1
+			}
+			found = append(found, link{x, named})
 		}
-		if x := r.find(ref.Feed, ref.Seq, ref.Hash); x != nil {
-			found = append(found, x)
+	}
+	add(e.Feed, e.Seq-1, e.Prev.Short())
+	for _, ref := range e.Seen {
+		if ref.Feed != e.Feed {
+			add(ref.Feed, ref.Seq, ref.Hash)
 		}
 	}
 	return found

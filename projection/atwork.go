@@ -1,0 +1,132 @@
+package projection
+
+import (
+	"pairwalk/events"
+)
+
+// notePairing keeps every pairing ever said of a hub, whether it stands or not.
+func (f *fold) notePairing(x *fact, p events.DevicePaired) {
+	h := f.hubs[p.Hub]
+	if h == nil {
+		h = f.newHub(p.Hub)
+	}
+	tag := f.tag(p.Device)
+	pairing := Pairing{Cause: x.Cause, Device: tag, Hub: p.Hub, Radio: f.radioOf(tag), Serial: p.Serial, How: p.How, Quarantined: x.quarantined, Lost: f.lost[x.Ref()]}
+	if x.void != nil {
+		pairing.Void = &Withdrawn{x.void.Cause, x.void.Why, x.void.Own}
+	}
+	h.Pairings = append(h.Pairings, pairing)
+}
+
+// radioOf is the radio a device is scheduled with. One nobody scheduled counts
+// as mesh: that is the one a push has to wait for.
+func (f *fold) radioOf(t events.Tag) events.Radio {
+	if d := f.devices[t]; d != nil && d.Radio != "" {
+		return d.Radio
+	}
+	return events.Mesh
+}
+
+func (f *fold) devicePaired(c Cause, p events.DevicePaired) {
+	if f.lost[c.Ref()] {
+		return
+	}
+	d, h := f.worked(c, p.Device), f.hubs[p.Hub]
+	about := events.Device(d.Device)
+	if h.Row == nil {
+		f.oddity(c, events.Hub(p.Hub), "is not on the schedule")
+	}
+	switch {
+	case d.Row != nil && !d.Is.Pairs():
+		f.oddity(c, about, "is a "+string(d.Is)+", which never pairs")
+	case d.Row != nil && d.Hub != p.Hub:
+		f.oddity(c, about, "is scheduled on "+string(d.Hub)+", not "+string(p.Hub))
+	}
+	if d.Struck != nil {
+		f.oddity(c, about, "is struck from the schedule", d.Struck.Ref())
+	}
+	if d.Dark != nil {
+		f.oddity(c, about, "has no power, says the log", d.Dark.Ref())
+	}
+	if d.Paired != nil && f.sight.sees(c.Event, d.Paired.Event) {
+		f.oddity(c, about, "was paired already", d.Paired.Ref())
+	}
+	pairing := h.Pairings[len(h.Pairings)-1]
+	d.Paired = &pairing
+	d.Settles = c.Span.To + events.Instant(f.settings.Span(events.SettleMinutes, 60_000_000_000).Milliseconds())
+	d.Unpaired, d.Refused, d.Skipped, d.Pushed, d.Missed, d.Heard = nil, nil, nil, nil, nil, nil
+	d.channelChanged, d.notListed, d.notMerged = false, false, false
+	d.notReady = h.Ready == nil
+	f.agree(h, pairing.Radio)
+	if p.Serial != "" {
+		f.serial(d, p.Serial, c)
+	}
+}
+
+func (f *fold) deviceFitted(c Cause, p events.DeviceFitted) {
+	d := f.worked(c, p.Device)
+	d.Fitted = &c
+	f.serial(d, p.Serial, c)
+}
+
+// serial notes which unit an entry says sits at a position.
+func (f *fold) serial(d *Device, s events.Serial, c Cause) {
+	d.serials = append(d.serials, serialSaid{s, c})
+	d.Serial = s
+	if d.Fitted == nil {
+		d.Fitted = &c
+	}
+}
+
+func (f *fold) deviceRefused(c Cause, p events.DeviceRefused) {
+	d := f.worked(c, p.Device)
+	if d.Paired != nil && p.Why != events.AlreadyPaired {
+		f.oddity(c, events.Device(d.Device), "is paired, and here it refuses", d.Paired.Ref())
+	}
+	d.Refused = &c
+}
+
+func (f *fold) deviceSkipped(c Cause, p events.DeviceSkipped) {
+	f.worked(c, p.Device).Skipped = &c
+}
+
+func (f *fold) deviceUnpaired(c Cause, p events.DeviceUnpaired) {
+	d := f.worked(c, p.Device)
+	if d.Paired == nil {
+		f.oddity(c, events.Device(d.Device), "is not paired, so it can't be unpaired")
+	}
+	d.leaveHub(&c)
+}
+
+func (f *fold) deviceReplaced(c Cause, p events.DeviceReplaced) {
+	d := f.worked(c, p.Device)
+	if p.Old != "" && d.Serial != "" && p.Old != d.Serial {
+		f.oddity(c, events.Device(d.Device), "had serial "+string(d.Serial)+", not "+string(p.Old))
+	}
+	d.leaveHub(&c)
+	d.Replaced, d.Fitted = &c, &c
+	f.serial(d, p.New, c)
+}
+
+// leaveHub forgets what only holds while a unit is paired.
+func (d *Device) leaveHub(c *Cause) {
+	d.Paired, d.Pushed, d.Missed, d.Heard, d.Checked = nil, nil, nil, nil, nil
+	d.channelChanged, d.notListed, d.notMerged, d.notReady = false, false, false, false
+	d.Unpaired = c
+	d.serials = nil
+}
+
+func (f *fold) deviceHeard(c Cause, p events.DeviceHeard) {
+	d := f.device(c, p.Device)
+	if d == nil {
+		return
+	}
+	switch {
+	case d.Paired == nil:
+		f.oddity(c, events.Device(d.Device), "is heard, and not paired")
+	case d.Paired.Hub != p.Hub:
+		f.oddity(c, events.Device(d.Device), "is heard by "+string(p.Hub)+", and paired to "+string(d.Paired.Hub))
+	default:
+		d.Heard = &c
+	}
+}

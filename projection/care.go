@@ -1,0 +1,87 @@
+package projection
+
+import (
+	"slices"
+
+	"pairwalk/events"
+)
+
+func (f *fold) holdPlaced(c Cause, p events.HoldPlaced) {
+	f.about(c, p.Of)
+	f.holds = append(f.holds, Hold{p.Of, p.Why, p.Who, c})
+}
+
+func (f *fold) holdLifted(c Cause, p events.HoldLifted) {
+	kept := slices.DeleteFunc(f.holds, func(h Hold) bool { return h.Of == p.Of })
+	if len(kept) == len(f.holds) {
+		f.oddity(c, p.Of, "is under no hold")
+	}
+	f.holds = kept
+}
+
+func (f *fold) faultFound(c Cause, p events.FaultFound) {
+	f.about(c, p.Of)
+	f.faults[c.Ref()] = &Fault{Of: p.Of, Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: c}
+	f.found = append(f.found, c.Ref())
+}
+
+func (f *fold) fault(c Cause, ref events.Ref) *Fault {
+	if x := f.faults[ref]; x != nil {
+		return x
+	}
+	f.oddity(c, events.Site(), "speaks of a fault that is not known here", ref)
+	return nil
+}
+
+func (f *fold) faultAssigned(c Cause, p events.FaultAssigned) {
+	x := f.fault(c, p.Fault)
+	if x == nil {
+		return
+	}
+	x.Assigned = &c
+	if p.Trade != "" {
+		x.Trade = p.Trade
+	}
+	if p.Owner != "" {
+		x.Owner = p.Owner
+	}
+	if p.Action != "" {
+		x.Action = p.Action
+	}
+}
+
+func (f *fold) faultCleared(c Cause, p events.FaultCleared) {
+	x := f.fault(c, p.Fault)
+	if x == nil {
+		return
+	}
+	if x.Cleared != nil {
+		f.oddity(c, x.Of, "had this fault cleared before", x.Cleared.Ref())
+	}
+	x.Cleared = &c
+	if p.Action != "" {
+		x.Action = p.Action
+	}
+}
+
+func (f *fold) faultReopened(c Cause, p events.FaultReopened) {
+	x := f.fault(c, p.Fault)
+	if x == nil {
+		return
+	}
+	if x.Cleared == nil {
+		f.oddity(c, x.Of, "has this fault open still")
+	}
+	x.Cleared, x.Reopened = nil, &c
+}
+
+func (f *fold) checkDone(c Cause, p events.CheckDone) {
+	f.about(c, p.Of)
+	check := Check{p, c}
+	f.site.Checks = append(f.site.Checks, check)
+	if tag, ok := p.Of.Tag(); ok {
+		if d := f.devices[f.tag(tag)]; d != nil {
+			d.Checked = &check
+		}
+	}
+}

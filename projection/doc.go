@@ -1,0 +1,43 @@
+// Package projection folds a history, up to a chosen moment, into the facts of a
+// site: its schedule, devices, hubs and members, who may say what, which entries
+// contradict each other, and which make no sense. It is pure, and it never
+// fails: what makes no sense becomes an [Anomaly].
+//
+// # The corridor
+//
+//	events ──▶ History ──▶ timeline ──▶ fold ──▶ Site
+//	            (all)       (a view)    (≤ When)  (facts)
+//
+// A [History] holds every event there is, in record order. A [Moment] asks for
+// a view of it: as of when, and as known to whom. Records (membership, voids,
+// settings, resolutions, comparisons of clocks) of a view apply whole, whatever
+// When says; they decide whose word counts ([trust]), what is withdrawn, and how
+// clocks relate ([clocks]). Field facts of the view then have a point in site
+// time, and those up to When are folded in the order of (point, rank).
+//
+// # Site time
+//
+// Site time is the clock of one member, by default the lead who opened the site.
+// Other clocks map to it through clock.compared records: within one boot, and as
+// long as wall minus mono has not moved by more than 50 ms, the difference is
+// θ ± (δ/2 + 2ρ·age) with ρ = 200 ppm, over one or more members in between.
+// Otherwise it is unknown and a fact's time is not placed.
+//
+// The point of an entry logged as "now" is its corrected wall clock, but never
+// before the point of any "now" entry its author had seen; so causality holds
+// and there is one total order. The point of an entry with a typed time is the
+// middle of its interval: a pairing at 14:00 stands at 16:00 although "unpaired
+// at 13:30" was logged at 15:00.
+//
+// # What depends on what
+//
+// Facts depend on the events in view and on When: never on the local clock, on
+// receipts, or on the order of arrival. Two members with the same heads have the
+// same facts. Judgements that need a clock live above, in the packages below
+// this one, and read a [Site].
+//
+// # Where a new fact goes
+//
+// A field on [Device], [Hub] or [Site]; its case in the one type switch of
+// fold.go; the anomaly for an entry that makes no sense beside it.
+package projection

@@ -1,0 +1,271 @@
+package projection
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/maruel/natural"
+
+	"pairwalk/events"
+)
+
+// finish sums up and puts everything in its fixed order.
+func (f *fold) finish() *Site {
+	s := f.site
+	s.Heads = headsOf(f.view)
+	s.Members = f.trust.sorted(f.cause)
+	s.Conflicts = f.conflicts()
+	s.Holds = f.holds
+	f.doubts()
+	f.clocksAhead()
+	for _, d := range f.sortedDevices() {
+		f.sumUp(d)
+		s.Devices = append(s.Devices, *d)
+	}
+	for _, h := range f.hubs {
+		s.Hubs = append(s.Hubs, *h)
+	}
+	for _, ref := range f.found {
+		s.Faults = append(s.Faults, *f.faults[ref])
+	}
+	for _, id := range f.sent {
+		s.Exports = append(s.Exports, *f.exports[id])
+	}
+	f.collect()
+	s.index()
+	return s
+}
+
+func (f *fold) collect() {
+	s := f.site
+	for _, x := range f.floors {
+		s.Floors = append(s.Floors, x)
+	}
+	for _, x := range f.rooms {
+		s.Rooms = append(s.Rooms, x)
+	}
+	for _, x := range f.walls {
+		s.Walls = append(s.Walls, x)
+	}
+	for _, x := range f.circuits {
+		slices.SortFunc(x.Feeds, byName[events.Tag])
+		slices.SortFunc(x.Learned, byName[events.Tag])
+		s.Circuits = append(s.Circuits, *x)
+	}
+	for _, r := range f.resolved {
+		r.Cause = f.cause(r.Event)
+		s.Resolved = append(s.Resolved, r)
+	}
+	slices.SortFunc(s.Floors, func(a, b events.FloorListed) int {
+		return cmp.Or(cmp.Compare(a.Level, b.Level), byName(a.Floor, b.Floor))
+	})
+	slices.SortFunc(s.Rooms, func(a, b events.RoomListed) int { return byName(a.Room, b.Room) })
+	slices.SortFunc(s.Walls, func(a, b events.WallListed) int { return byName(a.Wall, b.Wall) })
+	slices.SortFunc(s.Hubs, func(a, b Hub) int { return byName(a.Hub, b.Hub) })
+	slices.SortFunc(s.Circuits, func(a, b Circuit) int { return byName(a.ID, b.ID) })
+	slices.SortFunc(s.Resolved, func(a, b Resolution) int { return cmp.Compare(a.Key, b.Key) })
+	f.sortAnomalies()
+}
+
+// sortAnomalies puts anomalies in record order and fills in what records lacked.
+func (f *fold) sortAnomalies() {
+	order := make(map[*events.Event]int, len(f.odd))
+	for i, e := range f.view {
+		order[e] = i
+	}
+	for i := range f.odd {
+		if a := &f.odd[i]; a.Subject == (events.Subject{}) {
+			a.Cause = f.cause(a.Event)
+			a.Subject = events.Site()
+		}
+	}
+	slices.SortStableFunc(f.odd, func(a, b Anomaly) int {
+		return cmp.Or(cmp.Compare(order[a.Event], order[b.Event]), cmp.Compare(a.Subject.String(), b.Subject.String()), cmp.Compare(a.Why, b.Why))
+	})
+	f.site.Anomalies = f.odd
+}
+
+// doubts lists what is kept and not folded.
+func (f *fold) doubts() {
+	for _, e := range f.view {
+		if why := f.trust.quarantine(e); why != "" {
+			f.site.Quarantined = append(f.site.Quarantined, Doubt{f.cause(e), why})
+		} else if !e.Understood() {
+			f.site.NotUnderstood = append(f.site.NotUnderstood, e)
+		}
+	}
+}
+
+// clocksAhead flags entries that say they are later than something said by site
+// time's own clock after having seen them.
+func (f *fold) clocksAhead() {
+	limit := events.Instant(f.settings.Span(events.ClockAhead, time.Minute).Milliseconds())
+	latest := map[events.FeedID]*events.Event{} // by feed, the last line the reference had seen
+	bound := map[events.FeedID]events.Instant{}
+	for _, e := range f.view {
+		if e.Member() == f.clocks.reference {
+			for _, ref := range e.Seen {
+				if seen, ok := f.ranks.Find(ref); ok && latest[ref.Feed] != seen {
+					latest[ref.Feed] = seen
+					bound[ref.Feed] = e.Wall.At
+					f.flagAhead(seen, e, limit)
+				}
+			}
+		}
+	}
+}
+
+func (f *fold) flagAhead(seen, by *events.Event, limit events.Instant) {
+	if ahead := f.clocks.spoken(seen) - by.Wall.At; ahead > limit {
+		f.oddity(f.cause(seen), events.Member(seen.Member()), fmt.Sprintf("has a clock that is ahead by %s or more", time.Duration(ahead)*time.Millisecond), by.Ref())
+	}
+}
+
+func (f *fold) sortedDevices() []*Device {
+	out := make([]*Device, 0, len(f.devices))
+	for _, d := range f.devices {
+		out = append(out, d)
+	}
+	slices.SortFunc(out, func(a, b *Device) int { return byName(a.Device, b.Device) })
+	return out
+}
+
+// byName is natural order, 2-9 before 2-10, and byte order between equals.
+func byName[T ~string](a, b T) int {
+	switch {
+	case natural.Less(string(a), string(b)):
+		return -1
+	case natural.Less(string(b), string(a)):
+		return 1
+	}
+	return cmp.Compare(a, b)
+}
+
+// sumUp works out a device's state, needs and flags.
+func (f *fold) sumUp(d *Device) {
+	d.State, d.Since = f.state(d)
+	d.Flags = f.flags(d)
+	d.Needs = f.needs(d)
+}
+
+func (f *fold) state(d *Device) (State, Cause) {
+	switch {
+	case d.Pushed != nil && !d.channelChanged:
+		return Pushed, d.Pushed.Cause
+	case d.Paired != nil && d.Paired.Radio == events.Mesh && f.site.Moment.When.Value >= d.Settles:
+		return Settled, d.Paired.Cause
+	case d.Paired != nil:
+		return Paired, d.Paired.Cause
+	case d.Fitted != nil && d.Serial != "":
+		return Fitted, *d.Fitted
+	case d.Row != nil:
+		return Listed, *d.Row
+	}
+	return Listed, f.firstWord(d)
+}
+
+// firstWord is what is known of a device that nobody scheduled.
+func (f *fold) firstWord(d *Device) Cause {
+	for _, c := range []*Cause{d.Skipped, d.Refused, d.Unpaired, d.Fitted} {
+		if c != nil {
+			return *c
+		}
+	}
+	return Cause{}
+}
+
+func (f *fold) flags(d *Device) []Flag {
+	subject := events.Device(d.Device)
+	var out []Flag
+	add := func(yes bool, x Flag) {
+		if yes {
+			out = append(out, x)
+		}
+	}
+	add(d.Emergency, FlagEmergency)
+	add(d.Row == nil, FlagFound)
+	add(d.Struck != nil, FlagStruck)
+	add(f.held(d), FlagHold)
+	add(d.Dark != nil, FlagDark)
+	add(f.inConflict(subject), FlagConflict)
+	add(d.Skipped != nil, FlagSkipped)
+	add(d.Refused != nil, FlagRefused)
+	add(d.Missed != nil, FlagMissed)
+	add(d.notReady, FlagNotReady)
+	add(d.notListed, FlagNotListed)
+	add(d.notMerged, FlagNotMerged)
+	add(d.Row != nil && d.Paired != nil && d.Paired.Hub != d.Hub, FlagOtherHub)
+	add(d.channelChanged, FlagChannel)
+	add(f.faulty(subject), FlagFault)
+	add(d.Since.Event != nil && f.trust.members[d.Since.Member()].Standing == Provisional, FlagProvisional)
+	return out
+}
+
+func (f *fold) held(d *Device) bool {
+	return slices.ContainsFunc(f.holds, func(h Hold) bool { return h.Touches(d) })
+}
+
+// Touches says whether a hold keeps hands off a device: it is on the device, its
+// hub, room, floor, circuit, or the whole site.
+func (h Hold) Touches(d *Device) bool {
+	switch h.Of {
+	case events.Site(), events.Device(d.Device), events.Hub(d.hub()), events.Room(d.Room), events.Floor(d.Floor), events.Circuit(d.Circuit):
+		return h.Of.ID != ""
+	}
+	return false
+}
+
+func (f *fold) inConflict(s events.Subject) bool {
+	return slices.ContainsFunc(f.site.Conflicts, func(c Conflict) bool { return slices.Contains(c.Subjects, s) })
+}
+
+func (f *fold) faulty(s events.Subject) bool {
+	for _, x := range f.faults {
+		if x.Of == s && x.Open() {
+			return true
+		}
+	}
+	return false
+}
+
+func (f *fold) needs(d *Device) []Need {
+	if d.Struck != nil {
+		return nil
+	}
+	var out []Need
+	add := func(yes bool, n Need) {
+		if yes {
+			out = append(out, n)
+		}
+	}
+	pushed := d.Pushed != nil && !d.channelChanged
+	add(f.inConflict(events.Device(d.Device)), NeedResolve)
+	add(d.Paired == nil && (d.Row == nil || d.Is.Pairs()), NeedPair)
+	add(d.Paired != nil && d.Serial == "", NeedSerial)
+	add(d.Paired != nil && (!pushed || f.outdated(d)), NeedPush)
+	add(pushed && d.Heard == nil && (d.Checked == nil || !d.Checked.Pass), NeedCheck)
+	add(f.faulty(events.Device(d.Device)), NeedMend)
+	return out
+}
+
+// outdated says whether the hub holds another program than the device took.
+func (f *fold) outdated(d *Device) bool {
+	h := f.hubs[d.Pushed.Hub]
+	return d.Missed != nil || h != nil && h.Program != d.Pushed.Program
+}
+
+// index makes the look-ups by name.
+func (s *Site) index() {
+	s.hubs, s.devices, s.members = map[events.HubID]int{}, map[events.Tag]int{}, map[events.Key]int{}
+	for i := range s.Hubs {
+		s.hubs[s.Hubs[i].Hub] = i
+	}
+	for i := range s.Devices {
+		s.devices[s.Devices[i].Device] = i
+	}
+	for i := range s.Members {
+		s.members[s.Members[i].Key] = i
+	}
+}

@@ -1,0 +1,344 @@
+package projection
+
+import (
+	"strings"
+
+	"pairwalk/events"
+)
+
+// fold gathers the facts of one moment from a timeline.
+type fold struct {
+	*timeline
+	site     *Site
+	hubs     map[events.HubID]*Hub
+	devices  map[events.Tag]*Device
+	alias    map[events.Tag]events.Tag // old tags of renamed positions
+	floors   map[events.FloorID]events.FloorListed
+	rooms    map[events.RoomID]events.RoomListed
+	walls    map[string]events.WallListed
+	circuits map[events.CircuitID]*Circuit
+	holds    []Hold
+	faults   map[events.Ref]*Fault
+	found    []events.Ref // faults in the order they were found
+	exports  map[string]*Export
+	sent     []string            // exports in order
+	lost     map[events.Ref]bool // pairings that a resolution set aside
+	doubles  []double            // devices paired by two in ignorance of each other
+	odd      []Anomaly
+}
+
+// fold replays the facts up to the moment.
+func (t *timeline) fold(m Moment) *Site {
+	f := &fold{
+		timeline: t,
+		site:     &Site{ID: t.site, Moment: m, Settings: t.settings, Root: t.trust.root, Entries: len(t.view)},
+		hubs:     map[events.HubID]*Hub{},
+		devices:  map[events.Tag]*Device{},
+		alias:    map[events.Tag]events.Tag{},
+		floors:   map[events.FloorID]events.FloorListed{},
+		rooms:    map[events.RoomID]events.RoomListed{},
+		walls:    map[string]events.WallListed{},
+		circuits: map[events.CircuitID]*Circuit{},
+		faults:   map[events.Ref]*Fault{},
+		exports:  map[string]*Export{},
+		odd:      append([]Anomaly(nil), t.odd...),
+	}
+	facts := t.upTo(m.When)
+	f.site.Moment.When = events.Some(t.moment(m.When))
+	f.open()
+	f.doubles = t.findDoubles(facts)
+	f.lost = t.lostPairings(f.doubles)
+	for i := range facts {
+		f.take(&facts[i])
+	}
+	return f.finish()
+}
+
+// upTo is the facts whose point is not after when.
+func (t *timeline) upTo(when events.Maybe[events.Instant]) []fact {
+	if !when.Known {
+		return t.facts
+	}
+	n := len(t.facts)
+	for n > 0 && t.facts[n-1].At > when.Value {
+		n--
+	}
+	return t.facts[:n]
+}
+
+// moment is the instant asked for, or that of the last entry.
+func (t *timeline) moment(when events.Maybe[events.Instant]) events.Instant {
+	if when.Known {
+		return when.Value
+	}
+	last := events.Instant(0)
+	for _, e := range t.view {
+		last = max(last, t.said[e])
+	}
+	return last
+}
+
+func (f *fold) open() {
+	if f.opened == nil {
+		return
+	}
+	p := f.opened.Payload.(events.SiteOpened)
+	f.site.Name, f.site.Zone, f.site.Practice, f.site.Opened = p.Name, p.Zone, p.Practice, f.cause(f.opened)
+}
+
+// take folds one fact, unless it is withdrawn or its author may not say it. A
+// pairing is noted on its hub in any case.
+func (f *fold) take(x *fact) {
+	if p, ok := x.Event.Payload.(events.DevicePaired); ok {
+		f.notePairing(x, p)
+	}
+	if x.void == nil && x.quarantined == "" {
+		f.work(x.Cause)
+		f.apply(x.Cause)
+	}
+}
+
+// apply is the one type switch of the fold. What it does not list has no facts:
+// records have been applied before, and opaque payloads are not on the timeline.
+func (f *fold) apply(c Cause) {
+	switch p := c.Event.Payload.(type) {
+	case events.FloorListed:
+		f.floorListed(c, p)
+	case events.FloorStruck:
+		f.floorStruck(c, p)
+	case events.RoomListed:
+		f.roomListed(c, p)
+	case events.RoomStruck:
+		f.roomStruck(c, p)
+	case events.WallListed:
+		f.wallListed(c, p)
+	case events.WallStruck:
+		f.wallStruck(c, p)
+	case events.HubListed:
+		f.hubListed(c, p)
+	case events.HubStruck:
+		f.hubStruck(c, p)
+	case events.DeviceListed:
+		f.deviceListed(c, p)
+	case events.DeviceStruck:
+		f.deviceStruck(c, p)
+	case events.DeviceRenamed:
+		f.deviceRenamed(c, p)
+	case events.DevicePlaced:
+		f.devicePlaced(c, p)
+	case events.DrawingPlaced:
+		f.drawingPlaced(c, p)
+	case events.WifiSurveyed:
+		f.wifiSurveyed(c, p)
+	case events.TestPlanned:
+		f.testPlanned(c, p)
+	case events.LinkMeasured:
+		f.linkMeasured(c, p)
+	case events.HubAssigned:
+		f.hubAssigned(c, p)
+	case events.MemberAsked:
+		f.memberAsked(c, p)
+	case events.HubReady:
+		f.hubReady(c, p)
+	case events.HubLost:
+		f.hubLost(c, p)
+	case events.HubChannel:
+		f.hubChannel(c, p)
+	case events.HubLoaded:
+		f.hubLoaded(c, p)
+	case events.DeviceFitted:
+		f.deviceFitted(c, p)
+	case events.DevicePaired:
+		f.devicePaired(c, p)
+	case events.DeviceRefused:
+		f.deviceRefused(c, p)
+	case events.DeviceSkipped:
+		f.deviceSkipped(c, p)
+	case events.DeviceUnpaired:
+		f.deviceUnpaired(c, p)
+	case events.DeviceReplaced:
+		f.deviceReplaced(c, p)
+	case events.DeviceHeard:
+		f.deviceHeard(c, p)
+	case events.PowerOff:
+		f.powerOff(c, p)
+	case events.PowerOn:
+		f.powerOn(c, p)
+	case events.HoldPlaced:
+		f.holdPlaced(c, p)
+	case events.HoldLifted:
+		f.holdLifted(c, p)
+	case events.RecordsExported:
+		f.recordsExported(c, p)
+	case events.RecordsMerged:
+		f.recordsMerged(c, p)
+	case events.PushDone:
+		f.pushDone(c, p)
+	case events.PushFailed:
+		f.pushFailed(c, p)
+	case events.FaultFound:
+		f.faultFound(c, p)
+	case events.FaultAssigned:
+		f.faultAssigned(c, p)
+	case events.FaultCleared:
+		f.faultCleared(c, p)
+	case events.FaultReopened:
+		f.faultReopened(c, p)
+	case events.CheckDone:
+		f.checkDone(c, p)
+	case events.WorkSigned:
+		f.about(c, p.Of)
+	case events.NoteAdded:
+		f.about(c, p.Of)
+	case events.PhotoAdded:
+		f.about(c, p.Of)
+	default:
+		// A kind that this projection takes no fact from.
+	}
+}
+
+// work notes who was last at work on which hub.
+func (f *fold) work(c Cause) {
+	if !isWork(c.Event.Kind()) {
+		return
+	}
+	for _, s := range c.Event.Payload.Subjects() {
+		id, ok := s.Hub()
+		if tag, isDevice := s.Tag(); isDevice {
+			if d := f.devices[f.tag(tag)]; d != nil {
+				id, ok = d.hub(), true
+			}
+		}
+		if h := f.hubs[id]; ok && h != nil {
+			h.Active[c.Member()] = c
+		}
+	}
+}
+
+// isWork says whether an entry of this kind means its author is at work on a
+// hub, rather than at the schedule.
+func isWork(k events.Kind) bool {
+	switch k {
+	case "hub.listed", "hub.struck", "hub.assigned", "member.asked",
+		"device.listed", "device.struck", "device.renamed", "device.placed":
+		return false
+	}
+	family, _, _ := strings.Cut(string(k), ".")
+	return family == "hub" || family == "device" || family == "push"
+}
+
+// hub is the one a device is paired to, else the one it is scheduled on.
+func (d *Device) hub() events.HubID {
+	if d.Paired != nil {
+		return d.Paired.Hub
+	}
+	return d.Hub
+}
+
+// tag is what a position is called now.
+func (f *fold) tag(t events.Tag) events.Tag {
+	for range len(f.alias) {
+		next, renamed := f.alias[t]
+		if !renamed {
+			break
+		}
+		t = next
+	}
+	return t
+}
+
+// device finds a device, or notes that there is none.
+func (f *fold) device(c Cause, t events.Tag) *Device {
+	d := f.devices[f.tag(t)]
+	if d == nil {
+		f.oddity(c, events.Device(t), "is not on the schedule")
+	}
+	return d
+}
+
+// worked finds a device that somebody worked on; one that nobody scheduled is
+// there all the same.
+func (f *fold) worked(c Cause, t events.Tag) *Device {
+	if d := f.device(c, t); d != nil {
+		return d
+	}
+	d := &Device{DeviceListed: events.DeviceListed{Device: t, Radio: events.Mesh, Power: events.Mains}}
+	f.devices[t] = d
+	return d
+}
+
+// onHub finds a hub that somebody worked on; one that nobody scheduled is there
+// all the same.
+func (f *fold) onHub(c Cause, id events.HubID) *Hub {
+	if h := f.hubs[id]; h != nil {
+		return h
+	}
+	f.oddity(c, events.Hub(id), "is not on the schedule")
+	return f.newHub(id)
+}
+
+func (f *fold) newHub(id events.HubID) *Hub {
+	h := &Hub{
+		HubListed: events.HubListed{Hub: id},
+		Channels:  map[events.Radio]Channel{},
+		Assigned:  map[events.Key]Cause{},
+		Active:    map[events.Key]Cause{},
+	}
+	f.hubs[id] = h
+	return h
+}
+
+// oddity notes an entry that makes no sense where it stands.
+func (f *fold) oddity(c Cause, about events.Subject, why string, others ...events.Ref) {
+	f.odd = append(f.odd, Anomaly{Cause: c, Why: why, Subject: about, Others: others})
+}
+
+// about checks that a subject exists.
+func (f *fold) about(c Cause, s events.Subject) bool {
+	if f.exists(s) {
+		return true
+	}
+	f.oddity(c, s, "is not known on this site")
+	return false
+}
+
+func (f *fold) exists(s events.Subject) bool {
+	switch s.Class {
+	case events.OfSite:
+		return true
+	case events.OfMember:
+		return f.trust.members[events.Key(s.ID)] != nil
+	case events.OfHub:
+		return f.hubs[events.HubID(s.ID)] != nil
+	case events.OfDevice:
+		return f.devices[f.tag(events.Tag(s.ID))] != nil
+	case events.OfCircuit:
+		return f.circuits[events.CircuitID(s.ID)] != nil
+	case events.OfRoom:
+		_, ok := f.rooms[events.RoomID(s.ID)]
+		return ok
+	case events.OfFloor:
+		_, ok := f.floors[events.FloorID(s.ID)]
+		return ok || f.floorInUse(events.FloorID(s.ID))
+	case events.OfWall:
+		_, ok := f.walls[s.ID]
+		return ok
+	}
+	return false
+}
+
+// floorInUse says whether any device or room is scheduled on a floor: a site
+// may name floors without listing them.
+func (f *fold) floorInUse(id events.FloorID) bool {
+	for _, r := range f.rooms {
+		if r.Floor == id {
+			return true
+		}
+	}
+	for _, d := range f.devices {
+		if d.Floor == id {
+			return true
+		}
+	}
+	return false
+}

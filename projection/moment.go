@@ -1,0 +1,40 @@
+package projection
+
+import "pairwalk/events"
+
+// Moment is the question every view answers: as of when, and as known to whom.
+// The zero value asks for everything known here, up to the last entry.
+type Moment struct {
+	When  events.Maybe[events.Instant] // site time; field facts after it are left out
+	Known Known
+}
+
+// Known narrows a view to what one member had taken in. The zero value is
+// everything known here.
+type Known struct {
+	Member events.Key
+	At     events.Maybe[events.Instant] // site time; unset: by their last entry
+}
+
+// Everything says whether k does not narrow the view.
+func (k Known) Everything() bool { return k.Member == "" }
+
+// At is the moment t, as everything known here tells it.
+func At(t events.Instant) Moment { return Moment{When: events.Some(t)} }
+
+// Cause is the entry behind a fact, and what is known of its time.
+type Cause struct {
+	Event  *events.Event
+	At     events.Instant  // its point in site time
+	Span   events.Interval // site time it happened in, where Placed
+	Placed bool            // its author's clock is known against site time
+}
+
+// Ref names the entry.
+func (c Cause) Ref() events.Ref { return c.Event.Ref() }
+
+// Member is who recorded it.
+func (c Cause) Member() events.Key { return c.Event.Member() }
+
+// IsZero says whether there is no entry.
+func (c Cause) IsZero() bool { return c.Event == nil }

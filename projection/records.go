@@ -1,0 +1,184 @@
+package projection
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"pairwalk/events"
+)
+
+// Resolution closes a conflict.
+type Resolution struct {
+	Cause
+	Key    string
+	Stands string
+	Why    string
+}
+
+// Settings are the site's settings, each with the entry that set it.
+type Settings struct {
+	set map[events.SettingKey]setting
+}
+
+type setting struct {
+	value string
+	event *events.Event
+}
+
+// Value is a setting as set, or its default.
+func (s Settings) Value(k events.SettingKey) string {
+	if v, ok := s.set[k]; ok {
+		return v.value
+	}
+	known, _ := events.SettingFor(k)
+	return known.Default
+}
+
+// Event is the entry that set k, or nil where the default stands.
+func (s Settings) Event(k events.SettingKey) *events.Event { return s.set[k].event }
+
+// Int is a setting as a number.
+func (s Settings) Int(k events.SettingKey) int64 {
+	n, err := strconv.ParseInt(s.Value(k), 10, 64)
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+// Span is a setting counted in units, such as time.Minute.
+func (s Settings) Span(k events.SettingKey, unit time.Duration) time.Duration {
+	return time.Duration(s.Int(k)) * unit
+}
+
+// applyRecords applies voids first, since they may withdraw other records, then
+// settings and resolutions in record order.
+func (t *timeline) applyRecords() {
+	t.voids = map[events.Ref]void{}
+	t.settings = Settings{map[events.SettingKey]setting{}}
+	t.resolved = map[string]Resolution{}
+	for _, e := range t.view {
+		if p, ok := e.Payload.(events.EventVoided); ok && t.trust.quarantine(e) == "" {
+			t.applyVoid(e, p)
+		}
+	}
+	for _, e := range t.view {
+		if e.Kind().IsRecord() && t.trust.quarantine(e) == "" && t.voidOf(e) == nil {
+			t.applyRecord(e)
+		}
+	}
+}
+
+func (t *timeline) applyVoid(e *events.Event, p events.EventVoided) {
+	target, found := t.ranks.Find(p.Event)
+	switch own := p.Event.Feed.Key() == e.Member(); {
+	case !found:
+		t.oddRecord(e, "withdraws an entry that is not known here", p.Event)
+	case !voidable(target.Kind()):
+		t.oddRecord(e, "a "+string(target.Kind())+" entry can't be withdrawn", p.Event)
+	case !own && t.trust.members[e.Member()].Role != events.Lead:
+		t.trust.refused[e.Ref()] = "only its author or a lead may withdraw an entry"
+	default:
+		if old, twice := t.voids[p.Event]; !twice || own && !old.Own {
+			t.voids[p.Event] = void{Cause: Cause{Event: e, At: e.Wall.At}, Why: p.Why, Note: p.Note, Own: own}
+		}
+	}
+}
+
+func voidable(k events.Kind) bool {
+	for _, family := range []string{"site.", "member.joined", "member.admitted", "member.revoked", "feed.", "event."} {
+		if strings.HasPrefix(string(k), family) {
+			return false
+		}
+	}
+	return true
+}
+
+func (t *timeline) applyRecord(e *events.Event) {
+	switch p := e.Payload.(type) {
+	case events.SiteOpened:
+		if t.opened == nil && p.Root == t.trust.root {
+			t.opened = e
+		} else {
+			t.oddRecord(e, "the site is open already")
+		}
+	case events.SettingsChanged:
+		t.applySettings(e, p)
+	case events.FeedStarted:
+		if e.Seq != 1 {
+			t.oddRecord(e, "begins a feed in its middle")
+		}
+	case events.MemberJoined:
+		if first := t.trust.joins[p.Key]; first != e {
+			t.oddRecord(e, "joined before")
+		}
+	case events.MemberAdmitted:
+		t.checkAdmission(e, p)
+	case events.MemberRevoked:
+		if t.trust.members[p.Key] == nil {
+			t.oddRecord(e, "revokes somebody who has not joined")
+		} else if t.trust.members[p.Key].Role == events.Lead && !t.trust.byRoot(p) {
+			t.oddRecord(e, "only the root's signature revokes a lead")
+		}
+	case events.ClockCompared:
+		if p.Other == e.Member() {
+			t.oddRecord(e, "compares a clock with itself")
+		} else if t.trust.members[p.Other] == nil {
+			t.oddRecord(e, "compares clocks with somebody who has not joined")
+		}
+	case events.ConflictResolved:
+		t.resolved[p.Key] = Resolution{Cause{Event: e, At: e.Wall.At}, p.Key, p.Stands, p.Why}
+	}
+}
+
+func (t *timeline) checkAdmission(e *events.Event, p events.MemberAdmitted) {
+	switch m := t.trust.members[p.Key]; {
+	case m == nil:
+		t.oddRecord(e, "admits somebody who has not joined")
+	case m.Invite != p.Invite:
+		t.oddRecord(e, "admits a member by an invite they did not use")
+	}
+}
+
+func (t *timeline) applySettings(e *events.Event, p events.SettingsChanged) {
+	for k, v := range p.Set {
+		known, ok := events.SettingFor(k)
+		if !ok {
+			t.oddRecord(e, fmt.Sprintf("setting %s is not known to this version", k))
+		} else if err := known.Check(v); err != nil {
+			t.oddRecord(e, err.Error())
+		} else {
+			t.settings.set[k] = setting{v, e}
+		}
+	}
+}
+
+// reference is the member whose clock is site time.
+func (t *timeline) reference() events.Key {
+	if k := events.Key(t.settings.Value(events.ClockReference)); k != "" {
+		return k
+	}
+	if t.opened != nil {
+		return t.opened.Member()
+	}
+	return ""
+}
+
+// comparisons lists the comparisons of clocks that count.
+func (t *timeline) comparisons() []*events.Event {
+	var out []*events.Event
+	for _, e := range t.view {
+		p, ok := e.Payload.(events.ClockCompared)
+		if ok && t.trust.quarantine(e) == "" && t.voidOf(e) == nil && p.Other != e.Member() && t.trust.members[p.Other] != nil {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// oddRecord notes a record that makes no sense.
+func (t *timeline) oddRecord(e *events.Event, why string, about ...events.Ref) {
+	t.odd = append(t.odd, Anomaly{Cause: Cause{Event: e, At: e.Wall.At}, Why: why, Others: about})
+}

@@ -1,0 +1,186 @@
+package projection
+
+import (
+	"slices"
+
+	"pairwalk/events"
+)
+
+func (f *fold) floorListed(c Cause, p events.FloorListed) {
+	for _, other := range f.floors {
+		if other.Floor != p.Floor && other.Level == p.Level {
+			f.oddity(c, events.Floor(p.Floor), "is on the level of floor "+string(other.Floor))
+			break
+		}
+	}
+	f.floors[p.Floor] = p
+}
+
+func (f *fold) floorStruck(c Cause, p events.FloorStruck) {
+	if f.about(c, events.Floor(p.Floor)) {
+		delete(f.floors, p.Floor)
+	}
+}
+
+func (f *fold) roomListed(c Cause, p events.RoomListed) {
+	f.knownFloor(c, p.Floor)
+	f.rooms[p.Room] = p
+}
+
+// knownFloor notes a floor that is not listed on a site that lists its floors.
+func (f *fold) knownFloor(c Cause, id events.FloorID) {
+	if _, ok := f.floors[id]; !ok && id != "" && len(f.floors) > 0 {
+		f.oddity(c, events.Floor(id), "is not among the floors listed")
+	}
+}
+
+func (f *fold) roomStruck(c Cause, p events.RoomStruck) {
+	if f.about(c, events.Room(p.Room)) {
+		delete(f.rooms, p.Room)
+	}
+}
+
+func (f *fold) wallListed(c Cause, p events.WallListed) {
+	f.about(c, events.Floor(p.Floor))
+	f.walls[p.Wall] = p
+}
+
+func (f *fold) wallStruck(c Cause, p events.WallStruck) {
+	if f.about(c, p.Subjects()[0]) {
+		delete(f.walls, p.Wall)
+	}
+}
+
+func (f *fold) hubListed(c Cause, p events.HubListed) {
+	f.knownFloor(c, p.Floor)
+	h := f.hubs[p.Hub]
+	if h == nil {
+		h = f.newHub(p.Hub)
+	}
+	h.HubListed, h.Row, h.Struck = p, &c, nil
+	f.circuit(p.Circuit)
+}
+
+func (f *fold) hubStruck(c Cause, p events.HubStruck) {
+	h := f.hubs[p.Hub]
+	if h == nil || h.Struck != nil {
+		f.oddity(c, events.Hub(p.Hub), "is not on the schedule")
+		return
+	}
+	h.Struck = &c
+	for _, d := range f.devices {
+		if d.Paired != nil && d.Paired.Hub == p.Hub {
+			f.oddity(c, events.Hub(p.Hub), "is struck while devices are paired to it")
+			break
+		}
+	}
+}
+
+func (f *fold) deviceListed(c Cause, p events.DeviceListed) {
+	delete(f.alias, p.Device)
+	if h := f.hubs[p.Hub]; h == nil || h.Struck != nil {
+		f.oddity(c, events.Hub(p.Hub), "is not on the schedule, and "+string(p.Device)+" is listed on it")
+	}
+	d := f.devices[p.Device]
+	if d == nil {
+		d = &Device{}
+		f.devices[p.Device] = d
+	}
+	if d.Row != nil && d.Circuit != p.Circuit {
+		f.offCircuit(d)
+	}
+	if d.Placed != nil && !p.Place.Known {
+		p.Place = d.Place
+	}
+	d.DeviceListed, d.Row, d.Struck = p, &c, nil
+	f.onCircuit(d)
+}
+
+func (f *fold) deviceStruck(c Cause, p events.DeviceStruck) {
+	d := f.device(c, p.Device)
+	if d == nil {
+		return
+	}
+	if d.Struck != nil {
+		f.oddity(c, events.Device(p.Device), "was struck before")
+	}
+	d.Struck = &c
+}
+
+func (f *fold) deviceRenamed(c Cause, p events.DeviceRenamed) {
+	d := f.device(c, p.From)
+	if d == nil {
+		return
+	}
+	if other := f.devices[p.To]; other != nil && other.Struck == nil {
+		f.oddity(c, events.Device(p.To), "is on the schedule already, so "+string(p.From)+" can't be called so")
+		return
+	}
+	f.offCircuit(d)
+	delete(f.devices, d.Device)
+	delete(f.alias, p.To)
+	f.alias[d.Device] = p.To
+	d.Was = append(d.Was, d.Device)
+	d.Device = p.To
+	f.devices[p.To] = d
+	f.onCircuit(d)
+}
+
+func (f *fold) devicePlaced(c Cause, p events.DevicePlaced) {
+	if h := f.hubs[events.HubID(p.Device)]; h != nil && f.devices[f.tag(p.Device)] == nil {
+		h.Place = events.Some(p.Place)
+		return
+	}
+	if d := f.device(c, p.Device); d != nil {
+		d.Place, d.Accuracy, d.Placed = events.Some(p.Place), p.Accuracy, &c
+	}
+}
+
+func (f *fold) drawingPlaced(c Cause, p events.DrawingPlaced) {
+	f.about(c, events.Floor(p.Floor))
+	f.site.Drawings = append(f.site.Drawings, Drawing{p, c})
+}
+
+func (f *fold) wifiSurveyed(c Cause, p events.WifiSurveyed) {
+	f.about(c, events.Floor(p.Floor))
+	f.site.Surveys = append(f.site.Surveys, Survey{p, c})
+}
+
+func (f *fold) testPlanned(c Cause, p events.TestPlanned) {
+	f.about(c, events.Room(p.Room))
+	f.site.Plans = append(f.site.Plans, Plan{p, c})
+}
+
+func (f *fold) linkMeasured(c Cause, p events.LinkMeasured) {
+	for _, end := range []events.Tag{p.A, p.B} {
+		if f.hubs[events.HubID(end)] == nil {
+			f.device(c, end)
+		}
+	}
+	p.A, p.B = f.tag(p.A), f.tag(p.B)
+	f.site.Links = append(f.site.Links, Link{p, c})
+}
+
+// circuit finds or begins a circuit; nil for no name.
+func (f *fold) circuit(id events.CircuitID) *Circuit {
+	if id == "" {
+		return nil
+	}
+	if f.circuits[id] == nil {
+		f.circuits[id] = &Circuit{ID: id}
+	}
+	return f.circuits[id]
+}
+
+// onCircuit puts a device on its scheduled circuit.
+func (f *fold) onCircuit(d *Device) {
+	if c := f.circuit(d.Circuit); c != nil && !slices.Contains(c.Feeds, d.Device) {
+		c.Feeds = append(c.Feeds, d.Device)
+	}
+}
+
+func (f *fold) offCircuit(d *Device) {
+	if c := f.circuits[d.Circuit]; c != nil {
+		c.Feeds = slices.DeleteFunc(c.Feeds, func(t events.Tag) bool { return t == d.Device })
+	}
+}
