@@ -230,7 +230,7 @@ func (f *fold) serialConflicts() []Conflict {
 	var out []Conflict
 	holders := map[events.Serial][]*Device{}
 	for _, d := range f.sortedDevices() {
-		if c, ok := f.twoSerials(d); ok {
+		if c, ok := f.twoSerials(d); ok && !f.inDouble(c) {
 			out = append(out, c)
 		}
 		if d.Serial != "" && d.Struck == nil {
@@ -271,6 +271,17 @@ func (f *fold) twoSerials(d *Device) (Conflict, bool) {
 		d.Serial = events.Serial(r.Stands)
 	}
 	return c, true
+}
+
+// inDouble says whether a conflict is but another side of a device paired twice:
+// who really paired it settles which serial it has.
+func (f *fold) inDouble(c Conflict) bool {
+	for _, d := range f.doubles {
+		if !slices.ContainsFunc(c.Events, func(r events.Ref) bool { return !slices.Contains(d.conflict.Events, r) }) {
+			return true
+		}
+	}
+	return false
 }
 
 func (f *fold) oneSerial(serial events.Serial, devices []*Device) Conflict {

@@ -102,16 +102,13 @@ func (f *fold) doubts() {
 // time's own clock after having seen them.
 func (f *fold) clocksAhead() {
 	limit := events.Instant(f.settings.Span(events.ClockAhead, time.Minute).Milliseconds())
-	latest := map[events.FeedID]*events.Event{} // by feed, the last line the reference had seen
-	bound := map[events.FeedID]events.Instant{}
 	for _, e := range f.view {
-		if e.Member() == f.clocks.reference {
-			for _, ref := range e.Seen {
-				if seen, ok := f.ranks.Find(ref); ok && latest[ref.Feed] != seen {
-					latest[ref.Feed] = seen
-					bound[ref.Feed] = e.Wall.At
-					f.flagAhead(seen, e, limit)
-				}
+		if e.Member() != f.clocks.reference {
+			continue
+		}
+		for _, ref := range e.Seen {
+			if seen, ok := f.ranks.Find(ref); ok {
+				f.flagAhead(seen, e, limit)
 			}
 		}
 	}

@@ -1,7 +1,8 @@
 // Package tale tells made-up histories, for tests of what is folded from them.
 // A [Story] has a true clock; each [Teller] in it has a device whose clock may be
-// wrong, be set, and stop at a reboot. What a teller says is sealed and carries
-// what that teller had heard, as on a real site.
+// wrong, be set, and stop at a reboot. What a teller says is encoded as on a real
+// site, joined by real signatures, and carries what that teller had heard; lines
+// are not sealed, since nothing that folds them looks at a seal.
 //
 //	s := tale.New()
 //	ann, bo := s.Lead, s.Join("bo", events.Tech)
@@ -25,7 +26,6 @@ import (
 	"github.com/oklog/ulid/v2"
 
 	"pairwalk/events"
-	"pairwalk/events/seal"
 	"pairwalk/projection"
 )
 
@@ -53,7 +53,7 @@ type Story struct {
 	Lead *Teller // opened the site
 
 	root  ed25519.PrivateKey
-	told  []seal.Verified
+	told  []events.Event
 	draws int
 }
 
@@ -119,17 +119,8 @@ func (s *Story) RevokedByRoot(p events.MemberRevoked) events.MemberRevoked {
 	return p
 }
 
-// Lines is everything said so far, sealed, in the order it was told.
-func (s *Story) Lines() []seal.Verified { return slices.Clone(s.told) }
-
 // Events is everything said so far, in the order it was told.
-func (s *Story) Events() []events.Event {
-	out := make([]events.Event, len(s.told))
-	for i, v := range s.told {
-		out[i] = v.Event()
-	}
-	return out
-}
+func (s *Story) Events() []events.Event { return slices.Clone(s.told) }
 
 // History holds everything said so far.
 func (s *Story) History() *projection.History {
@@ -215,7 +206,7 @@ func (t *Teller) take(feed events.FeedID, ref events.Ref) {
 	}
 }
 
-// Detail changes an event before it is sealed.
+// Detail changes an event before it is encoded.
 type Detail func(*events.Event)
 
 // When gives the entry a typed time, by the teller's own clock.
@@ -226,7 +217,7 @@ func When(from, to string) Detail {
 // By names another doer.
 func By(name string) Detail { return func(e *events.Event) { e.By = name } }
 
-// Say seals an entry at a true time and adds it to the story.
+// Say makes an entry at a true time and adds it to the story.
 func (t *Teller) Say(clock string, p events.Payload, details ...Detail) *events.Event {
 	return t.SayAt(T(clock), p, details...)
 }
@@ -248,13 +239,16 @@ func (t *Teller) SayAt(at events.Instant, p events.Payload, details ...Detail) *
 	for _, d := range details {
 		d(&e)
 	}
-	v, err := seal.Seal(t.secret, &e)
+	signed, err := e.Encode()
 	if err != nil {
 		panic("tale: " + err.Error())
 	}
-	t.head = v.Head()
-	t.story.told = append(t.story.told, v)
-	said := v.Event()
+	said, err := events.Decode(signed)
+	if err != nil {
+		panic("tale: " + err.Error())
+	}
+	t.head = events.Head{Seq: said.Seq, Hash: said.Hash}
+	t.story.told = append(t.story.told, said)
 	return &said
 }
 
