@@ -1,6 +1,7 @@
 package events
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 
@@ -57,6 +58,9 @@ func (e *Event) Understood() bool {
 // It fails, saying which field and why, where the event breaks a rule of shape.
 // Hash is not read.
 func (e *Event) Encode() ([]byte, error) {
+	if e.Payload == nil {
+		return nil, errors.New("write event: payload is missing")
+	}
 	c, ok := kinds[e.Kind()]
 	if !ok {
 		return nil, errUnknownKind(e.Kind())
@@ -157,7 +161,7 @@ func (e *Event) envelope(w *walk) {
 		numValue(w, "wall", &e.Wall.Offset, -24*60, 24*60)
 		w.lit("]")
 	}
-	if w.key("mono", e.Mono.Known()) {
+	if w.key("mono", e.Mono != Mono{}) {
 		monoValue(w, &e.Mono)
 	}
 	spanMaybe(w, "when", &e.When)
@@ -192,7 +196,7 @@ func seen(w *walk, refs *[]Ref) {
 		}
 		m[r.Feed] = r
 	}
-	sortedMap(w, &m, isFeed, func(feed FeedID, r *Ref) {
+	sortedMap(w, "seen", &m, isFeed, func(feed FeedID, r *Ref) {
 		w.lit("[")
 		numValue(w, "seen", &r.Seq, 1, maxInt)
 		w.lit(",")

@@ -26,8 +26,14 @@ func (h HLC) Compare(o HLC) int {
 	return 1
 }
 
-// Next is the smallest value after h.
-func (h HLC) Next() HLC { return HLC{h.L, h.C + 1} }
+// Next is the smallest value after h that can be written: a counter at its end
+// carries into L, or a stranger who sends one would leave us without a next.
+func (h HLC) Next() HLC {
+	if h.C >= maxInt {
+		return HLC{h.L + 1, 0}
+	}
+	return HLC{h.L, h.C + 1}
+}
 
 // Tick is the clock after a local event or a send, at physical time pt.
 func (h HLC) Tick(pt Instant) HLC {
@@ -42,11 +48,11 @@ func (h HLC) Merge(m HLC, pt Instant) HLC {
 	l := max(h.L, m.L, pt)
 	switch {
 	case l == h.L && l == m.L:
-		return HLC{l, max(h.C, m.C) + 1}
+		return HLC{l, max(h.C, m.C)}.Next()
 	case l == h.L:
-		return HLC{l, h.C + 1}
+		return h.Next()
 	case l == m.L:
-		return HLC{l, m.C + 1}
+		return m.Next()
 	}
 	return HLC{l, 0}
 }

@@ -55,7 +55,7 @@ func (k Key) Public() (ed25519.PublicKey, error) {
 }
 
 // Short is the first eight characters, enough for people to tell members apart.
-func (k Key) Short() string { return string(k[:min(8, len(k))]) }
+func (k Key) Short() string { return strings.ToValidUTF8(string(k[:min(8, len(k))]), "") }
 
 // SiteID is the base32 SHA-256 of the site's root public key (52 characters).
 type SiteID string

@@ -34,7 +34,10 @@ func kindOf[T Payload, P body[T]](record bool) codec {
 			return v
 		},
 		write: func(w *walk, p Payload) {
-			v := p.(T)
+			v, ok := p.(T)
+			if !ok { // an Opaque of this kind, or a pointer
+				w.fail("payload is %T, not %T", p, v)
+			}
 			w.object(func() { P(&v).fields(w) })
 		},
 		record: record,
@@ -117,7 +120,10 @@ func EncodeBody(p Payload) ([]byte, error) {
 	}
 	var w walk
 	c.write(&w, p)
-	return w.buf, w.err
+	if w.err != nil {
+		return nil, w.err
+	}
+	return w.buf, nil
 }
 
 // DecodeBody reads what EncodeBody writes, and nothing else.

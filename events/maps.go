@@ -6,32 +6,32 @@ import (
 )
 
 // sortedMap walks a map as an object with its keys in byte order.
-func sortedMap[K ~string, V any](w *walk, m *map[K]V, ok rule, value func(K, *V)) {
+func sortedMap[K ~string, V any](w *walk, name string, m *map[K]V, ok rule, value func(K, *V)) {
 	if w.reading {
 		*m = map[K]V{}
 	}
 	w.lit("{")
 	if w.reading {
-		readMap(w, *m, ok, value)
+		readMap(w, name, *m, ok, value)
 	} else {
-		writeMap(w, *m, ok, value)
+		writeMap(w, name, *m, ok, value)
 	}
 	w.lit("}")
 }
 
-func writeMap[K ~string, V any](w *walk, m map[K]V, ok rule, value func(K, *V)) {
+func writeMap[K ~string, V any](w *walk, name string, m map[K]V, ok rule, value func(K, *V)) {
 	for i, k := range slices.Sorted(maps.Keys(m)) {
 		if i > 0 {
 			w.lit(",")
 		}
 		s, v := string(k), m[k]
-		w.str("key", &s, ok)
+		w.str(name, &s, ok)
 		w.lit(":")
 		value(k, &v)
 	}
 }
 
-func readMap[K ~string, V any](w *walk, m map[K]V, ok rule, value func(K, *V)) {
+func readMap[K ~string, V any](w *walk, name string, m map[K]V, ok rule, value func(K, *V)) {
 	last := ""
 	for w.err == nil && !w.peek('}') {
 		if len(m) > 0 {
@@ -39,7 +39,7 @@ func readMap[K ~string, V any](w *walk, m map[K]V, ok rule, value func(K, *V)) {
 		}
 		var s string
 		var v V
-		w.str("key", &s, ok)
+		w.str(name, &s, ok)
 		w.lit(":")
 		value(K(s), &v)
 		if len(m) > 0 && s <= last {

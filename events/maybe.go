@@ -10,6 +10,15 @@ type Maybe[T any] struct {
 // Some is a known value.
 func Some[T any](v T) Maybe[T] { return Maybe[T]{v, true} }
 
+// maybe opens a field that is absent where unknown.
+func maybe[T any](w *walk, name string, p *Maybe[T]) bool {
+	known := w.key(name, p.Known)
+	if w.reading {
+		p.Known = known
+	}
+	return known
+}
+
 // Point is a place in the site's own axes, in millimetres: x and y on the plan,
 // z above the site's datum.
 type Point struct{ X, Y, Z int64 }
@@ -19,8 +28,7 @@ const mmMax = 1_000_000_000
 
 // place is a [x,y,z] field in mm that is absent where unknown.
 func place(w *walk, name string, p *Maybe[Point]) {
-	p.Known = w.key(name, p.Known)
-	if p.Known {
+	if maybe(w, name, p) {
 		pointValue(w, name, &p.Value)
 	}
 }
@@ -44,8 +52,7 @@ func span(w *walk, name string, v *Interval) {
 
 // spanMaybe is a [from_ms,to_ms] field that is absent where unknown.
 func spanMaybe(w *walk, name string, v *Maybe[Interval]) {
-	v.Known = w.key(name, v.Known)
-	if v.Known {
+	if maybe(w, name, v) {
 		spanValue(w, name, &v.Value)
 	}
 }
@@ -66,7 +73,7 @@ func heads(w *walk, name string, m *map[FeedID]Head) {
 	if !w.need(name) {
 		return
 	}
-	sortedMap(w, m, isFeed, func(feed FeedID, h *Head) {
+	sortedMap(w, name, m, isFeed, func(feed FeedID, h *Head) {
 		w.lit("[")
 		numValue(w, "seq", &h.Seq, 1, maxInt)
 		w.lit(",")

@@ -23,9 +23,27 @@ func (g *Grant) fields(w *walk) {
 	text(w, "signature", &g.Signature, isSignature)
 }
 
-// MemberJoined introduces a member with its keys. With a Grant, Proof is the
-// invite key's signature over [MemberJoined.Statement]; without one it is the
-// root key's, which makes a lead.
+// Voucher says how the issuer of an invite became a lead itself: its own join,
+// as far as that needs proof. A grant in it is the root's own.
+type Voucher struct {
+	Bus   Key
+	Grant Maybe[Grant]
+	Proof Signature
+}
+
+func (v *Voucher) fields(w *walk) {
+	text(w, "bus", &v.Bus, isKey)
+	if maybe(w, "grant", &v.Grant) {
+		w.object(func() { v.Grant.Value.fields(w) })
+	}
+	text(w, "proof", &v.Proof, isSignature)
+}
+
+// MemberJoined introduces a member with its keys, and carries the whole proof
+// with it: whoever reads it needs no other entry to check it back to the root.
+// With a Grant, Proof is the invite key's signature over
+// [MemberJoined.Statement], and the Voucher speaks for a lead who issued it;
+// without a Grant, Proof is the root key's, which makes a lead.
 type MemberJoined struct {
 	said
 	Name     string
@@ -33,7 +51,9 @@ type MemberJoined struct {
 	Role     Role
 	Key      Key // feed key
 	Bus      Key // bus key: a separate one, since the bus signs what a server sends
+	Root     Key // the site's root key, whose hash is the site's id
 	Grant    Maybe[Grant]
+	Voucher  Maybe[Voucher]
 	Proof    Signature
 	Replaces Key // an earlier installation of the same person
 }
@@ -48,12 +68,18 @@ func (p *MemberJoined) fields(w *walk) {
 	text(w, "role", &p.Role, oneOf(Roles...))
 	text(w, "key", &p.Key, isKey)
 	text(w, "bus", &p.Bus, isKey)
-	p.Grant.Known = w.key("grant", p.Grant.Known)
-	if p.Grant.Known {
+	text(w, "root", &p.Root, isKey)
+	if maybe(w, "grant", &p.Grant) {
 		w.object(func() { p.Grant.Value.fields(w) })
+	}
+	if maybe(w, "voucher", &p.Voucher) {
+		w.object(func() { p.Voucher.Value.fields(w) })
 	}
 	text(w, "proof", &p.Proof, isSignature)
 	textOpt(w, "replaces", &p.Replaces, isKey)
+	if w.err == nil && p.Bus == p.Key {
+		w.fail("bus: is the feed key, not a key of its own")
+	}
 }
 
 // MemberAdmitted is a lead's word that this key used this invite rightly.

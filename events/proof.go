@@ -72,33 +72,28 @@ var (
 	ErrWrongFeed  = errors.New("joined with a key that does not sign this feed")
 	ErrBadGrant   = errors.New("invite is not signed by its issuer")
 	ErrBadProof   = errors.New("join is not signed by the invite or the root")
+	ErrBadVoucher = errors.New("issuer of the invite was not made a lead by the root")
 	ErrRoleDiffer = errors.New("joined in another role than invited")
 	ErrLeadByLead = errors.New("only the root makes leads")
 )
 
-// Proven checks the signatures of a join said in a feed of a site with that root
-// key. It does not ask whether the issuer is a lead in good standing; that is a
-// question for the log as a whole.
-func (p MemberJoined) Proven(site SiteID, root Key, feed FeedID) error {
-	pub, err := root.Public()
+// Proven checks the chain of signatures of a join said in a feed, back to the
+// site's root key. It does not ask whether the issuer is still a lead in good
+// standing; that is a question for the log as a whole.
+func (p MemberJoined) Proven(site SiteID, feed FeedID) error {
+	pub, err := p.Root.Public()
 	if err != nil || SiteOf(pub) != site {
 		return ErrWrongRoot
 	}
 	if feed.Key() != p.Key {
 		return ErrWrongFeed
 	}
-	signer := root
+	signer := p.Root
 	if p.Grant.Known {
-		g := p.Grant.Value
-		switch {
-		case !g.Signature.VerifiedBy(g.Issuer, g.Statement(site)):
-			return ErrBadGrant
-		case g.Role != p.Role:
-			return ErrRoleDiffer
-		case g.Role == Lead && g.Issuer != root:
-			return ErrLeadByLead
+		if err := p.granted(site); err != nil {
+			return err
 		}
-		signer = g.Key
+		signer = p.Grant.Value.Key
 	} else if p.Role != Lead {
 		return ErrBadProof
 	}
@@ -107,3 +102,27 @@ func (p MemberJoined) Proven(site SiteID, root Key, feed FeedID) error {
 	}
 	return nil
 }
+
+// granted checks the invite a join used, and its issuer.
+func (p MemberJoined) granted(site SiteID) error {
+	g := p.Grant.Value
+	switch {
+	case !g.Signature.VerifiedBy(g.Issuer, g.Statement(site)):
+		return ErrBadGrant
+	case g.Role != p.Role:
+		return ErrRoleDiffer
+	case g.Issuer == p.Root:
+		return nil
+	case g.Role == Lead:
+		return ErrLeadByLead
+	}
+	v := p.Voucher.Value
+	issuer := MemberJoined{Role: Lead, Key: g.Issuer, Bus: v.Bus, Root: p.Root, Grant: v.Grant, Proof: v.Proof}
+	if !p.Voucher.Known || issuer.Proven(site, NewFeedID(g.Issuer, [8]byte{})) != nil {
+		return ErrBadVoucher
+	}
+	return nil
+}
+
+// Vouch is what a lead's own join says for the invites it issues.
+func (p MemberJoined) Vouch() Voucher { return Voucher{p.Bus, p.Grant, p.Proof} }

@@ -33,6 +33,10 @@ func named(s string) error {
 	return plain(s, nameMax, false)
 }
 
+// CheckName says what keeps s from standing where the log takes a name: it must
+// be one line of 1 to 64 characters with no space at its ends.
+func CheckName(s string) error { return named(s) }
+
 // line is one line of text.
 func line(s string) error {
 	if s == "" {

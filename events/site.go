@@ -54,8 +54,8 @@ func (p *SettingsChanged) fields(w *walk) {
 	if !w.need("set") {
 		return
 	}
-	sortedMap(w, &p.Set, named, func(k SettingKey, v *string) {
-		w.str(string(k), v, line)
+	sortedMap(w, "set", &p.Set, named, func(k SettingKey, v *string) {
+		w.str(string(k), v, orEmpty(line))
 	})
 	if w.err == nil && len(p.Set) == 0 {
 		w.fail("set: is empty")
@@ -82,8 +82,7 @@ func (p FeedStarted) String() string {
 
 func (p *FeedStarted) fields(w *walk) {
 	textOpt(w, "previous", &p.Previous, isFeed)
-	p.Last.Known = w.key("last", p.Last.Known)
-	if p.Last.Known {
+	if maybe(w, "last", &p.Last) {
 		w.lit("[")
 		numValue(w, "last", &p.Last.Value.Seq, 1, maxInt)
 		w.lit(",")

@@ -121,7 +121,7 @@ func (p *TestPlanned) fields(w *walk) {
 	text(w, "room", &p.Room, named)
 	text(w, "test", &p.Test, oneOf(TestKinds...))
 	if w.key("limits", len(p.Limits) > 0) {
-		sortedMap(w, &p.Limits, named, func(k string, v *int64) { numValue(w, k, v, -maxInt, maxInt) })
+		sortedMap(w, "limits", &p.Limits, named, func(k string, v *int64) { numValue(w, k, v, -maxInt, maxInt) })
 		if w.err == nil && len(p.Limits) == 0 {
 			w.fail("%w: limits is empty, not absent", errNotCanonical)
 		}

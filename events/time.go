@@ -14,8 +14,8 @@ func (i Instant) Time() time.Time { return time.UnixMilli(int64(i)).UTC() }
 // Add moves an instant by d.
 func (i Instant) Add(d time.Duration) Instant { return i + Instant(d.Milliseconds()) }
 
-// Sub is the time from o to i.
-func (i Instant) Sub(o Instant) time.Duration { return time.Duration(i-o) * time.Millisecond }
+// Sub is the time from o to i, at most what a Duration holds (292 years).
+func (i Instant) Sub(o Instant) time.Duration { return i.Time().Sub(o.Time()) }
 
 // String is RFC 3339 in UTC with milliseconds.
 func (i Instant) String() string { return i.Time().Format("2006-01-02T15:04:05.000Z07:00") }

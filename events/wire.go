@@ -14,7 +14,8 @@ const maxInt = 1<<53 - 1
 
 // walk goes over the fields of a struct in their written order, either writing
 // them to buf or reading them from it. One field list serves both, so what can
-// be read is exactly what can be written. The first error stops it.
+// be read is exactly what can be written. The first error stops it. Writing
+// leaves the struct alone: an event may be encoded by several goroutines.
 type walk struct {
 	buf     []byte
 	pos     int // next byte to read
@@ -134,7 +135,9 @@ func textOpt[T ~string](w *walk, name string, p *T, ok rule) {
 func textValue[T ~string](w *walk, name string, p *T, ok rule) {
 	s := string(*p)
 	w.str(name, &s, ok)
-	*p = T(s)
+	if w.reading {
+		*p = T(s)
+	}
 }
 
 // integer is any of the whole-number types that events use.
@@ -161,8 +164,7 @@ func numOpt[T integer](w *walk, name string, p *T, lo, hi int64) {
 
 // numMaybe is an integer field that is absent where unknown.
 func numMaybe[T integer](w *walk, name string, p *Maybe[T], lo, hi int64) {
-	p.Known = w.key(name, p.Known)
-	if p.Known {
+	if maybe(w, name, p) {
 		numValue(w, name, &p.Value, lo, hi)
 	}
 }
@@ -186,8 +188,11 @@ func numValue[T integer](w *walk, name string, p *T, lo, hi int64) {
 
 // flag is a field that is true or absent.
 func flag(w *walk, name string, p *bool) {
-	*p = w.key(name, *p)
-	if *p {
+	present := w.key(name, *p)
+	if w.reading {
+		*p = present
+	}
+	if present {
 		w.lit("true")
 	}
 }

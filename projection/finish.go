@@ -33,6 +33,9 @@ func (f *fold) finish() *Site {
 	for _, id := range f.sent {
 		s.Exports = append(s.Exports, *f.exports[id])
 	}
+	for _, e := range f.comparisons() {
+		s.Comparisons = append(s.Comparisons, Comparison{e.Payload.(events.ClockCompared), f.cause(e)})
+	}
 	f.collect()
 	s.index()
 	return s

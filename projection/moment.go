@@ -28,6 +28,13 @@ type Cause struct {
 	At     events.Instant  // its point in site time
 	Span   events.Interval // site time it happened in, where Placed
 	Placed bool            // its author's clock is known against site time
+
+	rank int // place in record order, of a field fact
+}
+
+// After says whether c is folded after o; both are field facts of one [Site].
+func (c Cause) After(o Cause) bool {
+	return c.At > o.At || c.At == o.At && c.rank > o.rank
 }
 
 // Ref names the entry.

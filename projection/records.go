@@ -76,7 +76,7 @@ func (t *timeline) applyVoid(e *events.Event, p events.EventVoided) {
 	switch own := p.Event.Feed.Key() == e.Member(); {
 	case !found:
 		t.oddRecord(e, "withdraws an entry that is not known here", p.Event)
-	case !voidable(target.Kind()):
+	case !Voidable(target.Kind()):
 		t.oddRecord(e, "a "+string(target.Kind())+" entry can't be withdrawn", p.Event)
 	case !own && t.trust.members[e.Member()].Role != events.Lead:
 		t.trust.refused[e.Ref()] = "only its author or a lead may withdraw an entry"
@@ -87,7 +87,9 @@ func (t *timeline) applyVoid(e *events.Event, p events.EventVoided) {
 	}
 }
 
-func voidable(k events.Kind) bool {
+// Voidable says whether entries of a kind may be withdrawn at all: the log's own
+// bones may not, nor may a withdrawal.
+func Voidable(k events.Kind) bool {
 	for _, family := range []string{"site.", "member.joined", "member.admitted", "member.revoked", "feed.", "event."} {
 		if strings.HasPrefix(string(k), family) {
 			return false

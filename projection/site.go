@@ -35,6 +35,8 @@ type Site struct {
 	Drawings []Drawing
 	Plans    []Plan
 
+	Comparisons []Comparison // those of clocks that count
+
 	Conflicts     []Conflict
 	Resolved      []Resolution
 	Anomalies     []Anomaly
@@ -209,4 +211,10 @@ type Drawing struct {
 type Plan struct {
 	events.TestPlanned
 	Planned Cause
+}
+
+// Comparison is a measured difference between two members' clocks.
+type Comparison struct {
+	events.ClockCompared
+	Compared Cause
 }

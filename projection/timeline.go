@@ -29,7 +29,6 @@ type timeline struct {
 // stay on the timeline: a settle wait must count them.
 type fact struct {
 	Cause
-	rank        int    // place in record order
 	void        *void  // who withdrew it, if anybody
 	quarantined string // why its author may not say it, "" if they may
 }
@@ -74,7 +73,8 @@ func (t *timeline) layOut(view []*events.Event, from int) {
 			c.At = max(c.At, floor)
 		}
 		if e.Understood() && !e.Kind().IsRecord() {
-			t.facts = append(t.facts, fact{Cause: c, rank: i, void: t.voidOf(e), quarantined: t.trust.quarantine(e)})
+			c.rank = i
+			t.facts = append(t.facts, fact{Cause: c, void: t.voidOf(e), quarantined: t.trust.quarantine(e)})
 		}
 	}
 }

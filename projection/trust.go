@@ -104,15 +104,19 @@ func (t *trust) add(evs []*events.Event) {
 	}
 }
 
-// findRoot believes the first opening whose root key hashes to the site's id.
+// findRoot believes the first join or opening whose root key hashes to the
+// site's id. A joiner knows the root before having heard the site's opening.
 func (t *trust) findRoot(view []*events.Event) {
 	for _, e := range view {
-		p, ok := e.Payload.(events.SiteOpened)
-		if !ok {
-			continue
+		var root events.Key
+		switch p := e.Payload.(type) {
+		case events.SiteOpened:
+			root = p.Root
+		case events.MemberJoined:
+			root = p.Root
 		}
-		if pub, err := p.Root.Public(); err == nil && events.SiteOf(pub) == t.site {
-			t.root = p.Root
+		if pub, err := root.Public(); err == nil && events.SiteOf(pub) == t.site {
+			t.root = root
 			return
 		}
 	}
@@ -129,7 +133,7 @@ func (t *trust) join(view []*events.Event) {
 		if !ok {
 			continue
 		}
-		if err := p.Proven(t.site, t.root, e.Feed); err != nil {
+		if err := p.Proven(t.site, e.Feed); err != nil {
 			t.refused[e.Ref()] = "join does not hold: " + err.Error()
 			continue
 		}
@@ -233,17 +237,19 @@ func (t *trust) leads(e *events.Event) bool {
 	return m.Standing != Revoked || !beyond(m.Cut, e)
 }
 
-// settleInvites quarantines those who share an invite, unless a lead admitted
-// them.
+// settleInvites quarantines those whom no lead has admitted and who share an
+// invite, or hold it from a lead since revoked.
 func (t *trust) settleInvites() {
-	for _, keys := range t.invites {
-		if len(keys) < 2 {
+	for k, m := range t.members {
+		if m.Standing != Provisional {
 			continue
 		}
-		for _, k := range keys {
-			if m := t.members[k]; m.Standing == Provisional {
-				m.Standing, m.Why = Quarantined, "invite used by more than one"
-			}
+		grant := t.joins[k].Payload.(events.MemberJoined).Grant.Value
+		if issuer := t.members[grant.Issuer]; issuer != nil && issuer.Standing == Revoked {
+			m.Standing, m.Why = Quarantined, "invited by a lead who has been revoked since"
+		}
+		if len(t.invites[m.Invite]) > 1 {
+			m.Standing, m.Why = Quarantined, "invite used by more than one"
 		}
 	}
 }

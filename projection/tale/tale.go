@@ -53,6 +53,7 @@ type Story struct {
 	Lead *Teller // opened the site
 
 	root  ed25519.PrivateKey
+	lead  events.MemberJoined // the lead's own join
 	told  []events.Event
 	draws int
 }
@@ -70,6 +71,7 @@ func NewAt(clock string) *Story {
 	s.Lead.Say(clock, events.SiteOpened{Name: "Lime Works", Root: root, Zone: "UTC", Practice: true})
 	join := s.Lead.join(events.Lead)
 	join.Proof = events.Sign(s.root, join.Statement(s.Site))
+	s.lead = join
 	s.Lead.Say(clock, join)
 	return s
 }
@@ -103,6 +105,9 @@ func (s *Story) JoinBy(secret ed25519.PrivateKey, name string, role events.Role)
 	grant.Signature = events.Sign(signer, grant.Statement(s.Site))
 	join := t.join(role)
 	join.Grant = events.Some(grant)
+	if role != events.Lead {
+		join.Voucher = events.Some(s.lead.Vouch())
+	}
 	join.Proof = events.Sign(secret, join.Statement(s.Site))
 	t.Hear(s.Lead)
 	t.Say("08:00", events.FeedStarted{Why: events.NewFeed})
@@ -170,7 +175,7 @@ func (s *Story) teller(name string, at events.Instant) *Teller {
 
 func (t *Teller) join(role events.Role) events.MemberJoined {
 	bus := keyOf("bus " + t.Name)
-	return events.MemberJoined{Name: t.Name, Role: role, Key: t.Key, Bus: events.KeyOf(bus.Public().(ed25519.PublicKey))}
+	return events.MemberJoined{Name: t.Name, Role: role, Key: t.Key, Bus: events.KeyOf(bus.Public().(ed25519.PublicKey)), Root: events.KeyOf(t.story.root.Public().(ed25519.PublicKey))}
 }
 
 // Reboot starts a new boot at a true time.

@@ -1,0 +1,246 @@
+package journal
+
+import (
+	"fmt"
+
+	"pairwalk/events"
+	"pairwalk/events/seal"
+)
+
+// maxGap bounds how many events may be missing between two lines of a file.
+const maxGap = 1 << 20
+
+// reading is a strand as its file shows it, before any repair.
+type reading struct {
+	strand
+	raw      []byte
+	problems []Problem
+	slots    []slot         // parallel to places
+	covered  map[int32]bool // records in force whose check value fits
+	tailAt   int64          // where the part ends that can be read
+	halfTail bool           // what follows tailAt is one piece without a line feed
+	lostTo   events.Seq     // the last event that a record says was held
+	stale    bool           // a check value does not fit, though nothing is damaged
+	site     events.SiteID
+}
+
+// slot is where a place was found.
+type slot struct {
+	at     piece
+	signed bool // its signature was checked and holds
+}
+
+// readStrand reads one file. Places whose bytes fit the check value of a record
+// are trusted; the signature of every other is checked, and of all if full is
+// set. Lines are placed by their own numbers, so damage stays where it is.
+func readStrand(id events.SiteID, name string, feed events.FeedID, raw []byte, records []record, full bool) *reading {
+	r := &reading{
+		strand: strand{name: name, feed: feed, first: 1, records: records, size: int64(len(raw))},
+		raw:    raw, site: id, covered: map[int32]bool{},
+	}
+	pieces := split(raw)
+	if r.fork() {
+		r.first = r.findFirst(pieces)
+	}
+	for _, p := range pieces {
+		r.place(p)
+	}
+	r.cover()
+	r.verify(full)
+	r.resolve()
+	r.trim(pieces)
+	return r
+}
+
+// findFirst is the number a fork begins with: what its records say, or else the
+// first line that is its namesake, or can be read at all.
+func (r *reading) findFirst(pieces []piece) events.Seq {
+	if len(r.records) > 0 {
+		first := r.records[0].from
+		for _, rec := range r.records {
+			first = min(first, rec.from)
+		}
+		return first
+	}
+	for _, p := range pieces {
+		v, err := seal.Trusted(p.raw)
+		if err == nil && v.Feed() == r.feed && v.CheckSignature() == nil {
+			return v.Seq()
+		}
+	}
+	return 1
+}
+
+func (r *reading) problem(f Fault, p piece, q events.Seq, format string, args ...any) {
+	r.problems = append(r.problems, Problem{
+		Fault: f, File: r.file(), Line: p.line, Offset: p.offset, Feed: r.feed, Seq: q,
+		Words: fmt.Sprintf(format, args...),
+	})
+}
+
+// place puts one piece of the file where it says it belongs, if it can be
+// believed.
+func (r *reading) place(p piece) {
+	if h, ok := parseHole(p.raw); ok && p.ended && h.Seq == r.next() {
+		r.push(place{hash: h.Hash, state: hole}, slot{at: p})
+		return
+	}
+	v, err := seal.Trusted(p.raw)
+	if !p.ended {
+		v, err = r.unended(p)
+	}
+	if err != nil || v.Header().Site != r.site || v.Feed() != r.feed {
+		r.stray(p)
+		return
+	}
+	// Out of its turn a line is believed only on its signature, which covers the
+	// number it bears.
+	signed := false
+	if v.Seq() != r.next() {
+		if v.Seq() < r.next() || v.Seq()-r.next() > maxGap || v.CheckSignature() != nil {
+			r.stray(p)
+			return
+		}
+		signed = true
+		for r.next() < v.Seq() {
+			r.push(place{state: damaged}, slot{at: p})
+		}
+	}
+	r.push(place{line: v, hash: v.Hash()}, slot{at: p, signed: signed})
+}
+
+// unended reads a last piece without a line feed: a whole line that lacks it, or
+// whose line feed became another byte. Anything else is half a line.
+func (r *reading) unended(p piece) (seal.Verified, error) {
+	for _, raw := range [][]byte{p.raw, p.raw[:len(p.raw)-1]} {
+		v, err := seal.Open(raw)
+		if err == nil {
+			r.spoilt = true
+			r.problem(TornEnd, p, v.Seq(), "the line feed at the end is damaged; event %d is whole", v.Seq())
+			return v, nil
+		}
+	}
+	return seal.Verified{}, seal.ErrTail
+}
+
+func (r *reading) push(p place, s slot) {
+	r.places = append(r.places, p)
+	r.slots = append(r.slots, s)
+}
+
+func (r *reading) stray(p piece) {
+	r.spoilt = true
+	if !p.ended {
+		r.problem(TornEnd, p, 0, "the file ends in half a line")
+		return
+	}
+	r.problem(Stray, p, 0, "not a line of this feed in its place, or a damaged one")
+}
+
+// cover finds the record in force for every place, and which of those fit.
+func (r *reading) cover() {
+	for i, rec := range r.records {
+		r.lostTo = max(r.lostTo, rec.to)
+		for q := max(rec.from, r.first); q <= rec.to && q < r.next(); q++ {
+			r.at(q).rec = int32(i + 1)
+		}
+	}
+	for _, p := range r.places {
+		if _, seen := r.covered[p.rec]; seen || p.rec == 0 {
+			continue
+		}
+		rec := r.records[p.rec-1]
+		whole := rec.from >= r.first && rec.to < r.next()
+		for q := rec.from; whole && q <= rec.to; q++ {
+			whole = r.at(q).state != damaged
+		}
+		r.covered[p.rec] = whole && r.sum(rec.from, rec.to) == rec.crc
+	}
+}
+
+// verify checks the signatures of the lines that no record vouches for.
+func (r *reading) verify(full bool) {
+	for i := range r.places {
+		p, s := &r.places[i], &r.slots[i]
+		if p.state != held || s.signed {
+			continue
+		}
+		s.signed = !full && r.covered[p.rec] || p.line.CheckSignature() == nil
+	}
+}
+
+// resolve settles what each place is, from the end to the beginning, since a
+// line may be vouched for by the one after it.
+func (r *reading) resolve() {
+	for i := len(r.places) - 1; i >= 0; i-- {
+		p, s := &r.places[i], r.slots[i]
+		q := r.first + events.Seq(i)
+		var said events.Hash // what the next line says this one is
+		known := i+1 < len(r.places) && r.places[i+1].readable()
+		if known {
+			said = r.places[i+1].line.Prev()
+		}
+		switch {
+		case p.state == held && s.signed:
+			if known && said != p.hash {
+				r.problem(BrokenChain, s.at, q, "event %d is not the one that event %d follows", q, q+1)
+			}
+		case p.state == held && known && said == p.hash:
+			p.state = badSeal
+			r.problem(BadSeal, s.at, q, "the signature of event %d is damaged; its content is proved by event %d", q, q+1)
+		case p.state == held:
+			*p = place{hash: said, state: damaged, rec: p.rec}
+			r.problem(Damaged, s.at, q, "event %d is damaged", q)
+		case p.state == hole:
+			r.resolveHole(p, s, q, said, known)
+		default:
+			p.hash = said
+			r.problem(Damaged, s.at, q, "event %d can't be read; the next that can stands here", q)
+		}
+	}
+}
+
+// resolveHole believes a hole's hash if a record or the next line vouches for it.
+func (r *reading) resolveHole(p *place, s slot, q events.Seq, said events.Hash, known bool) {
+	switch {
+	case r.covered[p.rec] || p.hash == said:
+	case known:
+		*p = place{hash: said, state: damaged, rec: p.rec}
+		r.problem(Damaged, s.at, q, "the line that stands for the missing event %d is damaged", q)
+	case p.hash != events.Hash{}:
+		*p = place{state: damaged, rec: p.rec}
+		r.problem(Damaged, s.at, q, "the line that stands for the missing event %d is not proved", q)
+	}
+}
+
+// trim drops the places at the end that hold no line, and says what is left
+// over there and what is gone.
+func (r *reading) trim(pieces []piece) {
+	n := len(r.places)
+	for n > 0 && !r.places[n-1].readable() {
+		n--
+	}
+	r.places, r.slots = r.places[:n], r.slots[:n]
+	if n > 0 {
+		r.tailAt = r.slots[n-1].at.end()
+	}
+	if r.tailAt < r.size {
+		r.spoilt = true
+		last := pieces[len(pieces)-1]
+		r.halfTail = last.offset == r.tailAt && !last.ended
+	}
+	if r.lostTo >= r.next() && r.lostTo > 0 {
+		r.problem(Missing, piece{}, r.next(), "events %d to %d were here and can't be found", r.next(), r.lostTo)
+	}
+	intact := true
+	for _, p := range r.places {
+		r.spoilt = r.spoilt || p.state == damaged
+		intact = intact && p.state != damaged && p.state != badSeal
+	}
+	for _, p := range r.places {
+		if p.rec != 0 && !r.covered[p.rec] && intact && r.records[p.rec-1].to < r.next() && !r.stale {
+			r.stale = true
+			r.problem(BadReceipt, piece{}, r.records[p.rec-1].from, "a check value does not fit, but every event is whole")
+		}
+	}
+}

@@ -1,0 +1,137 @@
+package journal
+
+import (
+	"iter"
+	"maps"
+	"slices"
+	"strings"
+
+	"pairwalk/events"
+	"pairwalk/events/seal"
+)
+
+// Fork is a second branch of a feed: its author signed two lines for one place.
+type Fork struct {
+	Feed  events.FeedID
+	Base  events.Hash // of the line both branches follow; zero if they differ from the first
+	First events.Head // the first line of this branch
+	Head  events.Head // its newest line here
+}
+
+// Heads are the newest lines of the main branches.
+func (j *Journal) Heads() map[events.FeedID]events.Head {
+	heads := map[events.FeedID]events.Head{}
+	for _, s := range j.snapshot() {
+		if !s.fork() && len(s.places) > 0 {
+			heads[s.feed] = s.head()
+		}
+	}
+	return heads
+}
+
+// Holes are the places below the heads that a peer could heal: lines missing or
+// damaged, and lines whose signature is. The hash is zero where it is not known.
+func (j *Journal) Holes() map[events.FeedID][]events.Head {
+	holes := map[events.FeedID][]events.Head{}
+	for _, s := range j.snapshot() {
+		for i, p := range s.places {
+			if p.state != held {
+				holes[s.feed] = append(holes[s.feed], events.Head{Seq: s.first + events.Seq(i), Hash: p.hash})
+			}
+		}
+	}
+	return holes
+}
+
+// Forks are the branches beside the main ones, sorted by feed and hash.
+func (j *Journal) Forks() []Fork {
+	var forks []Fork
+	for _, s := range j.snapshot() {
+		if !s.fork() || len(s.places) == 0 {
+			continue
+		}
+		f := Fork{Feed: s.feed, First: events.Head{Seq: s.first, Hash: s.places[0].hash}, Head: s.head()}
+		if s.places[0].readable() {
+			f.Base = s.places[0].line.Prev()
+		}
+		forks = append(forks, f)
+	}
+	return forks
+}
+
+// Lines yields the main branch of a feed from a number on. Places whose line is
+// not held are left out; Holes names them.
+func (j *Journal) Lines(feed events.FeedID, from events.Seq) iter.Seq2[seal.Verified, error] {
+	return j.strand(string(feed)).lines(from)
+}
+
+// Branch yields a fork's own lines, First to Head.
+func (j *Journal) Branch(f Fork) iter.Seq2[seal.Verified, error] {
+	return j.strand(string(f.Feed) + "~" + f.First.Hash.Short().String()).lines(1)
+}
+
+// All yields every line held, of every feed and branch: feeds in byte order, and
+// of each the main branch before the others.
+func (j *Journal) All() iter.Seq2[seal.Verified, error] {
+	return func(yield func(seal.Verified, error) bool) {
+		for _, s := range j.snapshot() {
+			for v, err := range s.lines(1) {
+				if !yield(v, err) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// lines yields what is readable. Of a strand that is not there it yields nothing.
+func (s *strand) lines(from events.Seq) iter.Seq2[seal.Verified, error] {
+	return func(yield func(seal.Verified, error) bool) {
+		if s == nil {
+			return
+		}
+		for i := max(from, s.first) - s.first; int(i) < len(s.places); i++ {
+			if p := s.places[i]; p.readable() && !yield(p.line, nil) {
+				return
+			}
+		}
+	}
+}
+
+// Receipt says when this installation first had an event that others said. Where
+// a receipt was damaged, it is the time at which that was found.
+func (j *Journal) Receipt(ref events.Ref) (events.Stamp, bool) {
+	for _, s := range j.strandsOf(ref.Feed) {
+		if !s.has(ref.Seq) {
+			continue
+		}
+		p := s.at(ref.Seq)
+		if p.readable() && p.hash.Short() == ref.Hash && p.rec != 0 && !s.records[p.rec-1].own {
+			return s.records[p.rec-1].stamp, true
+		}
+	}
+	return events.Stamp{}, false
+}
+
+// FirstOpened is when this journal was first open during the present boot. After
+// a reboot, elapsed time is proven only from here. Where the platform has no
+// boot clock, it is when the journal was opened.
+func (j *Journal) FirstOpened() events.Stamp {
+	j.mu.RLock()
+	defer j.mu.RUnlock()
+	return j.opened
+}
+
+// Problems is what was found wrong when the journal was opened, healed or not.
+func (j *Journal) Problems() []Problem {
+	j.mu.RLock()
+	defer j.mu.RUnlock()
+	return slices.Clone(j.problems)
+}
+
+// snapshot is every strand as it is now, sorted by feed, main branches first.
+func (j *Journal) snapshot() []*strand {
+	j.mu.RLock()
+	defer j.mu.RUnlock()
+	return slices.SortedFunc(maps.Values(j.strands), func(a, b *strand) int { return strings.Compare(a.name, b.name) })
+}

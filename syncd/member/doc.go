@@ -1,0 +1,32 @@
+// Package member is one member at work on a site: it records entries, answers
+// questions and exchanges logs with others. The command, the page and the
+// simulator all drive it, and none of them holds a rule of its own.
+//
+// # The cast
+//
+// A [Home] is the folder of one installation; it opens sites, joins them and
+// lists them. A [Member] is one site open for work. What both need of the world
+// around them comes in as a [World]: clocks, randomness, a place to complain.
+//
+// # The folder
+//
+//	sites/<site>/keys.json      this member's two secret keys, its name, the site's root
+//	sites/<site>/heard.json     how fresh each colleague's log is here; only ever local
+//	sites/<site>/feeds/…        the journal (see package journal)
+//	marks/<site>                a copy of the journal's mark, outside the site's folder
+//
+// # An entry
+//
+// Record seals what happened with the next number of the own feed, the two
+// clocks, and the heads taken in since the last entry, and returns when it is on
+// disk. A rule of the trade broken by what happened never stops it: that is
+// flagged when the facts are folded. What stops it is a body without shape, a
+// tag nobody has heard of (unless it is listed in the same breath), and a disk
+// that does not write.
+//
+// # Answers
+//
+// Facts come from package projection and judgements from the packages below it;
+// this package joins them. The answer types here (StatusAnswer, SettleAnswer, …)
+// are the documents that programs outside read; their names stay.
+package member

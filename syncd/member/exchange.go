@@ -1,0 +1,224 @@
+package member
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"pairwalk/events"
+	"pairwalk/events/bundle"
+	"pairwalk/events/journal"
+	"pairwalk/events/seal"
+	"pairwalk/projection"
+)
+
+// BundleOut writes everything this member holds as one file.
+func (m *Member) BundleOut(ctx context.Context, w io.Writer) (bundle.Count, error) {
+	if err := m.ensureFeed(ctx); err != nil {
+		return bundle.Count{}, err
+	}
+	m.mu.Lock()
+	feed := m.feed
+	m.mu.Unlock()
+	manifest := bundle.Manifest{
+		Site:      m.keys.Site,
+		Name:      m.keys.SiteName,
+		Practice:  m.keys.Practice,
+		Maker:     feed,
+		MakerName: m.keys.Name,
+		Made:      m.world.Now(),
+		Heads:     m.journal.Heads(),
+	}
+	return bundle.Write(w, m.keys.feedKey(), manifest, m.journal.All(), m.journal.Holes())
+}
+
+// ensureFeed begins a feed if there is none to go on with.
+func (m *Member) ensureFeed(ctx context.Context) error {
+	m.mu.Lock()
+	if m.feed != "" {
+		m.mu.Unlock()
+		return nil
+	}
+	v, err := m.begin(ctx)
+	defer m.mu.Unlock()
+	if err == nil {
+		m.takeIn(decode([]seal.Verified{v}), m.world.wall())
+	}
+	return err
+}
+
+// Received is what came of taking in a bundle.
+type Received struct {
+	From     string                // who made it
+	Made     events.Stamp          // the maker's clocks
+	Fresh    int                   // entries new here
+	Known    int                   // entries held already
+	Healed   int                   // of both, those that mended damage here
+	By       map[string]int        // new entries by who recorded them
+	Admitted []string              // members this lead admitted on hearing of them
+	Waiting  []string              // members a lead has to decide on
+	New      []projection.Conflict // conflicts that were not here before
+	Theirs   int                   // entries here that the maker did not have
+}
+
+// BundleIn takes in a bundle, whole or not at all. A lead's installation admits
+// members it brings whose invite is plainly good.
+func (m *Member) BundleIn(ctx context.Context, r io.Reader) (Received, error) {
+	b, err := bundle.Read(r)
+	if err != nil {
+		return Received{}, err
+	}
+	if err := b.For(m.keys.Site); err != nil {
+		return Received{}, fmt.Errorf("%w: it is of %s", err, b.Name)
+	}
+	before := m.Now()
+	got := Received{From: b.MakerName, Made: b.Made, By: map[string]int{}}
+	taken, err := m.takeBundle(ctx, b)
+	if err != nil {
+		return Received{}, fmt.Errorf("take in bundle: %w", err)
+	}
+	evs := decode(taken.Fresh)
+	m.mu.Lock()
+	m.takeIn(evs, m.world.wall())
+	m.forked()
+	err = m.heardOf(b)
+	m.mu.Unlock()
+	if err != nil {
+		return Received{}, err
+	}
+	got.Fresh, got.Known, got.Healed = len(taken.Fresh), taken.Known, taken.Healed
+	got.Theirs = m.lacking(b.Heads)
+	if got.Admitted, got.Waiting, err = m.admitPlain(ctx); err != nil {
+		return Received{}, err
+	}
+	after := m.Now()
+	for i := range evs {
+		got.By[after.MemberName(evs[i].Member())]++
+	}
+	got.New = newConflicts(before, after)
+	return got, nil
+}
+
+// takeBundle hands a bundle's runs to the journal: everything that connects at
+// once, and what follows a hole after it.
+func (m *Member) takeBundle(ctx context.Context, b *bundle.Bundle) (journal.Taken, error) {
+	var sum journal.Taken
+	var plain []seal.Verified
+	flush := func() error {
+		t, err := m.journal.Take(ctx, plain)
+		plain = nil
+		sum.Fresh, sum.Known, sum.Healed = append(sum.Fresh, t.Fresh...), sum.Known+t.Known, sum.Healed+t.Healed
+		return err
+	}
+	for feed, run := range b.Runs() {
+		lines := run.Lines
+		if n := len(run.Holes); n > 0 && m.lacks(feed, run.Holes[n-1].Seq, lines[0]) {
+			if err := flush(); err != nil {
+				return sum, err
+			}
+			t, err := m.journal.TakeHole(ctx, feed, run.Holes[n-1], lines[0])
+			if err != nil {
+				return sum, err
+			}
+			sum.Fresh = append(sum.Fresh, t.Fresh...)
+			lines = lines[1:]
+		}
+		plain = append(plain, lines...)
+	}
+	return sum, flush()
+}
+
+// lacks says whether a place is missing here and nothing held follows it.
+func (m *Member) lacks(feed events.FeedID, seq events.Seq, next seal.Verified) bool {
+	return m.journal.Heads()[feed].Seq < seq && m.journal.Heads()[feed].Seq < next.Seq()
+}
+
+// forked stops using our feed if the journal found another branch of it, or a
+// longer one, with somebody else: this installation is a copy.
+func (m *Member) forked() {
+	if m.feed != "" && m.journal.Own().Replace != "" {
+		m.feed, m.last = "", events.Head{}
+		m.spoken = map[events.FeedID]events.Ref{}
+	}
+}
+
+// lacking counts the entries held here past the heads somebody showed.
+func (m *Member) lacking(theirs map[events.FeedID]events.Head) int {
+	n := 0
+	for feed, head := range m.journal.Heads() {
+		n += int(head.Seq - min(head.Seq, theirs[feed].Seq))
+	}
+	return n
+}
+
+func newConflicts(before, after *projection.Site) []projection.Conflict {
+	var out []projection.Conflict
+	for _, c := range AllConflicts(after) {
+		if !slices.ContainsFunc(AllConflicts(before), func(o projection.Conflict) bool { return o.Key == c.Key }) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// admitPlain lets a lead's installation admit whoever came by an invite that is
+// still good and that nobody else used. The rest wait for the lead's word.
+func (m *Member) admitPlain(ctx context.Context) (admitted, waiting []string, err error) {
+	s := m.Now()
+	me, ok := s.Member(m.Key())
+	if !ok || me.Role != events.Lead || me.Standing != projection.Admitted {
+		return nil, nil, nil
+	}
+	var entries []Entry
+	for _, x := range s.Members {
+		name := s.MemberName(x.Key)
+		switch x.Standing {
+		case projection.Provisional:
+			grant := x.Joined.Event.Payload.(events.MemberJoined).Grant.Value
+			if m.firstHad(x.Joined.Event) > grant.Expires {
+				waiting = append(waiting, name+" (the invite had expired)")
+				continue
+			}
+			entries = append(entries, Entry{Payload: events.MemberAdmitted{Key: x.Key, Invite: x.Invite}})
+			admitted = append(admitted, name)
+		case projection.Quarantined:
+			waiting = append(waiting, name+" ("+x.Why+")")
+		}
+	}
+	_, err = m.Record(ctx, entries...)
+	return admitted, waiting, err
+}
+
+// firstHad is when this device first had an entry, by its own clock.
+func (m *Member) firstHad(e *events.Event) events.Instant {
+	if stamp, ok := m.journal.Receipt(e.Ref()); ok {
+		return stamp.Wall.At
+	}
+	return e.Wall.At
+}
+
+// ReadBundle checks a bundle without taking it in, and says what it holds.
+func ReadBundle(r io.Reader) (*bundle.Bundle, error) { return bundle.Read(r) }
+
+// Words sums up what came in, in a sentence.
+func (g Received) Words() string {
+	if g.Fresh == 0 && g.Healed == 0 {
+		return fmt.Sprintf("nothing new from %s; %d entries were here already", g.From, g.Known)
+	}
+	var names []string
+	for name := range g.By {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	parts := make([]string, len(names))
+	for i, name := range names {
+		parts[i] = fmt.Sprintf("%d by %s", g.By[name], name)
+	}
+	s := fmt.Sprintf("%d new entries from %s: %s", g.Fresh, g.From, strings.Join(parts, ", "))
+	if g.Healed > 0 {
+		s += fmt.Sprintf("; %d damaged places mended", g.Healed)
+	}
+	return s
+}

@@ -1,0 +1,80 @@
+package member
+
+import (
+	"fmt"
+
+	"pairwalk/events"
+	"pairwalk/events/bundle"
+	"pairwalk/events/journal"
+	"pairwalk/projection/settle"
+)
+
+const heardFile = "heard.json"
+
+// freshness is how fresh each colleague's log is on this device. It is local
+// knowledge: never replicated, and of use to judgements alone.
+type freshness struct {
+	V     int                      `json:"v"`
+	Heard map[events.Key]readingOf `json:"heard"`
+}
+
+type readingOf struct {
+	Wall   events.Instant `json:"wall"`
+	Offset int16          `json:"offset_min"`
+	Boot   string         `json:"boot,omitempty"`
+	Mono   int64          `json:"mono,omitempty"`
+}
+
+// read takes up what was noted before. It only ever makes a judgement kinder:
+// where the file is missing or damaged, the log asks more.
+func (f *freshness) read(at journal.FS) {
+	if readJSON(at, heardFile, f) != nil || f.Heard == nil {
+		f.Heard = map[events.Key]readingOf{}
+	}
+	f.V = 1
+}
+
+// heardOf notes that we hold all that a bundle's maker had said at least until
+// it had taken in the newest of our own entries that it holds: the bundle was
+// made after that. The maker's own clock proves nothing about ours.
+func (m *Member) heardOf(b *bundle.Bundle) error {
+	var last events.Stamp
+	for feed, head := range b.Heads {
+		if feed.Key() != m.keys.key() {
+			continue
+		}
+		m.unheard[feed] = max(m.unheard[feed], head.Seq)
+		if e, ok := m.history.Find(events.Ref{Feed: feed, Seq: head.Seq, Hash: head.Hash.Short()}); ok && e.Wall.At > last.Wall.At {
+			last = e.Stamp()
+		}
+	}
+	maker := b.Maker.Key()
+	if maker == m.keys.key() || last.Wall.At <= m.fresh.Heard[maker].Wall {
+		return nil
+	}
+	m.fresh.Heard[maker] = readingOf{last.Wall.At, last.Wall.Offset, last.Mono.Boot, last.Mono.Ms}
+	if err := writeJSON(m.at, heardFile, m.fresh); err != nil {
+		return fmt.Errorf("write %s: %w", heardFile, err)
+	}
+	return nil
+}
+
+// local is what only this device knows, for a judgement.
+func (m *Member) local() settle.Local {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	heard := make(map[events.Key]settle.Heard, len(m.fresh.Heard))
+	for k, r := range m.fresh.Heard {
+		heard[k] = settle.Heard{At: events.Stamp{
+			Wall: events.Wall{At: r.Wall, Offset: r.Offset},
+			Mono: events.Mono{Boot: r.Boot, Ms: r.Mono},
+		}}
+	}
+	return settle.Local{
+		Self:    m.keys.key(),
+		Now:     m.world.Now(),
+		Opened:  m.journal.FirstOpened(),
+		Receipt: m.journal.Receipt,
+		Heard:   heard,
+	}
+}

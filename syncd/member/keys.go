@@ -1,0 +1,90 @@
+package member
+
+import (
+	"crypto/ed25519"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"pairwalk/events"
+	"pairwalk/events/journal"
+)
+
+const keysFile = "keys.json"
+
+// keyring is what makes an installation this member: two secrets, and what was
+// known when it joined.
+type keyring struct {
+	V        int           `json:"v"`
+	Site     events.SiteID `json:"site"`
+	SiteName string        `json:"site_name"`
+	Practice bool          `json:"practice"`
+	Zone     string        `json:"zone"`
+	Root     events.Key    `json:"root"`
+	Name     string        `json:"name"`
+	FeedSeed string        `json:"feed_seed"` // hex of 32 bytes
+	BusSeed  string        `json:"bus_seed"`  // hex of 32 bytes
+}
+
+// newKeys draws a feed key and a separate bus key: the bus signs whatever nonce
+// a server sends, so its key must never sign events.
+func newKeys(random io.Reader) (keyring, error) {
+	var seeds [2 * ed25519.SeedSize]byte
+	if _, err := io.ReadFull(random, seeds[:]); err != nil {
+		return keyring{}, fmt.Errorf("draw keys: %w", err)
+	}
+	return keyring{
+		V:        1,
+		FeedSeed: hex.EncodeToString(seeds[:ed25519.SeedSize]),
+		BusSeed:  hex.EncodeToString(seeds[ed25519.SeedSize:]),
+	}, nil
+}
+
+func (k keyring) feedKey() ed25519.PrivateKey { return keyFrom(k.FeedSeed) }
+func (k keyring) key() events.Key             { return publicOf(k.FeedSeed) }
+func (k keyring) bus() events.Key             { return publicOf(k.BusSeed) }
+
+func keyFrom(seed string) ed25519.PrivateKey {
+	b, err := hex.DecodeString(seed)
+	if err != nil || len(b) != ed25519.SeedSize {
+		return nil
+	}
+	return ed25519.NewKeyFromSeed(b)
+}
+
+func publicOf(seed string) events.Key {
+	key := keyFrom(seed)
+	if key == nil {
+		return ""
+	}
+	return events.KeyOf(key.Public().(ed25519.PublicKey))
+}
+
+func readKeys(at journal.FS) (keyring, error) {
+	var k keyring
+	if err := readJSON(at, keysFile, &k); err != nil {
+		return k, fmt.Errorf("read keys: %w", err)
+	}
+	if k.key() == "" || k.bus() == "" {
+		return k, fmt.Errorf("read keys: %s is damaged; join the site again with a new invite", keysFile)
+	}
+	return k, nil
+}
+
+func readJSON(at journal.FS, name string, v any) error {
+	b, err := at.Read(name)
+	if err != nil {
+		return err
+	}
+	return json.Unmarshal(b, v)
+}
+
+// writeJSON puts a small file in place whole, or leaves the old one.
+func writeJSON(at journal.FS, name string, v any) error {
+	b, err := json.MarshalIndent(v, "", " ")
+	if err != nil {
+		return err
+	}
+	return journal.Replace(at, name, append(b, '\n'))
+}

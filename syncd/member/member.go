@@ -1,0 +1,174 @@
+package member
+
+import (
+	"fmt"
+	"slices"
+	"sync"
+
+	"pairwalk/events"
+	"pairwalk/events/journal"
+	"pairwalk/events/seal"
+	"pairwalk/projection"
+)
+
+// Member is one site open for work. Its methods may be called from many
+// goroutines.
+type Member struct {
+	at      journal.FS
+	keys    keyring
+	journal *journal.Journal
+	world   World
+
+	mu      sync.Mutex
+	history projection.History
+	clock   events.HLC
+	last    events.Head                  // of the own feed, written or on its way
+	feed    events.FeedID                // the own feed, "" until it begins
+	heads   map[events.FeedID]events.Ref // what others have said and we took in
+	spoken  map[events.FeedID]events.Ref // of those, what our feed has told of
+	joined  map[events.Key]bool          // whose joins hold
+	unheard map[events.FeedID]events.Seq // how far others are known to hold our feeds
+	fresh   freshness                    // how fresh colleagues' logs are here
+	byID    map[string][]*events.Event   // entries by their ULID
+}
+
+func newMember(at journal.FS, keys keyring, j *journal.Journal, w World) *Member {
+	return &Member{
+		at: at, keys: keys, journal: j, world: w,
+		history: projection.History{Site: keys.Site},
+		heads:   map[events.FeedID]events.Ref{},
+		spoken:  map[events.FeedID]events.Ref{},
+		joined:  map[events.Key]bool{},
+		unheard: map[events.FeedID]events.Seq{},
+		byID:    map[string][]*events.Event{},
+	}
+}
+
+// load takes in what the journal holds.
+func (m *Member) load() error {
+	own := m.journal.Own()
+	if own.Replace == "" {
+		m.feed, m.last = own.Feed, own.Head
+	}
+	var evs []events.Event
+	for v, err := range m.journal.All() {
+		if err != nil {
+			return fmt.Errorf("read journal: %w", err)
+		}
+		evs = append(evs, v.Event())
+	}
+	now := m.world.wall()
+	for i := range evs {
+		if evs[i].Feed == m.feed {
+			m.tell(&evs[i])
+			if m.clock.Before(evs[i].HLC) {
+				m.clock = evs[i].HLC
+			}
+		}
+	}
+	m.takeIn(evs, now)
+	m.fresh.read(m.at)
+	return nil
+}
+
+// Close lets others open the site.
+func (m *Member) Close() error { return m.journal.Close() }
+
+// tell notes which heads an entry of our feed has told of.
+func (m *Member) tell(e *events.Event) {
+	for _, ref := range e.Seen {
+		m.spoken[ref.Feed] = ref
+	}
+}
+
+// takeIn folds events that are on disk, ours and others'.
+func (m *Member) takeIn(evs []events.Event, now events.Instant) {
+	for i := range evs {
+		e := &evs[i]
+		m.byID[e.ID.String()] = append(m.byID[e.ID.String()], e)
+		if p, ok := e.Payload.(events.MemberJoined); ok && p.Proven(m.keys.Site, e.Feed) == nil {
+			m.joined[p.Key] = true
+		}
+		if e.Feed == m.feed {
+			continue
+		}
+		if e.Seq > m.heads[e.Feed].Seq {
+			m.heads[e.Feed] = e.Ref()
+		}
+		m.clock = m.clock.Hear(e.HLC, now)
+		if e.Member() == m.keys.key() {
+			continue
+		}
+		for _, ref := range e.Seen {
+			if ref.Feed.Key() == m.keys.key() {
+				m.unheard[ref.Feed] = max(m.unheard[ref.Feed], ref.Seq)
+			}
+		}
+	}
+	m.history.Add(evs...)
+}
+
+// Key is this member's feed key.
+func (m *Member) Key() events.Key { return m.keys.key() }
+
+// Name is what this member called itself on joining.
+func (m *Member) Name() string { return m.keys.Name }
+
+// Info is the site as this installation knows it.
+func (m *Member) Info() SiteInfo {
+	return SiteInfo{m.keys.Site, m.keys.SiteName, m.keys.Practice, m.keys.Name, m.keys.key()}
+}
+
+// At is the facts of a moment.
+func (m *Member) At(moment projection.Moment) *projection.Site {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.history.At(moment)
+}
+
+// Now is the facts of everything known here.
+func (m *Member) Now() *projection.Site { return m.At(projection.Moment{}) }
+
+// Problems is what was found wrong with the files when the site was opened.
+func (m *Member) Problems() []journal.Problem { return m.journal.Problems() }
+
+// Unsent is how many entries of this installation no colleague is known to
+// hold.
+func (m *Member) Unsent() int {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	n := 0
+	for feed, head := range m.journal.Heads() {
+		if feed.Key() == m.keys.key() {
+			n += int(head.Seq - min(head.Seq, m.unheard[feed]))
+		}
+	}
+	return n
+}
+
+// seen lists the heads that the next entry has to tell of: those new since the
+// last one, or all of them at the first and every 256th. Feeds of strangers are
+// left out; anybody can make those.
+func (m *Member) seen(next events.Seq) []events.Ref {
+	whole := next%fullEvery == 1
+	var out []events.Ref
+	for feed, ref := range m.heads {
+		if m.joined[feed.Key()] && (whole || m.spoken[feed] != ref) {
+			out = append(out, ref)
+		}
+	}
+	slices.SortFunc(out, events.Ref.Compare)
+	return out
+}
+
+// fullEvery is how often an entry names every head and not only the new ones,
+// so that a reader who lost some lines learns them again.
+const fullEvery = 256
+
+func decode(lines []seal.Verified) []events.Event {
+	out := make([]events.Event, len(lines))
+	for i, v := range lines {
+		out[i] = v.Event()
+	}
+	return out
+}

@@ -1,0 +1,146 @@
+package member
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/oklog/ulid/v2"
+
+	"pairwalk/events"
+	"pairwalk/events/seal"
+)
+
+// Entry is something to record: what happened, when if not now, and who did it
+// if not this member.
+type Entry struct {
+	Payload events.Payload
+	When    events.Maybe[events.Interval] // by this device's clock
+	By      string
+}
+
+// Record writes entries, all or none, and returns them when they are on disk.
+// An entry without shape is refused, naming the field; so is one whose time has
+// not come.
+func (m *Member) Record(ctx context.Context, entries ...Entry) ([]events.Event, error) {
+	if len(entries) == 0 {
+		return nil, nil
+	}
+	for _, x := range entries {
+		if _, err := events.EncodeBody(x.Payload); err != nil {
+			return nil, fmt.Errorf("write %s: %w", x.Payload.Kind(), err)
+		}
+	}
+	wait, lines, err := m.queue(ctx, entries)
+	if err != nil {
+		return nil, err
+	}
+	if err := wait(); err != nil {
+		return nil, fmt.Errorf("write journal: %w", err)
+	}
+	evs := decode(lines)
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.takeIn(evs, m.world.wall())
+	return evs[len(evs)-len(entries):], nil
+}
+
+// queue seals entries in order and hands them to the journal. They may not be
+// shown to anybody until wait has returned nil.
+func (m *Member) queue(ctx context.Context, entries []Entry) (wait func() error, lines []seal.Verified, err error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.feed == "" {
+		first, err := m.begin(ctx)
+		if err != nil {
+			return nil, nil, err
+		}
+		lines = append(lines, first)
+	}
+	before, said := m.state(), len(lines)
+	for _, x := range entries {
+		v, err := m.seal(x)
+		if err != nil {
+			m.restore(before)
+			return nil, nil, err
+		}
+		lines = append(lines, v)
+	}
+	wait, err = m.journal.Queue(lines[said:]...)
+	if err != nil {
+		m.restore(before)
+		return nil, nil, fmt.Errorf("write journal: %w", err)
+	}
+	return wait, lines, nil
+}
+
+// begin starts a feed: the first one, or a new one where the old can't safely be
+// gone on with.
+func (m *Member) begin(ctx context.Context) (seal.Verified, error) {
+	own := m.journal.Own()
+	start := events.FeedStarted{Why: events.NewFeed}
+	if own.Replace != "" {
+		start.Previous, start.Why = own.Feed, own.Replace
+		if own.Last.Seq > 0 {
+			start.Last = events.Some(own.Last)
+		}
+	}
+	var random [8]byte
+	if _, err := m.world.Rand.Read(random[:]); err != nil {
+		return seal.Verified{}, fmt.Errorf("draw feed: %w", err)
+	}
+	m.feed, m.last = events.NewFeedID(m.keys.key(), random), events.Head{}
+	v, err := m.seal(Entry{Payload: start})
+	if err == nil {
+		err = m.journal.Begin(ctx, v)
+	}
+	if err != nil {
+		m.feed, m.last = "", events.Head{}
+		return seal.Verified{}, fmt.Errorf("begin feed: %w", err)
+	}
+	return v, nil
+}
+
+// seal makes the next line of the own feed.
+func (m *Member) seal(x Entry) (seal.Verified, error) {
+	now := m.world.Now()
+	clock := m.clock.Tick(now.Wall.At)
+	e := events.Event{
+		Header:  events.Header{Site: m.keys.Site, Feed: m.feed, Seq: m.last.Seq + 1, Prev: m.last.Hash},
+		HLC:     clock,
+		Wall:    now.Wall,
+		Mono:    now.Mono,
+		When:    x.When,
+		By:      x.By,
+		Seen:    m.seen(m.last.Seq + 1),
+		Payload: x.Payload,
+	}
+	id, err := ulid.New(uint64(now.Wall.At), m.world.Rand)
+	if err != nil {
+		return seal.Verified{}, fmt.Errorf("draw entry id: %w", err)
+	}
+	e.ID = id
+	v, err := seal.Seal(m.keys.feedKey(), &e)
+	if err != nil {
+		return seal.Verified{}, err
+	}
+	m.clock, m.last = clock, v.Head()
+	m.tell(&e)
+	return v, nil
+}
+
+// state is what sealing moves on, kept so that a refused entry moves nothing.
+type state struct {
+	clock  events.HLC
+	last   events.Head
+	spoken map[events.FeedID]events.Ref
+}
+
+func (m *Member) state() state {
+	spoken := make(map[events.FeedID]events.Ref, len(m.spoken))
+	for f, r := range m.spoken {
+		spoken[f] = r
+	}
+	return state{m.clock, m.last, spoken}
+}
+
+func (m *Member) restore(s state) { m.clock, m.last, m.spoken = s.clock, s.last, s.spoken }

@@ -1,0 +1,28 @@
+package member
+
+import (
+	"errors"
+	"io"
+	"log/slog"
+
+	"pairwalk/events"
+)
+
+// World is what a member needs of its surroundings.
+type World struct {
+	Now    func() events.Stamp // reads this device's clocks
+	Rand   io.Reader           // fit for secrets
+	Log    *slog.Logger        // hears of trouble; nil for silence
+	MadeUp bool                // the clocks are made up: fit for practice sites alone
+}
+
+// Errors where callers branch.
+var (
+	ErrNoSite      = errors.New("no site is open here; open one with: pairwalk init NAME --as YOU")
+	ErrWhichSite   = errors.New("several sites are open here; say which one with --site NAME")
+	ErrNotPractice = errors.New("a made-up clock is for practice sites; this one is real, so unset PAIRWALK_CLOCK")
+	ErrUnknown     = errors.New("not known on this site")
+	ErrRole        = errors.New("your role on this site does not allow it")
+)
+
+func (w World) wall() events.Instant { return w.Now().Wall.At }
