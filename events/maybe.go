@@ -75,10 +75,10 @@ func heads(w *walk, name string, m *map[FeedID]Head) {
 	}
 	sortedMap(w, name, m, isFeed, func(feed FeedID, h *Head) {
 		w.lit("[")
-		numValue(w, "seq", &h.Seq, 1, maxInt)
+		numValue(w, name, &h.Seq, 1, maxInt)
 		w.lit(",")
 		s := h.Hash.String()
-		w.str("hash", &s, isHash)
+		w.str(name, &s, isHash)
 		if w.reading && w.err == nil {
 			h.Hash, w.err = ParseHash(s)
 		}

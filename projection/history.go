@@ -1,7 +1,7 @@
 package projection
 
 import (
-	"maps"
+	"bytes"
 
 	"pairwalk/events"
 )
@@ -13,27 +13,30 @@ type History struct {
 	Site events.SiteID
 
 	ranks events.Ranks
-	size  int
+	held  map[events.Hash]bool
 	fresh []*events.Event // added since the last question
 	full  *timeline       // the view of everything, kept between questions
 	order []*events.Event // record order of everything, valid if fresh is empty
 }
 
-// Add takes in events, in any order. An event already there is passed over.
+// Add takes in events, in any order. An event already there is passed over; the
+// slice stays the caller's.
 func (h *History) Add(evs ...events.Event) {
-	for i := range evs {
-		e := &evs[i]
-		if _, held := h.ranks.Find(e.Ref()); held {
+	if h.held == nil {
+		h.held = map[events.Hash]bool{}
+	}
+	for _, e := range evs {
+		if h.held[e.Hash] {
 			continue
 		}
-		h.ranks.Add(e)
-		h.fresh = append(h.fresh, e)
-		h.size++
+		h.held[e.Hash] = true
+		h.ranks.Add(&e)
+		h.fresh = append(h.fresh, &e)
 	}
 }
 
 // Len is the number of events held.
-func (h *History) Len() int { return h.size }
+func (h *History) Len() int { return len(h.held) }
 
 // Find is the event that ref names.
 func (h *History) Find(ref events.Ref) (*events.Event, bool) { return h.ranks.Find(ref) }
@@ -46,12 +49,16 @@ func (h *History) Ordered() []*events.Event {
 
 // At folds the history into the facts of a moment.
 func (h *History) At(m Moment) *Site {
+	return h.view(m.Known).fold(m)
+}
+
+// view is the timeline of what somebody knew.
+func (h *History) view(k Known) *timeline {
 	t := h.everything()
-	if !m.Known.Everything() {
-		view, _ := h.knownTo(m.Known)
-		t = newTimeline(h.Site, &h.ranks, view)
+	if !k.Everything() {
+		t = newTimeline(h.Site, &h.ranks, h.leastKnown(k))
 	}
-	return t.fold(m)
+	return t
 }
 
 // everything brings the view of everything up to date.
@@ -68,41 +75,49 @@ func (h *History) everything() *timeline {
 }
 
 // KnownTo says what a member had taken in by a time: at least everything their
-// last entry before it had seen, and at most everything their next one had.
-// Each is given as heads.
+// last entry before it had seen, and at most everything their next one had; all
+// there is, if they have said nothing since. Each is given as heads.
 func (h *History) KnownTo(k Known) (atLeast, atMost map[events.FeedID]events.Head) {
-	least, most := h.knownTo(k)
-	return headsOf(least), headsOf(most)
+	return headsOf(h.leastKnown(k)), headsOf(h.mostKnown(k))
 }
 
-func (h *History) knownTo(k Known) (atLeast, atMost []*events.Event) {
+func (h *History) leastKnown(k Known) []*events.Event {
 	t := h.everything()
-	had, may := map[*events.Event]bool{}, map[*events.Event]bool{}
-	for _, e := range h.order {
-		if e.Member() != k.Member {
-			continue
-		}
-		if !k.At.Known || t.said[e] <= k.At.Value {
+	had := map[*events.Event]bool{}
+	for i, e := range h.order {
+		if e.Member() == k.Member && (!k.At.Known || t.laid[i].said <= k.At.Value) {
 			h.past(e, had)
 		}
 	}
-	maps.Copy(may, had)
-	if k.At.Known {
-		nexts := map[events.FeedID]*events.Event{}
-		for _, e := range h.order {
-			if e.Member() == k.Member && t.said[e] > k.At.Value {
-				if n := nexts[e.Feed]; n == nil || e.Seq < n.Seq {
-					nexts[e.Feed] = e
-				}
-			}
+	return pick(h.order, had)
+}
+
+func (h *History) mostKnown(k Known) []*events.Event {
+	if !k.At.Known {
+		return h.leastKnown(k)
+	}
+	t := h.everything()
+	had := map[*events.Event]bool{}
+	nexts := map[events.FeedID]events.Seq{}
+	for i, e := range h.order {
+		if e.Member() != k.Member {
+			continue
 		}
-		for _, e := range nexts {
+		next, spoke := nexts[e.Feed]
+		switch {
+		case t.laid[i].said <= k.At.Value:
+			h.past(e, had)
+		case !spoke || e.Seq == next:
+			nexts[e.Feed] = e.Seq
 			for _, before := range h.ranks.Before(e) {
-				h.past(before, may)
+				h.past(before, had)
 			}
 		}
 	}
-	return pick(h.order, had), pick(h.order, may)
+	if len(nexts) == 0 {
+		return h.order
+	}
+	return pick(h.order, had)
 }
 
 // past collects an event and all that came before it, as far as its author and
@@ -133,7 +148,7 @@ func pick(order []*events.Event, in map[*events.Event]bool) []*events.Event {
 func headsOf(view []*events.Event) map[events.FeedID]events.Head {
 	heads := map[events.FeedID]events.Head{}
 	for _, e := range view {
-		if h, ok := heads[e.Feed]; !ok || e.Seq > h.Seq || e.Seq == h.Seq && e.Hash.String() < h.Hash.String() {
+		if h, ok := heads[e.Feed]; !ok || e.Seq > h.Seq || e.Seq == h.Seq && bytes.Compare(e.Hash[:], h.Hash[:]) < 0 {
 			heads[e.Feed] = events.Head{Seq: e.Seq, Hash: e.Hash}
 		}
 	}

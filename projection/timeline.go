@@ -12,17 +12,28 @@ import (
 type timeline struct {
 	site     events.SiteID
 	ranks    *events.Ranks
-	view     []*events.Event // record order
+	view     []*events.Event       // record order
+	index    map[*events.Event]int // place in view
 	trust    *trust
 	voids    map[events.Ref]void
 	settings Settings
 	resolved map[string]Resolution
 	clocks   clocks
 	sight    sight
-	said     map[*events.Event]events.Instant // when it was said, in site time
-	facts    []fact                           // field facts by (point, rank)
-	odd      []Anomaly                        // records that make no sense
+	laid     []laid    // for each of view
+	facts    []fact    // field facts by (point, rank)
+	odd      []Anomaly // records that make no sense
 	opened   *events.Event
+
+	awaited map[events.Ref]bool    // entries that voids name and nobody has brought yet
+	holes   map[events.FeedID]bool // feeds of which lines are missing that others follow
+}
+
+// laid is an event's place in site time.
+type laid struct {
+	Cause
+	said   events.Instant // when it was recorded, never before what its author had heard said
+	pushes events.Instant // the latest point of a "now" entry among it and all before it
 }
 
 // fact is a field fact at its point in time. Withdrawn and quarantined ones
@@ -42,12 +53,15 @@ type void struct {
 }
 
 func newTimeline(site events.SiteID, ranks *events.Ranks, view []*events.Event) *timeline {
-	t := &timeline{site: site, ranks: ranks, view: view, said: make(map[*events.Event]events.Instant, len(view))}
-	t.sight = newSight(view)
-	t.trust = newTrust(site, view)
+	t := &timeline{site: site, ranks: ranks, view: view, index: make(map[*events.Event]int, len(view)), holes: map[events.FeedID]bool{}}
+	for i, e := range view {
+		t.index[e] = i
+	}
+	t.trust = newTrust(site, ranks, view)
+	t.sight = newSight(ranks, t.trust.forkedAt, view)
 	t.applyRecords()
-	t.clocks = newClocks(t.reference(), t.comparisons())
-	t.layOut(view, 0)
+	t.clocks = newClocks(t.reference(), t.readings(), t.comparisons())
+	t.layOut(0)
 	slices.SortStableFunc(t.facts, byPoint)
 	return t
 }
@@ -57,24 +71,45 @@ func byPoint(a, b fact) int {
 }
 
 // layOut gives events their points, in record order, beginning with view[from].
-func (t *timeline) layOut(view []*events.Event, from int) {
-	for i := from; i < len(view); i++ {
-		e := view[i]
-		floor := events.Instant(0)
+func (t *timeline) layOut(from int) {
+	for i := from; i < len(t.view); i++ {
+		e := t.view[i]
+		x := laid{Cause: t.clocks.place(e)}
+		x.rank = i
 		for _, before := range t.ranks.Before(e) {
-			floor = max(floor, t.said[before])
+			if j := t.index[before]; j < i {
+				x.said, x.pushes = max(x.said, t.laid[j].said), max(x.pushes, t.laid[j].pushes)
+			}
 		}
-		c := t.clocks.place(e)
-		t.said[e] = floor
-		if why := t.trust.quarantine(e); why == "" && t.voidOf(e) == nil {
-			t.said[e] = max(floor, t.clocks.spoken(e))
-		}
+		void, quarantined := t.voidOf(e), t.trust.quarantine(e)
+		counts := void == nil && quarantined == ""
 		if !e.When.Known {
-			c.At = max(c.At, floor)
+			x.At = max(x.At, x.pushes)
+			if counts {
+				x.pushes = x.At
+			}
 		}
+		if counts {
+			x.said = max(x.said, t.clocks.spoken(e))
+		}
+		t.laid = append(t.laid, x)
 		if e.Understood() && !e.Kind().IsRecord() {
-			c.rank = i
-			t.facts = append(t.facts, fact{Cause: c, void: t.voidOf(e), quarantined: t.trust.quarantine(e)})
+			t.facts = append(t.facts, fact{x.Cause, void, quarantined})
+		}
+		t.noteHoles(e)
+	}
+}
+
+// noteHoles notes of which feeds an event follows lines that are missing here.
+func (t *timeline) noteHoles(e *events.Event) {
+	if e.Seq > 1 {
+		if _, found := t.ranks.Find(events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}); !found {
+			t.holes[e.Feed] = true
+		}
+	}
+	for _, ref := range e.Seen {
+		if _, found := t.ranks.Find(ref); !found {
+			t.holes[ref.Feed] = true
 		}
 	}
 }
@@ -86,34 +121,42 @@ func (t *timeline) voidOf(e *events.Event) *void {
 	return nil
 }
 
-// cause places a record in site time.
-func (t *timeline) cause(e *events.Event) Cause {
-	c := t.clocks.place(e)
-	if said, ok := t.said[e]; ok && !e.When.Known {
-		c.At = said
+// find is the event of the view that ref names. The ranks may know more.
+func (t *timeline) find(ref events.Ref) (*events.Event, bool) {
+	e, found := t.ranks.Find(ref)
+	if _, inView := t.index[e]; !found || !inView {
+		return nil, false
 	}
-	return c
+	return e, true
 }
+
+// cause places an event of the view in site time.
+func (t *timeline) cause(e *events.Event) Cause { return t.laid[t.index[e]].Cause }
 
 // extend takes in the newest events of a history without starting over, if
 // nothing they say can reach back: order is the whole record order, of which
-// the last n are new. It says false, having done nothing, if it can't.
+// the last n are new. Where it says false, the timeline is of no more use.
 func (t *timeline) extend(order []*events.Event, n int) bool {
 	old := len(order) - n
-	if old != len(t.view) || old == 0 || order[old-1] != t.view[old-1] {
+	if old == 0 || !slices.Equal(order[:old], t.view) {
 		return false
 	}
-	for i := old; i < len(order); i++ {
-		e := order[i]
-		if !e.Understood() || e.Kind().IsRecord() || !t.trust.knows(e) || t.trust.forked(e) {
+	places := map[place]bool{}
+	for _, e := range order[old:] {
+		at := place{e.Feed, e.Seq}
+		if places[at] || !t.reachesBackNowhere(e) {
 			return false
 		}
+		places[at] = true
 	}
 	before := len(t.facts)
-	t.sight.add(order[old:])
-	t.trust.add(order[old:])
-	t.layOut(order, old)
+	for i, e := range order[old:] {
+		t.index[e] = old + i
+	}
 	t.view = order
+	t.trust.add(order[old:])
+	t.sight.add(order[old:])
+	t.layOut(old)
 	fresh := t.facts[before:]
 	slices.SortStableFunc(fresh, byPoint)
 	if before > 0 && len(fresh) > 0 && byPoint(t.facts[before-1], fresh[0]) > 0 {
@@ -122,38 +165,11 @@ func (t *timeline) extend(order []*events.Event, n int) bool {
 	return true
 }
 
-// sight remembers, for every feed, which lines of the others it had taken in by
-// which of its own.
-type sight map[events.FeedID]map[events.FeedID][]glimpse
-
-type glimpse struct{ at, seen events.Seq }
-
-func newSight(view []*events.Event) sight {
-	s := sight{}
-	s.add(view)
-	return s
-}
-
-func (s sight) add(evs []*events.Event) {
-	for _, e := range evs {
-		for _, ref := range e.Seen {
-			if s[e.Feed] == nil {
-				s[e.Feed] = map[events.FeedID][]glimpse{}
-			}
-			s[e.Feed][ref.Feed] = append(s[e.Feed][ref.Feed], glimpse{e.Seq, ref.Seq})
-		}
-	}
-}
-
-// sees says whether b's author had taken in a when b was said.
-func (s sight) sees(b, a *events.Event) bool {
-	if a.Feed == b.Feed {
-		return a.Seq < b.Seq
-	}
-	for _, g := range s[b.Feed][a.Feed] {
-		if g.at <= b.Seq && g.seen >= a.Seq {
-			return true
-		}
-	}
-	return false
+// reachesBackNowhere says whether an event at the end of the record order leaves
+// everything before it as it was: a plain field fact, by somebody in good
+// standing, that nobody was waiting for.
+func (t *timeline) reachesBackNowhere(e *events.Event) bool {
+	return e.Understood() && !e.Kind().IsRecord() &&
+		!t.awaited[e.Ref()] && !t.holes[e.Feed] && t.trust.plain(e) &&
+		(e.Member() != t.clocks.reference || t.clocks.eras.runOn(e.Stamp()))
 }

@@ -48,12 +48,12 @@ func TestTextIsAsDocumented(t *testing.T) {
 	file := written(t, a, m, holesAt(a, 2), l[0], l[2])
 	text := string(textOf(t, file))
 
-	body := fmt.Sprintf(`{"pairwalk":"bundle","v":1,"site":"%s","name":"Harbour House","practice":true,`+
+	body := fmt.Sprintf(`{"pairwalk":"bundle","v":1,"site":"%[1]s","name":"Harbour House","practice":true,`+
 		`"maker":"%[2]s","maker_name":"Ana","made":{"wall":[1700000000000,60],"mono":["boot-1",42]},`+
-		`"heads":{"%[2]s":[3,"%x"]}}
-%s
-{"hole":2,"feed":"%[2]s","hash":"%x"}
-%s
+		`"heads":{"%[2]s":[3,"%[3]x"]}}
+%[4]s
+{"hole":2,"feed":"%[2]s","hash":"%[5]x"}
+%[6]s
 `, testSite, a.feed, [32]byte(l[2].Hash()), l[0].Line(), [32]byte(l[1].Hash()), l[2].Line())
 	sum := fmt.Sprintf("%x", sha256.Sum256([]byte(body)))
 	statement := fmt.Sprintf("pairwalk bundle v1\n%s\n3\n%s\n", testSite, sum)
@@ -154,6 +154,41 @@ func TestHoles(t *testing.T) {
 		{Feed: a.feed, Holes: []events.Head{{Seq: 5}, l[5].Head()}, Lines: l[6:8]},
 		{Feed: b.feed, Lines: whole},
 	}, runsOf(got), "a hole before another has no hash, for nothing in the file proves it")
+}
+
+// A journal lists a line whose signature is damaged among those that a peer could
+// heal, and has it nevertheless.
+func TestHoleThatIsThere(t *testing.T) {
+	a, b := pens(t)
+	l := a.saysAll("1", "2", "3")
+	l[1] = reencoded(t, l)
+	holes := map[events.FeedID][]events.Head{a.feed: {l[1].Head()}, b.feed: {{Seq: 9}}}
+	got, err := Read(bytes.NewReader(written(t, a, madeBy(a, l[2]), holes, l...)))
+	require.NoError(t, err)
+	require.Equal(t, Count{Feeds: 1, Lines: 3}, got.Count)
+}
+
+// main   1 - 2 - 3
+// left     \ (2') - 3' - 4'
+func TestBranchWithoutItsFirstLine(t *testing.T) {
+	a, _ := pens(t)
+	l := a.saysAll("1")
+	copied := a.copy()
+	l = append(l, a.saysAll("2", "3")...)
+	left := copied.saysAll("2'", "3'", "4'")
+	var file bytes.Buffer
+	count, err := Write(&file, a.key, madeBy(a, l[2]), each(slices.Concat(l, left[1:])...), holesAt(a, 2))
+	require.NoError(t, err)
+	require.Equal(t, Count{Feeds: 1, Lines: 3, LeftOut: 2}, count)
+	got, err := Read(&file)
+	require.NoError(t, err)
+	require.Equal(t, texts(l...), linesOf(got))
+
+	t.Run("nor its second, past the end of the main one", func(t *testing.T) {
+		count, err := Write(&bytes.Buffer{}, a.key, madeBy(a, l[1]), each(l[0], l[1], left[2]), holesAt(a, 2, 3))
+		require.NoError(t, err)
+		require.Equal(t, Count{Feeds: 1, Lines: 2, LeftOut: 1}, count)
+	})
 }
 
 // main   1 - 2 - 3 - 4
@@ -275,6 +310,11 @@ func TestWriteRefuses(t *testing.T) {
 	a, b := pens(t)
 	l := a.saysAll("1", "2", "3", "4")
 	other := b.saysAll("eins")
+	copied := newPen(t, 1)
+	if a.feed != copied.feed {
+		copied = newPen(t, 2)
+	}
+	stray := tipOf(copied.saysAll("1'", "2'"))
 	stranger := newPen(t, 3)
 	stranger.site = events.SiteOf(keyOf(98).Public().(ed25519.PublicKey))
 	foreign := stranger.says("from next door")
@@ -293,9 +333,9 @@ func TestWriteRefuses(t *testing.T) {
 		{"a gap that is no hole", a, madeBy(a, l[3]), []seal.Verified{l[0], l[3]}, nil, ErrLines},
 		{"a gap that is partly holes", a, madeBy(a, l[3]), []seal.Verified{l[0], l[3]}, holesAt(a, 2), ErrLines},
 		{"a feed that begins late", a, madeBy(a, l[3]), l[1:], nil, ErrLines},
-		{"a hole that is no gap", a, madeBy(a, l[3]), l, holesAt(a, 2), ErrLines},
-		{"a hole past the end", a, madeBy(a, l[2]), l[:3], holesAt(a, 4), ErrLines},
-		{"a hole in a feed without lines", a, madeBy(a, l[3]), l, holesAt(b, 1), ErrLines},
+		{"a feed of holes alone", a, withHeads(madeBy(a, l[3]), func(h map[events.FeedID]events.Head) { h[b.feed] = other[0].Head() }), l, holesAt(b, 1), ErrHeads},
+		{"a hole at the end", a, madeBy(a, l[3]), l[:3], holesAt(a, 4), ErrHeads},
+		{"a branch off nothing", a, madeBy(a, l[3]), append(slices.Clone(l), stray), nil, ErrLines},
 		{"feeds out of order", a, madeBy(a, l[3], other[0]), append(slices.Clone(other), l...), nil, ErrLines},
 		{"a line twice", a, madeBy(a, l[3]), slices.Concat(l, l), nil, ErrLines},
 		{"heads that go further", a, madeBy(a, l[3]), l[:3], nil, ErrHeads},

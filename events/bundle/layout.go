@@ -90,7 +90,7 @@ func (l *layout) placeOf(v seal.Verified) (place, error) {
 // branch takes the first line of another branch. Branches are sorted by their
 // first lines, so that each comes after the one it leaves.
 func (l *layout) branch(v seal.Verified) error {
-	if !l.known[events.Head{Seq: v.Seq() - 1, Hash: v.Prev()}] {
+	if !l.follows(v) {
 		return fmt.Errorf("%w: line %d of feed %s follows none that is there", ErrLines, v.Seq(), l.feed.Short())
 	}
 	if compareHeads(l.fork, v.Head()) >= 0 {
@@ -99,6 +99,11 @@ func (l *layout) branch(v seal.Verified) error {
 	l.fork = v.Head()
 	l.forks[l.feed] = append(l.forks[l.feed], l.fork)
 	return nil
+}
+
+// follows says whether the line that v follows has been there.
+func (l *layout) follows(v seal.Verified) bool {
+	return l.known[events.Head{Seq: v.Seq() - 1, Hash: v.Prev()}]
 }
 
 func compareHeads(a, b events.Head) int {

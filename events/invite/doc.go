@@ -56,10 +56,9 @@
 // # Size
 //
 // A token from a lead whom the root certified, with one IPv4 meeting point at the
-// lead's own laptop and names and zone of up to 50 bytes together, takes 600 to
-// 619 characters: a QR code of version 13 at the lowest recovery level, 77
-// columns wide with its quiet zone, so it fits a terminal of 80. Each further
-// meeting point with its own key adds about 60 characters and each 40 to 60
-// characters four columns. An invited lead's token has 102 bytes more, which is
-// 89 columns.
+// lead's own laptop and names and zone of up to 50 bytes together, takes up to 619
+// characters: a QR code of version 13 at the lowest recovery level, 77 columns
+// wide with its quiet zone, so it fits a terminal of 80. A second meeting point
+// with a key of its own adds some 60 characters (85 columns); a lead whom the root
+// invited, some 160 (89 columns).
 package invite

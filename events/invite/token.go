@@ -71,7 +71,7 @@ func NewToken(rand io.Reader, key ed25519.PrivateKey, root events.Key, lead even
 	if events.KeyOf(key.Public().(ed25519.PublicKey)) != lead.Key {
 		return Token{}, fmt.Errorf("issue invite: %w", ErrNotLead)
 	}
-	lead.Contact, lead.Replaces = "", ""
+	lead.Contact, lead.Replaces, lead.Voucher = "", "", events.Maybe[events.Voucher]{}
 	return issue(rand, key, root, events.Some(lead), o)
 }
 
@@ -109,11 +109,11 @@ func (t Token) statement() []byte { return append([]byte(tokenDomain), t.content
 func (t Token) check() error {
 	issuer := t.Root
 	if lead := t.Lead.Value; t.Lead.Known {
-		if err := lead.Proven(t.Site, events.NewFeedID(lead.Key, [8]byte{})); err != nil {
-			return fmt.Errorf("the lead's own join: %w", err)
-		}
 		if lead.Role != events.Lead {
 			return ErrNotLead
+		}
+		if err := lead.Proven(t.Site, events.NewFeedID(lead.Key, [8]byte{})); err != nil {
+			return fmt.Errorf("the lead's own join: %w", err)
 		}
 		issuer = lead.Key
 	}
@@ -138,7 +138,7 @@ func (t Token) checkShape() error {
 	if t.Lead.Known {
 		said = append(said, t.Lead.Value)
 	}
-	said = append(said, t.Join("joiner", "", t.Root, t.Root))
+	said = append(said, t.Join("joiner", "", t.Root, t.Grant.Key)) // any two keys
 	for _, p := range said {
 		if _, err := events.EncodeBody(p); err != nil {
 			return err

@@ -1,0 +1,45 @@
+package main
+
+import (
+	"fmt"
+	"time"
+
+	"pairwalk/events"
+)
+
+// deviceStamp reads this device's clocks.
+func deviceStamp() events.Stamp {
+	now := time.Now()
+	_, offset := now.Zone()
+	return events.Stamp{
+		Wall: events.Wall{At: events.InstantOf(now), Offset: int16(offset / 60)},
+		Mono: bootClock(),
+	}
+}
+
+// practiceBoot is the boot that made-up clocks count from, so that its
+// millisecond count follows the made-up time from one command to the next.
+const practiceBoot = "practice"
+
+var practiceEpoch = events.InstantOf(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))
+
+// madeUpClock reads PAIRWALK_CLOCK: an RFC 3339 instant from which this process's
+// clock runs, or an offset such as +3m or -90s from the real one. Boot and
+// monotonic clock follow.
+func madeUpClock(spec string, real func() events.Stamp) (func() events.Stamp, error) {
+	start := real()
+	var shift time.Duration
+	if at, err := time.Parse(time.RFC3339, spec); err == nil {
+		shift = events.InstantOf(at).Sub(start.Wall.At)
+	} else if d, err := time.ParseDuration(spec); err == nil {
+		shift = d
+	} else {
+		return nil, fmt.Errorf("PAIRWALK_CLOCK is %q; it is a time like 2026-03-02T09:00:00Z or an offset like +3m", spec)
+	}
+	return func() events.Stamp {
+		s := real()
+		s.Wall.At = s.Wall.At.Add(shift)
+		s.Mono = events.Mono{Boot: practiceBoot, Ms: max(0, int64(s.Wall.At-practiceEpoch))}
+		return s
+	}, nil
+}

@@ -1,0 +1,28 @@
+// Command pairwalk is the field log of a lighting-controls commissioning team.
+//
+// It holds no rules of its own: package syncd/member records and answers, and
+// the command puts questions to it and prints what it says. This is the only
+// place that reads the clock, the environment and the flags.
+//
+//	main.go     ten lines
+//	run.go      flags, and what every command is given
+//	clock.go    the device's clocks, and the made-up one of practice sites
+//	print.go    tables, times and colours
+//	log*.go     pairwalk log: one struct for each verb
+//	demo*.go    a made-up job, end to end
+//	*.go        one file for each other command
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	_ "time/tzdata" // a site's zone must be known on any machine
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	code := run(ctx, os.Args[1:], process())
+	stop()
+	os.Exit(code)
+}

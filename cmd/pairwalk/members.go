@@ -1,0 +1,121 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwalk/events"
+	"pairwalk/syncd/member"
+)
+
+type membersCmd struct {
+	List   membersListCmd   `cmd:"" default:"1" help:"The team, and what each has heard of whom."`
+	Admit  membersAdmitCmd  `cmd:"" help:"Say that a member came rightly."`
+	Revoke membersRevokeCmd `cmd:"" help:"End a member's say."`
+	Assign membersAssignCmd `cmd:"" help:"Put a member on a hub, or take them off."`
+}
+
+type membersListCmd struct{}
+
+func (membersListCmd) Run(a *app) error {
+	return a.withMember(func(m *member.Member) error {
+		doc := m.Members()
+		if a.cli.JSON {
+			return a.printJSON(doc)
+		}
+		t := table{head: []string{"member", "role", "standing", "entries", "has heard"}}
+		for _, x := range doc.Members {
+			name := x.Name
+			if x.You {
+				name += " (you)"
+			}
+			standing := x.Standing
+			if x.Why != "" {
+				standing += ": " + x.Why
+			}
+			t.add(name, x.Role, standing, fmt.Sprint(x.Entries), heardWords(x.Heard))
+		}
+		a.table(&t)
+		if doc.Unsent > 0 {
+			a.printf("\n%s of yours on this device that nobody else is known to hold.\n", plural(doc.Unsent, "entry"))
+		}
+		return nil
+	})
+}
+
+func heardWords(heard map[string]int) string {
+	var parts []string
+	for _, name := range sorted(heard) {
+		parts = append(parts, fmt.Sprintf("%d of %s", heard[name], name))
+	}
+	if len(parts) == 0 {
+		return "nobody yet"
+	}
+	return strings.Join(parts, ", ")
+}
+
+type membersAdmitCmd struct {
+	Member string `arg:"" help:"Whom."`
+}
+
+func (membersAdmitCmd) Help() string { return "Example: pairwalk members admit Bo" }
+
+func (c *membersAdmitCmd) Run(a *app) error {
+	return a.withMember(func(m *member.Member) error {
+		who, err := m.Person(c.Member)
+		if err != nil {
+			return err
+		}
+		e, err := m.Admit(a.ctx, who)
+		if err != nil {
+			return err
+		}
+		return a.said(m, e)
+	})
+}
+
+type membersRevokeCmd struct {
+	Member string `arg:"" help:"Whom."`
+	Why    string `required:"" help:"Why."`
+	Sheet  string `help:"The twelve words of the recovery sheet, to revoke a lead." placeholder:"WORDS"`
+}
+
+func (membersRevokeCmd) Help() string {
+	return "Example: pairwalk members revoke Bo --why \"phone lost\"\n\nWhat they had said as far as it is known here still counts; anything later does not, whatever its clock says."
+}
+
+func (c *membersRevokeCmd) Run(a *app) error {
+	return a.withMember(func(m *member.Member) error {
+		who, err := m.Person(c.Member)
+		if err != nil {
+			return err
+		}
+		e, err := m.Revoke(a.ctx, who, c.Why, c.Sheet)
+		if err != nil {
+			return err
+		}
+		return a.said(m, e)
+	})
+}
+
+type membersAssignCmd struct {
+	Member string `arg:"" help:"Whom."`
+	Hub    string `arg:"" help:"To which hub."`
+	End    bool   `help:"Take them off it."`
+}
+
+func (membersAssignCmd) Help() string { return "Example: pairwalk members assign Bo H2" }
+
+func (c *membersAssignCmd) Run(a *app) error {
+	return a.withMember(func(m *member.Member) error {
+		who, err := m.Person(c.Member)
+		if err != nil {
+			return err
+		}
+		hub, err := hubOf(m, c.Hub)
+		if err != nil {
+			return err
+		}
+		return a.record(m, member.Entry{Payload: events.HubAssigned{Hub: hub, Member: who.Key, Ended: c.End}})
+	})
+}

@@ -1,0 +1,244 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/alecthomas/kong"
+	"golang.org/x/term"
+
+	"pairwalk/events"
+	"pairwalk/events/intake"
+	"pairwalk/events/journal"
+	"pairwalk/projection"
+	"pairwalk/syncd/member"
+)
+
+// Exit codes.
+const (
+	exitDone   = 0
+	exitFailed = 1 // refused, or it did not work
+	exitUse    = 2 // used wrongly
+)
+
+// surroundings is what a process gives the command.
+type surroundings struct {
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	env            func(string) string
+	now            func() events.Stamp
+	name           string // how the command was called, for examples to paste
+	tty            bool   // stdout is a terminal
+}
+
+func process() surroundings {
+	name := "pairwalk"
+	if strings.Contains(os.Args[0], "go-build") {
+		name = "go run ./cmd/pairwalk"
+	}
+	return surroundings{os.Stdin, os.Stdout, os.Stderr, os.Getenv, deviceStamp, name, term.IsTerminal(int(os.Stdout.Fd()))}
+}
+
+// cli is every command and flag.
+type cli struct {
+	Home string `help:"Folder of this installation." placeholder:"DIR" env:"PAIRWALK_HOME"`
+	Site string `help:"Which site, where this home has several." placeholder:"NAME"`
+	JSON bool   `name:"json" help:"Print one JSON document."`
+
+	Init      initCmd      `cmd:"" group:"site" help:"Open a site, with you as its lead."`
+	Sites     sitesCmd     `cmd:"" group:"site" help:"List the sites of this home."`
+	Set       setCmd       `cmd:"" group:"site" help:"Show or change the site's settings."`
+	Invite    inviteCmd    `cmd:"" group:"site" help:"Let one new member in."`
+	Join      joinCmd      `cmd:"" group:"site" help:"Join a site by an invite."`
+	Recover   recoverCmd   `cmd:"" group:"site" help:"Become lead again by the recovery sheet."`
+	Members   membersCmd   `cmd:"" group:"site" help:"The team: list, admit, revoke, assign."`
+	Import    importCmd    `cmd:"" group:"plan" help:"Take in a schedule, floors or a field sheet."`
+	Log       logCmd       `cmd:"" group:"field" help:"Record what happened in the field."`
+	Void      voidCmd      `cmd:"" group:"field" help:"Withdraw an entry."`
+	Correct   correctCmd   `cmd:"" group:"field" help:"Put an entry right, at its original time."`
+	Next      nextCmd      `cmd:"" group:"field" help:"What I could usefully do now."`
+	Leave     leaveCmd     `cmd:"" group:"field" help:"What to do before leaving a floor."`
+	Settle    settleCmd    `cmd:"" group:"ask" help:"May a hub be pushed, and why not yet?"`
+	Status    statusCmd    `cmd:"" group:"ask" help:"The state of the site, now or at any moment."`
+	Show      showCmd      `cmd:"" group:"ask" help:"Everything known of one subject."`
+	History   historyCmd   `cmd:"" group:"ask" help:"The entries, of one subject or all."`
+	Conflicts conflictsCmd `cmd:"" group:"ask" help:"What contradicts itself."`
+	Resolve   resolveCmd   `cmd:"" group:"ask" help:"Settle a conflict."`
+	Merge     mergeCmd     `cmd:"" group:"carry" help:"Bring the records home to the office."`
+	Bundle    bundleCmd    `cmd:"" group:"carry" help:"Carry the log in one file."`
+	Verify    verifyCmd    `cmd:"" group:"carry" help:"Prove the log, or a bundle."`
+	Demo      demoCmd      `cmd:"" group:"more" help:"A made-up job, end to end."`
+	Complete  completeCmd  `cmd:"" group:"more" help:"Print the line that makes your shell complete commands."`
+}
+
+var groups = kong.ExplicitGroups([]kong.Group{
+	{Key: "site", Title: "The site and its people"},
+	{Key: "plan", Title: "Before the walk"},
+	{Key: "field", Title: "In the field"},
+	{Key: "ask", Title: "Questions"},
+	{Key: "carry", Title: "Carrying the log"},
+	{Key: "more", Title: "More"},
+})
+
+const about = "The field log of a lighting-controls commissioning team. Every field action is an entry that nobody can lose; every question can be asked of any moment.\n\n" + notPermit
+
+// app is what a command works with.
+type app struct {
+	surroundings
+	ctx   context.Context
+	cli   *cli
+	world member.World
+}
+
+// run parses the arguments, runs the command, and returns the exit code.
+func run(ctx context.Context, args []string, s surroundings) int {
+	a := &app{surroundings: s, ctx: ctx, cli: &cli{}}
+	var exited *int
+	parser, err := kong.New(a.cli, kong.Name("pairwalk"), kong.Description(about), groups,
+		kong.Writers(s.stdout, s.stderr), kong.Exit(func(code int) { exited = &code }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}), kong.Bind(a))
+	if err != nil {
+		fmt.Fprintln(s.stderr, "pairwalk:", err)
+		return exitFailed
+	}
+	if done, err := a.completing(parser); done {
+		return a.report(err)
+	}
+	parsed, err := parser.Parse(args)
+	if exited != nil {
+		return *exited
+	}
+	if err != nil {
+		fmt.Fprintf(s.stderr, "pairwalk: %s\n", err)
+		fmt.Fprintln(s.stderr, "  pairwalk --help lists the commands; add --help to one for its own.")
+		return exitUse
+	}
+	if a.world, err = newWorld(s); err == nil {
+		err = parsed.Run(a)
+	}
+	return a.report(err)
+}
+
+// wrongUse is an error of the user's call rather than of the work.
+type wrongUse struct{ error }
+
+func usef(format string, args ...any) error { return wrongUse{fmt.Errorf(format, args...)} }
+
+func (a *app) report(err error) int {
+	if err == nil {
+		return exitDone
+	}
+	fmt.Fprintf(a.stderr, "pairwalk: %s\n", err)
+	var use wrongUse
+	if errors.As(err, &use) {
+		return exitUse
+	}
+	return exitFailed
+}
+
+// newWorld gives a member its clocks. A made-up one is for practice.
+func newWorld(s surroundings) (member.World, error) {
+	w := member.World{Now: s.now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler)}
+	if spec := s.env("PAIRWALK_CLOCK"); spec != "" {
+		now, err := madeUpClock(spec, s.now)
+		if err != nil {
+			return w, err
+		}
+		w.Now, w.MadeUp = now, true
+	}
+	return w, nil
+}
+
+func (a *app) home() (*member.Home, error) {
+	dir := a.cli.Home
+	if dir == "" {
+		base, err := os.UserConfigDir()
+		if err != nil {
+			return nil, fmt.Errorf("find a home folder: %w; say where with --home DIR", err)
+		}
+		dir = filepath.Join(base, "pairwalk")
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("make home folder: %w", err)
+	}
+	return member.NewHome(journal.Dir(dir), a.world), nil
+}
+
+// withMember opens the site, does the work, and closes it.
+func (a *app) withMember(work func(*member.Member) error) error {
+	h, err := a.home()
+	if err != nil {
+		return err
+	}
+	m, err := h.Open(a.cli.Site)
+	if err != nil {
+		return err
+	}
+	for _, p := range m.Problems() {
+		fmt.Fprintf(a.stderr, "pairwalk: note: %s\n", p)
+	}
+	return errors.Join(work(m), m.Close())
+}
+
+// momentFlags ask a view of the past.
+type momentFlags struct {
+	At      string `help:"As of when: 14:05, yesterday 17:00, -2h, or RFC 3339." placeholder:"TIME"`
+	KnownBy string `help:"As known to this member." placeholder:"MEMBER"`
+	KnownAt string `help:"With --known-by: as they knew it at this time." placeholder:"TIME"`
+}
+
+func (f momentFlags) moment(a *app, m *member.Member) (projection.Moment, error) {
+	var out projection.Moment
+	if f.At != "" {
+		at, err := a.parseMoment(m, f.At)
+		if err != nil {
+			return out, err
+		}
+		out.When = events.Some(at)
+	}
+	if f.KnownAt != "" && f.KnownBy == "" {
+		return out, usef("--known-at goes with --known-by MEMBER: whose knowledge?")
+	}
+	if f.KnownBy == "" {
+		return out, nil
+	}
+	who, err := m.Person(f.KnownBy)
+	if err != nil {
+		return out, err
+	}
+	out.Known.Member = who.Key
+	if f.KnownAt != "" {
+		at, err := a.parseMoment(m, f.KnownAt)
+		if err != nil {
+			return out, err
+		}
+		out.Known.At = events.Some(at)
+	}
+	return out, nil
+}
+
+func (a *app) parseMoment(m *member.Member, text string) (events.Instant, error) {
+	return intake.ParseMoment(text, a.today(m), m.Now().Location())
+}
+
+// today is now in the site's zone.
+func (a *app) today(m *member.Member) time.Time {
+	return a.world.Now().Wall.At.Time().In(m.Now().Location())
+}
+
+// printJSON prints one document.
+func (a *app) printJSON(doc any) error {
+	enc := json.NewEncoder(a.stdout)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", " ")
+	return enc.Encode(doc)
+}

@@ -1,0 +1,325 @@
+package member
+
+import (
+	"encoding"
+	"encoding/json"
+	"fmt"
+	"slices"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/settle"
+	"pairwalk/projection/walk"
+)
+
+// SettleAnswer is the judgement of one hub.
+type SettleAnswer struct {
+	Hub     string         `json:"hub"`
+	Verdict string         `json:"verdict"`
+	At      string         `json:"at"` // wait until, by this device's clock; "" otherwise
+	Reasons []SettleReason `json:"reasons"`
+	Ask     []SettleAsk    `json:"ask"`
+	Heard   []SettleHeard  `json:"heard"`
+}
+
+// SettleReason says what stands in the way, and what to do.
+type SettleReason struct {
+	Kind     string   `json:"kind"`
+	Words    string   `json:"words"`
+	Subjects []string `json:"subjects"`
+	Events   []string `json:"events"`
+}
+
+// SettleAsk is somebody to ask, and since when they have not been heard.
+type SettleAsk struct {
+	Member string `json:"member"`
+	Since  string `json:"since"` // "" for never
+}
+
+// SettleHeard is how fresh a member's log is here.
+type SettleHeard struct {
+	Member  string `json:"member"`
+	Through string `json:"through"`
+}
+
+// SettleOf writes judgements as documents.
+func SettleOf(s *projection.Site, js []settle.Judgement) []SettleAnswer {
+	w := writer{s, s.Location()}
+	return listOf(js, func(j *settle.Judgement) SettleAnswer {
+		a := SettleAnswer{Hub: string(j.Hub), Verdict: string(j.Verdict), Ask: []SettleAsk{}, Heard: []SettleHeard{}}
+		if j.At.Known {
+			a.At = w.time(j.At.Value)
+		}
+		a.Reasons = listOf(j.Reasons, func(r *settle.Reason) SettleReason {
+			return SettleReason{string(r.Kind), r.Words, texts(r.Subjects), texts(r.Events)}
+		})
+		for _, x := range j.Ask {
+			ask := SettleAsk{Member: s.MemberName(x.Member)}
+			if x.Since.Known {
+				ask.Since = w.time(x.Since.Value)
+			}
+			a.Ask = append(a.Ask, ask)
+		}
+		for _, x := range j.Heard {
+			a.Heard = append(a.Heard, SettleHeard{s.MemberName(x.Member), w.time(x.Through)})
+		}
+		return a
+	})
+}
+
+// StepAnswer is one thing to do.
+type StepAnswer struct {
+	Act      string   `json:"act"`
+	Subject  string   `json:"subject"`
+	Hub      string   `json:"hub,omitempty"`
+	How      string   `json:"how,omitempty"`
+	Why      string   `json:"why"`
+	Cautions []string `json:"cautions,omitempty"`
+}
+
+// StepsOf writes steps as documents.
+func StepsOf(steps []walk.Step) []StepAnswer {
+	return listOf(steps, func(x *walk.Step) StepAnswer {
+		return StepAnswer{string(x.Act), x.Subject.String(), string(x.Hub), string(x.How), x.Why, x.Cautions}
+	})
+}
+
+// EntryAnswer is one entry of the log, with its body under the events' own field
+// names.
+type EntryAnswer struct {
+	Ref         string          `json:"ref"`
+	ID          string          `json:"id"`
+	At          string          `json:"at"`     // site time
+	Placed      bool            `json:"placed"` // the recorder's clock is known against site time
+	Kind        string          `json:"kind"`
+	Member      string          `json:"member"`
+	By          string          `json:"by"`
+	Words       string          `json:"words"`
+	Body        json.RawMessage `json:"body,omitempty"`
+	When        []string        `json:"when,omitempty"` // as typed
+	Withdrawn   string          `json:"withdrawn,omitempty"`
+	Quarantined string          `json:"quarantined,omitempty"`
+}
+
+// HistoryOf writes entries as documents.
+func HistoryOf(s *projection.Site, said []Said) []EntryAnswer {
+	w := writer{s, s.Location()}
+	return listOf(said, func(x *Said) EntryAnswer {
+		e := x.Event
+		a := EntryAnswer{
+			Ref: e.Ref().String(), ID: e.ID.String(), At: w.time(x.At), Placed: x.Placed,
+			Kind: string(e.Kind()), Member: s.MemberName(e.Member()), By: s.DoneBy(e), Words: w.words(e),
+			Withdrawn: x.Withdrawn, Quarantined: x.Quarantined,
+		}
+		if body, err := events.EncodeBody(e.Payload); err == nil {
+			a.Body = body
+		}
+		if e.When.Known {
+			a.When = []string{w.time(e.When.Value.From), w.time(e.When.Value.To)}
+		}
+		return a
+	})
+}
+
+// words says what an entry tells, with members by name.
+func (w writer) words(e *events.Event) string {
+	switch p := e.Payload.(type) {
+	case events.MemberAdmitted:
+		return "admitted " + w.MemberName(p.Key)
+	case events.MemberRevoked:
+		return fmt.Sprintf("revoked %s: %s", w.MemberName(p.Key), p.Why)
+	case events.HubAssigned:
+		if p.Ended {
+			return fmt.Sprintf("took %s off %s", w.MemberName(p.Member), p.Hub)
+		}
+		return fmt.Sprintf("assigned %s to %s", w.MemberName(p.Member), p.Hub)
+	case events.MemberAsked:
+		if p.Last.Known {
+			return fmt.Sprintf("asked %s about %s: last paired about %s", w.MemberName(p.Member), p.Hub, p.Last.Value.Middle().Time().In(w.zone).Format("15:04"))
+		}
+		return fmt.Sprintf("asked %s about %s: none", w.MemberName(p.Member), p.Hub)
+	case events.ClockCompared:
+		return fmt.Sprintf("compared clocks with %s: theirs differs by %+d ms", w.MemberName(p.Other), p.Offset)
+	}
+	return e.Payload.String()
+}
+
+// Words says what an entry tells, with members by name and times in the site's
+// zone.
+func Words(s *projection.Site, e *events.Event) string { return writer{s, s.Location()}.words(e) }
+
+// MembersAnswer is the team, and what each has heard of whom.
+type MembersAnswer struct {
+	V       int              `json:"v"`
+	Members []MemberDocument `json:"members"`
+	Unsent  int              `json:"unsent"` // our entries that nobody else is known to hold
+}
+
+// MemberDocument is one member of the team.
+type MemberDocument struct {
+	StatusMember
+	Contact string         `json:"contact,omitempty"`
+	Joined  string         `json:"joined"`
+	You     bool           `json:"you,omitempty"`
+	Entries int            `json:"entries"`
+	Heard   map[string]int `json:"heard"` // entries of others by name that they had taken in
+}
+
+// Members is the team as everything known here tells it.
+func (m *Member) Members() MembersAnswer {
+	s := m.Now()
+	w := writer{s, s.Location()}
+	out := MembersAnswer{V: AnswerVersion, Members: []MemberDocument{}, Unsent: m.Unsent()}
+	for i := range s.Members {
+		x := &s.Members[i]
+		d := MemberDocument{StatusMember: w.member(x), Contact: x.Contact, Joined: w.timeOf(&x.Joined), You: x.Key == m.Key(), Heard: map[string]int{}}
+		for feed, head := range s.Heads {
+			if feed.Key() == x.Key {
+				d.Entries += int(head.Seq)
+			}
+		}
+		m.mu.Lock()
+		had, _ := m.history.KnownTo(projection.Known{Member: x.Key})
+		m.mu.Unlock()
+		for _, feed := range sortedKeys(had) {
+			if feed.Key() != x.Key {
+				d.Heard[s.MemberName(feed.Key())] += int(had[feed].Seq)
+			}
+		}
+		out.Members = append(out.Members, d)
+	}
+	return out
+}
+
+// SubjectAnswer is everything known of one subject at a moment.
+type SubjectAnswer struct {
+	V         int              `json:"v"`
+	Subject   string           `json:"subject"`
+	Moment    StatusMoment     `json:"moment"`
+	Device    *StatusDevice    `json:"device,omitempty"`
+	Hub       *StatusHub       `json:"hub,omitempty"`
+	Circuit   *StatusCircuit   `json:"circuit,omitempty"`
+	Devices   []StatusDevice   `json:"devices,omitempty"` // of a room, floor, circuit or hub
+	Conflicts []StatusConflict `json:"conflicts"`
+	Faults    []StatusFault    `json:"faults"`
+	Holds     []StatusHold     `json:"holds"`
+	Causes    []CauseDocument  `json:"causes,omitempty"` // the entry behind each fact of a device
+}
+
+// CauseDocument is a fact and the entry behind it.
+type CauseDocument struct {
+	Fact  string `json:"fact"`
+	Words string `json:"words"`
+	At    string `json:"at"`
+	By    string `json:"by"`
+	Event string `json:"event"`
+}
+
+// Show is everything known of one subject at a moment.
+func (m *Member) Show(moment projection.Moment, about events.Subject) SubjectAnswer {
+	s := m.At(moment)
+	w := writer{s, s.Location()}
+	a := SubjectAnswer{V: AnswerVersion, Subject: about.String(), Moment: w.moment(), Conflicts: []StatusConflict{}, Faults: []StatusFault{}, Holds: []StatusHold{}}
+	if tag, ok := about.Tag(); ok {
+		if d, found := s.Device(tag); found {
+			doc := w.device(d)
+			a.Device, a.Causes = &doc, w.causes(d)
+		}
+	}
+	if id, ok := about.Hub(); ok {
+		if h, found := s.Hub(id); found {
+			doc := w.hub(h)
+			a.Hub = &doc
+		}
+	}
+	for i := range s.Circuits {
+		if events.Circuit(s.Circuits[i].ID) == about {
+			doc := w.circuit(&s.Circuits[i])
+			a.Circuit = &doc
+		}
+	}
+	for i := range s.Devices {
+		if belongs(&s.Devices[i], about) {
+			a.Devices = append(a.Devices, w.device(&s.Devices[i]))
+		}
+	}
+	w.trouble(&a, about)
+	return a
+}
+
+// trouble adds the conflicts, faults and holds of a subject.
+func (w writer) trouble(a *SubjectAnswer, about events.Subject) {
+	for _, c := range ConflictsOf(w.Site) {
+		if slices.Contains(c.Subjects, about.String()) {
+			a.Conflicts = append(a.Conflicts, c)
+		}
+	}
+	for i := range w.Faults {
+		if w.Faults[i].Of == about {
+			a.Faults = append(a.Faults, w.fault(&w.Faults[i]))
+		}
+	}
+	for i := range w.Holds {
+		if w.Holds[i].Of == about {
+			a.Holds = append(a.Holds, w.hold(&w.Holds[i]))
+		}
+	}
+}
+
+func belongs(d *projection.Device, about events.Subject) bool {
+	switch about.Class {
+	case events.OfRoom:
+		return string(d.Room) == about.ID
+	case events.OfFloor:
+		return string(d.Floor) == about.ID
+	case events.OfCircuit:
+		return string(d.Circuit) == about.ID
+	case events.OfHub:
+		return string(d.Hub) == about.ID
+	}
+	return false
+}
+
+// causes lists the entry behind each fact of a device.
+func (w writer) causes(d *projection.Device) []CauseDocument {
+	var out []CauseDocument
+	add := func(fact string, c *projection.Cause) {
+		if c != nil && !c.IsZero() {
+			out = append(out, CauseDocument{fact, w.words(c.Event), w.timeOf(c), w.by(c), refOf(c)})
+		}
+	}
+	add("listed", d.Row)
+	add("struck", d.Struck)
+	add("fitted", d.Fitted)
+	if d.Paired != nil {
+		add("paired", &d.Paired.Cause)
+	}
+	add("unpaired", d.Unpaired)
+	add("replaced", d.Replaced)
+	add("refused", d.Refused)
+	add("skipped", d.Skipped)
+	if d.Pushed != nil {
+		add("pushed", &d.Pushed.Cause)
+	}
+	add("missed", d.Missed)
+	add("heard", d.Heard)
+	if d.Checked != nil {
+		add("checked", &d.Checked.Done)
+	}
+	add("dark", d.Dark)
+	return out
+}
+
+func marshalPair(seq events.Seq, hash string) ([]byte, error) {
+	return json.Marshal([]any{seq, hash})
+}
+
+// textOf writes a name as its text.
+func textOf(v any) string {
+	if t, ok := v.(encoding.TextMarshaler); ok {
+		if b, err := t.MarshalText(); err == nil {
+			return string(b)
+		}
+	}
+	return fmt.Sprint(v)
+}

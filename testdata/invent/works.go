@@ -1,0 +1,111 @@
+package invent
+
+import (
+	"fmt"
+	"strconv"
+
+	"pairwalk/events"
+)
+
+// File is a sheet's header and rows.
+type File struct {
+	Header []string
+	Rows   [][]string
+}
+
+// Files are the sheets of a job, as testdata/works holds them.
+type Files struct {
+	Schedule, Floors, FieldSheet File
+}
+
+// unplaced are the floors of the works whose devices have no coordinates: there
+// the plan had not been drawn.
+var unplaced = map[events.FloorID]bool{"2": true, "4": true}
+
+// Works is a job of 480 devices, 4 hubs and 6 floors with a basement.
+func Works() Files {
+	files := Files{
+		Schedule: File{Header: []string{"tag", "kind", "hub", "radio", "floor", "room", "x_m", "y_m", "z_m", "circuit", "power", "emergency", "maker", "model", "warranty_start", "warranty_months", "geometry"}},
+		Floors:   File{Header: []string{"floor", "level", "elevation_m"}},
+	}
+	var devices []events.DeviceListed
+	for _, p := range Site(Size{Seed: 2026, Devices: 480, Hubs: 4, Floors: 6}) {
+		switch p := p.(type) {
+		case events.FloorListed:
+			files.Floors.Rows = append(files.Floors.Rows, []string{string(p.Floor), strconv.Itoa(p.Level), metres(p.Elevation.Value)})
+		case events.HubListed:
+			row := []string{string(p.Hub), "hub", "", "", string(p.Floor), string(p.Room)}
+			row = append(row, coordinates(p.Place.Value, p.Floor)...)
+			files.Schedule.Rows = append(files.Schedule.Rows, append(row, string(p.Circuit), "", "", "", "", "", "", ""))
+		case events.DeviceListed:
+			devices = append(devices, p)
+			files.Schedule.Rows = append(files.Schedule.Rows, deviceRow(p))
+		}
+	}
+	files.FieldSheet = fieldSheet(devices)
+	return files
+}
+
+// Bare is a job of 24 devices on two hubs, of which only tag, kind and hub are
+// known.
+func Bare() File {
+	f := File{Header: []string{"tag", "kind", "hub"}}
+	for _, p := range Site(Size{Seed: 7, Devices: 24, Hubs: 2, Floors: 3}) {
+		if d, ok := p.(events.DeviceListed); ok {
+			f.Rows = append(f.Rows, []string{string(d.Device), string(d.Is), string(d.Hub)})
+		}
+	}
+	return f
+}
+
+func deviceRow(p events.DeviceListed) []string {
+	row := []string{string(p.Device), string(p.Is), string(p.Hub), string(p.Radio), string(p.Floor), string(p.Room)}
+	row = append(row, coordinates(p.Place.Value, p.Floor)...)
+	emergency := ""
+	if p.Emergency {
+		emergency = "yes"
+	}
+	return append(row, string(p.Circuit), string(p.Power), emergency, p.Maker, p.Model, p.WarrantyStart, strconv.Itoa(p.WarrantyMonths), p.Geometry)
+}
+
+func coordinates(at events.Point, floor events.FloorID) []string {
+	if unplaced[floor] {
+		return []string{"", "", ""}
+	}
+	return []string{metres(at.X), metres(at.Y), metres(at.Z)}
+}
+
+// metres writes mm with the two digits that the building's grid needs.
+func metres(mm int64) string { return fmt.Sprintf("%.2f", float64(mm)/1000) }
+
+// fieldSheet is what two people wrote down in the basement on a morning.
+func fieldSheet(devices []events.DeviceListed) File {
+	f := File{Header: []string{"tag", "serial", "what", "when", "by", "note"}}
+	said := []struct{ what, when, by, note string }{
+		{"fitted", "09:40", "Ilse", ""},
+		{"paired", "09:42", "Ilse", ""},
+		{"paired", "09:45", "Ilse", ""},
+		{"refused", "09:50", "Ilse", "no-answer: tried from the ladder, twice"},
+		{"paired", "09:55", "Ilse", "label scratched, read with a torch"},
+		{"skipped", "10:00", "Tomo", "no-access: plant room locked"},
+		{"paired", "10:05..10:15", "Tomo", ""},
+		{"paired", "10:20", "Tomo", ""},
+		{"unpaired", "10:30", "Tomo", "paired under the wrong tag"},
+		{"paired", "10:34", "Tomo", ""},
+		{"fault", "10:40", "Tomo", "minor: diffuser hangs by one clip"},
+		{"note", "10:45", "Ilse", "ceiling closes on Thursday, they say"},
+	}
+	for i, s := range said {
+		d, serial := devices[i], ""
+		if s.what == "paired" || s.what == "fitted" {
+			serial = string(serialOf(2026, i))
+		}
+		f.Rows = append(f.Rows, []string{string(d.Device), serial, s.what, s.when, s.by, s.note})
+	}
+	return f
+}
+
+// serialOf is the n-th serial of a seed: two letters and eight digits.
+func serialOf(seed uint64, n int) events.Serial {
+	return events.Serial(fmt.Sprintf("HL%08d", (uint64(n)*7_919+seed*104_729)%100_000_000))
+}
