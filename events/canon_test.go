@@ -93,6 +93,7 @@ func TestOnlyCanonicalBodiesAreRead(t *testing.T) {
 		{"empty for absent", "device.paired", `{"device":"2-114","hub":"H2","serial":""}`},
 		{"false for absent", "site.opened", `{"name":"E","root":"` + string(root) + `","zone":"UTC","practice":false}`},
 		{"0 for absent", "device.placed", `{"device":"2-114","place":[0,0,0],"accuracy_mm":0}`},
+		{"0 for absent, where 0 is in range", "drawing.placed", `{"floor":"2","sha256":"` + hash(1).String() + `","bytes":1,"type":"image/png","corner":[0,0],"pixel_um":1,"turn_mdeg":0}`},
 		{"an empty list for absent", "push.done", `{"hub":"H2","program":"r7","tried":[]}`},
 		{"an empty list of objects for absent", "wifi.surveyed", `{"floor":"2","place":[0,0],"heard":[]}`},
 		{"an empty map for absent", "test.planned", `{"room":"2.14","test":"manual","limits":{}}`},

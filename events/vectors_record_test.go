@@ -52,7 +52,7 @@ func recordVectors() []vector {
 
 // adaJoined is Ada made a lead by the root.
 func adaJoined() events.MemberJoined {
-	p := events.MemberJoined{Name: "Ada", Role: events.Lead, Key: ada, Bus: adaBus, Root: publicOf(rootKey)}
+	p := events.MemberJoined{Name: "Ada", Role: events.Lead, Key: ada, Bus: adaBus, Root: root}
 	p.Proof = events.Sign(rootKey, p.Statement(site))
 	return p
 }
@@ -63,7 +63,7 @@ func benJoined() events.MemberJoined {
 	g := events.Grant{Key: invite, Role: events.Tech, Expires: minutes(60), Issuer: ada}
 	g.Signature = events.Sign(adaKey, g.Statement(site))
 	p := events.MemberJoined{
-		Name: "Ben", Contact: "ben@example.org", Role: events.Tech, Key: ben, Bus: benBus, Root: publicOf(rootKey),
+		Name: "Ben", Contact: "ben@example.org", Role: events.Tech, Key: ben, Bus: benBus, Root: root,
 		Grant: events.Some(g), Voucher: events.Some(adaJoined().Vouch()), Replaces: publicOf(fixedKey(5)),
 	}
 	p.Proof = events.Sign(inviteKey, p.Statement(site))

@@ -323,7 +323,7 @@ func (w *walk) canonical(s string, raw []byte) string {
 		return ""
 	}
 	for i := 0; i < len(s); i++ {
-		if s[i] < 0x20 || s[i] == '\\' {
+		if s[i] < 0x20 { // only controls have two spellings that readString takes
 			if again := appendString(nil, s); string(again[1:len(again)-1]) != string(raw) {
 				w.fail("%w: string escaped another way", errNotCanonical)
 				return ""

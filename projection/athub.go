@@ -1,11 +1,6 @@
 package projection
 
-import (
-	"fmt"
-	"slices"
-
-	"pairwalk/events"
-)
+import "pairwalk/events"
 
 func (f *fold) hubAssigned(c Cause, p events.HubAssigned) {
 	h := f.onHub(c, p.Hub)
@@ -51,37 +46,27 @@ func (f *fold) hubChannel(c Cause, p events.HubChannel) {
 		f.oddity(c, events.Hub(p.Hub), "has no "+string(p.Radio)+" radio")
 	}
 	ch := h.Channels[p.Radio]
-	ch.Number, ch.Set = p.Channel, c
-	moved := f.pairedOn(h, p.Radio)
-	switch {
-	case len(moved) == 0 || ch.agreed == p.Channel:
-		ch.agreed, ch.Changed = p.Channel, nil
-	case ch.agreed != 0:
-		ch.Changed = &c
-	}
-	for _, d := range moved {
-		d.channelChanged = ch.Changed != nil
+	ch.Number, ch.Set, ch.Changed = p.Channel, c, nil
+	for d := range f.joined[p.Hub] {
+		if d.Paired.Radio != p.Radio {
+			continue
+		}
+		if !d.channel.Known {
+			d.channel = events.Some(p.Channel)
+		}
+		d.channelChanged = d.channel.Value != p.Channel
+		if d.channelChanged {
+			ch.Changed = &c
+		}
 	}
 	h.Channels[p.Radio] = ch
 }
 
-// agree notes that devices paired now know the channel the hub is on.
-func (f *fold) agree(h *Hub, r events.Radio) {
-	ch, set := h.Channels[r]
-	if set && ch.Changed == nil {
-		ch.agreed = ch.Number
-		h.Channels[r] = ch
-	}
-}
-
-func (f *fold) pairedOn(h *Hub, r events.Radio) []*Device {
-	var out []*Device
-	for _, d := range f.devices {
-		if d.Paired != nil && d.Paired.Hub == h.Hub && d.Paired.Radio == r {
-			out = append(out, d)
-		}
-	}
-	return out
+// tune notes that a device has joined its hub, or taken a push, on the channel
+// the hub is on.
+func (d *Device) tune(h *Hub) {
+	ch, set := h.Channels[d.Paired.Radio]
+	d.channel, d.channelChanged = events.Maybe[int]{Value: ch.Number, Known: set}, false
 }
 
 func (f *fold) hubLoaded(c Cause, p events.HubLoaded) {
@@ -97,6 +82,9 @@ func (f *fold) hubLoaded(c Cause, p events.HubLoaded) {
 	}
 	h.Program, h.Loaded, h.Lists = p.Program, &c, lists
 	h.Programs = append(h.Programs, Load{c, p.Program, lists})
+	for d := range f.joined[p.Hub] {
+		d.notListed = !h.Holding(d.Device)
+	}
 }
 
 func (f *fold) recordsExported(c Cause, p events.RecordsExported) {
@@ -118,6 +106,16 @@ func (f *fold) recordsMerged(c Cause, p events.RecordsMerged) {
 		return
 	}
 	x.Merged = append(x.Merged, Merge{c, p.Hub})
+	home := f.home[p.Hub]
+	if home == nil {
+		home = map[events.FeedID]events.Head{}
+		f.home[p.Hub] = home
+	}
+	for feed, head := range x.Heads {
+		if head.Seq > home[feed].Seq {
+			home[feed] = head
+		}
+	}
 }
 
 func (f *fold) pushFailed(c Cause, p events.PushFailed) {
@@ -134,18 +132,20 @@ func (f *fold) pushDone(c Cause, p events.PushDone) {
 		f.oddity(c, events.Hub(p.Hub), "never held program "+string(p.Program))
 	}
 	for r, ch := range h.Channels {
-		ch.agreed, ch.Changed = ch.Number, nil
+		ch.Changed = nil
 		h.Channels[r] = ch
 	}
-	for _, d := range f.devices {
-		if d.Paired == nil || d.Paired.Hub != h.Hub || len(push.Tried) > 0 && !slices.Contains(push.Tried, d.Device) {
-			continue
-		}
-		if slices.Contains(push.Missed, d.Device) {
+	missed := map[events.Tag]bool{}
+	for _, t := range push.Missed {
+		missed[t] = true
+	}
+	for _, d := range f.triedBy(push, len(p.Tried) == 0) {
+		if missed[d.Device] {
 			d.Missed = &push.Cause
 			continue
 		}
-		d.Missed, d.channelChanged = nil, false
+		d.Missed = nil
+		d.tune(h)
 		d.notListed = loaded && !load.Holds(d.Device)
 		d.notMerged = !f.merged(d.Paired)
 		if !d.notListed && !d.notMerged {
@@ -154,9 +154,27 @@ func (f *fold) pushDone(c Cause, p events.PushDone) {
 	}
 }
 
+// triedBy lists the devices that a push went out to: those that are paired to
+// its hub, of those it names.
+func (f *fold) triedBy(push Push, all bool) []*Device {
+	var out []*Device
+	if all {
+		for d := range f.joined[push.Hub] {
+			out = append(out, d)
+		}
+		return out
+	}
+	for _, t := range push.Tried {
+		if d := f.devices[t]; f.joined[push.Hub][d] {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
 // pushed names the devices of a push as they are called now.
 func (f *fold) pushed(c Cause, said []events.Tag) []events.Tag {
-	var out []events.Tag
+	out := make([]events.Tag, 0, len(said))
 	for _, t := range said {
 		d := f.device(c, t)
 		if d == nil {
@@ -165,7 +183,9 @@ func (f *fold) pushed(c Cause, said []events.Tag) []events.Tag {
 		if d.Paired == nil {
 			f.oddity(c, events.Device(d.Device), "is in a push, and not paired")
 		}
+		i := len(out)
 		out = append(out, d.Device)
+		f.mention(d, func(t events.Tag) { out[i] = t })
 	}
 	return out
 }
@@ -181,105 +201,12 @@ func (h *Hub) load(p events.Program) (Load, bool) {
 }
 
 // merged says whether a pairing has come home: an export that covers it has been
-// merged by now.
+// merged by now, for its hub or the whole site.
 func (f *fold) merged(p *Pairing) bool {
-	for _, x := range f.exports {
-		if x.Covers(p.Ref()) && len(x.MergedFor(p.Hub)) > 0 {
-			return true
-		}
-	}
-	return false
+	return covers(f.home[p.Hub], p.Event) || covers(f.home[""], p.Event)
 }
 
-func (f *fold) powerOff(c Cause, p events.PowerOff) {
-	dark := f.fed(c, p.Of)
-	if circuit := f.circuits[events.CircuitID(p.Of.ID)]; circuit != nil && p.Of.Class == events.OfCircuit {
-		if circuit.Off != nil {
-			f.oddity(c, p.Of, "was off already", circuit.Off.Ref())
-		}
-		circuit.Off = &c
-		f.learn(c, circuit, p.Dark)
-	}
-	for _, t := range p.Dark {
-		if d := f.device(c, t); d != nil && !slices.Contains(dark, d) {
-			dark = append(dark, d)
-		}
-	}
-	for _, d := range dark {
-		d.Dark = &c
-	}
-	f.notePower(PowerChange{Cause: c, Of: p.Of}, dark)
-}
-
-func (f *fold) powerOn(c Cause, p events.PowerOn) {
-	lit := f.fed(c, p.Of)
-	if circuit := f.circuits[events.CircuitID(p.Of.ID)]; circuit != nil && p.Of.Class == events.OfCircuit {
-		if circuit.Off == nil {
-			f.oddity(c, p.Of, "was not off")
-		}
-		circuit.Off = nil
-	} else if p.Of.Class == events.OfDevice && len(lit) == 1 && lit[0].Dark == nil {
-		f.oddity(c, p.Of, "was not off")
-	}
-	for _, d := range lit {
-		d.Dark = nil
-	}
-	f.notePower(PowerChange{Cause: c, Of: p.Of, On: true}, lit)
-}
-
-// fed lists the devices a circuit feeds, as scheduled and as learned, or the one
-// device itself. A circuit nobody has heard of begins here: that is how circuits
-// are learned.
-func (f *fold) fed(c Cause, of events.Subject) []*Device {
-	if tag, ok := of.Tag(); ok {
-		if d := f.device(c, tag); d != nil {
-			return []*Device{d}
-		}
-		return nil
-	}
-	if f.circuits[events.CircuitID(of.ID)] == nil {
-		f.oddity(c, of, "is on no schedule")
-	}
-	var out []*Device
-	for _, t := range f.circuit(events.CircuitID(of.ID)).Feeds {
-		if d := f.devices[f.tag(t)]; d != nil {
-			out = append(out, d)
-		}
-	}
-	return out
-}
-
-// learn notes what went dark with a circuit it was not known to feed.
-func (f *fold) learn(c Cause, circuit *Circuit, dark []events.Tag) {
-	for _, t := range dark {
-		d := f.devices[f.tag(t)]
-		if d == nil || slices.Contains(circuit.Feeds, d.Device) {
-			continue
-		}
-		circuit.Feeds = append(circuit.Feeds, d.Device)
-		circuit.Learned = append(circuit.Learned, d.Device)
-		if d.Circuit != "" && d.Circuit != circuit.ID {
-			f.oddity(c, events.Device(d.Device), fmt.Sprintf("is scheduled on circuit %s, and went dark with %s", d.Circuit, circuit.ID))
-		}
-	}
-}
-
-// notePower tells every hub whose mesh a change of power touches.
-func (f *fold) notePower(change PowerChange, touched []*Device) {
-	told := map[events.HubID]bool{}
-	for _, d := range touched {
-		if d.IsRouter() && d.hub() != "" {
-			told[d.hub()] = true
-		}
-	}
-	if change.Of.Class == events.OfCircuit {
-		for id, h := range f.hubs {
-			told[id] = told[id] || h.Circuit == events.CircuitID(change.Of.ID)
-		}
-	}
-	for id, yes := range told {
-		if h := f.hubs[id]; yes && h != nil {
-			h.Power = append(h.Power, change)
-		}
-	}
+func covers(heads map[events.FeedID]events.Head, e *events.Event) bool {
+	head := heads[e.Feed]
+	return head.Seq > e.Seq || head.Seq == e.Seq && head.Hash == e.Hash
 }

@@ -13,9 +13,18 @@ func (f *fold) notePairing(x *fact, p events.DevicePaired) {
 	tag := f.tag(p.Device)
 	pairing := Pairing{Cause: x.Cause, Device: tag, Hub: p.Hub, Radio: f.radioOf(tag), Serial: p.Serial, How: p.How, Quarantined: x.quarantined, Lost: f.lost[x.Ref()]}
 	if x.void != nil {
-		pairing.Void = &Withdrawn{x.void.Cause, x.void.Why, x.void.Own}
+		pairing.Void = &Withdrawn{f.cause(x.void.Event), x.void.Why, x.void.Own}
 	}
 	h.Pairings = append(h.Pairings, pairing)
+}
+
+// followPairing keeps the tag of the pairing noted last up to date.
+func (f *fold) followPairing(p events.DevicePaired) {
+	if d := f.devices[f.tag(p.Device)]; d != nil {
+		h := f.hubs[p.Hub]
+		i := len(h.Pairings) - 1
+		f.mention(d, func(t events.Tag) { h.Pairings[i].Device = t })
+	}
 }
 
 // radioOf is the radio a device is scheduled with. One nobody scheduled counts
@@ -52,12 +61,14 @@ func (f *fold) devicePaired(c Cause, p events.DevicePaired) {
 		f.oddity(c, about, "was paired already", d.Paired.Ref())
 	}
 	pairing := h.Pairings[len(h.Pairings)-1]
+	f.part(d)
 	d.Paired = &pairing
-	d.Settles = c.Span.To + events.Instant(f.settings.Span(events.SettleMinutes, 60_000_000_000).Milliseconds())
+	f.join(d)
+	d.Settles = max(c.At, c.Span.To) + events.Instant(f.settings.Span(events.SettleMinutes, 60_000_000_000).Milliseconds())
 	d.Unpaired, d.Refused, d.Skipped, d.Pushed, d.Missed, d.Heard = nil, nil, nil, nil, nil, nil
-	d.channelChanged, d.notListed, d.notMerged = false, false, false
-	d.notReady = h.Ready == nil
-	f.agree(h, pairing.Radio)
+	d.notReady, d.notListed, d.notMerged = h.Ready == nil, h.Program != "" && !h.Holding(d.Device), false
+	d.tune(h)
+	f.mention(d, func(t events.Tag) { pairing.Device = t })
 	if p.Serial != "" {
 		f.serial(d, p.Serial, c)
 	}
@@ -95,7 +106,7 @@ func (f *fold) deviceUnpaired(c Cause, p events.DeviceUnpaired) {
 	if d.Paired == nil {
 		f.oddity(c, events.Device(d.Device), "is not paired, so it can't be unpaired")
 	}
-	d.leaveHub(&c)
+	f.leaveHub(d, &c)
 }
 
 func (f *fold) deviceReplaced(c Cause, p events.DeviceReplaced) {
@@ -103,17 +114,32 @@ func (f *fold) deviceReplaced(c Cause, p events.DeviceReplaced) {
 	if p.Old != "" && d.Serial != "" && p.Old != d.Serial {
 		f.oddity(c, events.Device(d.Device), "had serial "+string(d.Serial)+", not "+string(p.Old))
 	}
-	d.leaveHub(&c)
-	d.Replaced, d.Fitted = &c, &c
+	f.leaveHub(d, &c)
+	d.Replaced, d.Fitted, d.serials = &c, &c, nil
 	f.serial(d, p.New, c)
 }
 
+// join and part keep account of which devices are paired to which hub.
+func (f *fold) join(d *Device) {
+	if f.joined[d.Paired.Hub] == nil {
+		f.joined[d.Paired.Hub] = map[*Device]bool{}
+	}
+	f.joined[d.Paired.Hub][d] = true
+}
+
+func (f *fold) part(d *Device) {
+	if d.Paired != nil {
+		delete(f.joined[d.Paired.Hub], d)
+	}
+}
+
 // leaveHub forgets what only holds while a unit is paired.
-func (d *Device) leaveHub(c *Cause) {
+func (f *fold) leaveHub(d *Device, c *Cause) {
+	f.part(d)
 	d.Paired, d.Pushed, d.Missed, d.Heard, d.Checked = nil, nil, nil, nil, nil
 	d.channelChanged, d.notListed, d.notMerged, d.notReady = false, false, false, false
+	d.channel = events.Maybe[int]{}
 	d.Unpaired = c
-	d.serials = nil
 }
 
 func (f *fold) deviceHeard(c Cause, p events.DeviceHeard) {

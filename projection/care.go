@@ -8,10 +8,12 @@ import (
 
 func (f *fold) holdPlaced(c Cause, p events.HoldPlaced) {
 	f.about(c, p.Of)
+	p.Of = f.today(p.Of)
 	f.holds = append(f.holds, Hold{p.Of, p.Why, p.Who, c})
 }
 
 func (f *fold) holdLifted(c Cause, p events.HoldLifted) {
+	p.Of = f.today(p.Of)
 	kept := slices.DeleteFunc(f.holds, func(h Hold) bool { return h.Of == p.Of })
 	if len(kept) == len(f.holds) {
 		f.oddity(c, p.Of, "is under no hold")
@@ -21,7 +23,9 @@ func (f *fold) holdLifted(c Cause, p events.HoldLifted) {
 
 func (f *fold) faultFound(c Cause, p events.FaultFound) {
 	f.about(c, p.Of)
-	f.faults[c.Ref()] = &Fault{Of: p.Of, Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: c}
+	x := &Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: c}
+	x.Of = f.mentionSubject(p.Of, func(s events.Subject) { x.Of = s })
+	f.faults[c.Ref()] = x
 	f.found = append(f.found, c.Ref())
 }
 
@@ -77,11 +81,12 @@ func (f *fold) faultReopened(c Cause, p events.FaultReopened) {
 
 func (f *fold) checkDone(c Cause, p events.CheckDone) {
 	f.about(c, p.Of)
-	check := Check{p, c}
-	f.site.Checks = append(f.site.Checks, check)
-	if tag, ok := p.Of.Tag(); ok {
-		if d := f.devices[f.tag(tag)]; d != nil {
-			d.Checked = &check
+	check, i := &Check{p, c}, len(f.site.Checks)
+	check.Of = f.mentionSubject(p.Of, func(s events.Subject) { check.Of, f.site.Checks[i].Of = s, s })
+	f.site.Checks = append(f.site.Checks, *check)
+	if tag, ok := check.Of.Tag(); ok {
+		if d := f.devices[tag]; d != nil {
+			d.Checked = check
 		}
 	}
 }

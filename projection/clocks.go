@@ -18,17 +18,33 @@ const (
 )
 
 // Drift is how far two clocks may part over an age, in ms: 2ρ·age, rounded up.
-func Drift(ageMs int64) int64 {
-	if ageMs < 0 {
-		ageMs = -ageMs
+func Drift(ageMs int64) int64 { return slackOver(ageMs).up() }
+
+// slack is an uncertainty in millionths of a ms, so that none is added by
+// rounding on the way.
+type slack int64
+
+// useless is a slack that says nothing any more: a year.
+const useless = slack(366 * 24 * 3600 * 1_000 * 1_000_000)
+
+func slackOver(ageMs int64) slack { return slack(max(ageMs, -ageMs)) * 2 * RhoPPM }
+
+// slackOf is half a round trip; more than a year is as bad as a year.
+func slackOf(roundTrip int64) slack {
+	if roundTrip > int64(2*useless/1_000_000) {
+		return useless
 	}
-	return (ageMs*2*RhoPPM + 999_999) / 1_000_000
+	return slack(roundTrip) * 500_000
 }
+
+// up is whole ms, rounded up.
+func (s slack) up() int64 { return int64((s + 999_999) / 1_000_000) }
 
 // clocks maps every member's clock to site time as far as comparisons reach.
 type clocks struct {
 	reference events.Key
-	runs      map[run][]anchor // by mono
+	eras      eras
+	runs      map[stretch][]anchor // those that are placed, by mono
 }
 
 // run is one boot of one member's device.
@@ -37,33 +53,39 @@ type run struct {
 	boot   string
 }
 
-// anchor is a look at a clock whose distance from site time is known: site time
-// was wall + offset, within ± err.
-type anchor struct {
-	mono, base  int64
-	offset, err int64 // ms
-	placed      bool
+// stretch is a run with nobody setting the clock, or setting it back.
+type stretch struct {
+	member events.Key
+	likeness
 }
 
-// link is one comparison between two anchors, named by run and index.
+// anchor is a look at a clock. Where placed, site time was wall + offset, within
+// ± err, by site time's own clock as it ran in one era.
+type anchor struct {
+	mono, base int64
+	offset     int64 // ms
+	err        slack
+	era        *era
+	placed     bool
+}
+
+// link is one comparison between two anchors.
 type link struct {
 	a, b  *anchor
 	theta int64 // b's wall − a's wall
-	err   int64 // δ/2, rounded up
+	err   slack // δ/2
 }
 
 // rounds bounds how many comparisons a path from the reference may run over.
 const rounds = 8
 
-func newClocks(reference events.Key, comparisons []*events.Event) clocks {
-	c := clocks{reference, map[run][]anchor{}}
+func newClocks(reference events.Key, readings []events.Stamp, comparisons []*events.Event) clocks {
+	c := clocks{reference, newEras(readings), map[stretch][]anchor{}}
 	byRun := map[run][]*anchor{}
-	var links []link
-	for _, e := range comparisons {
+	links := make([]link, len(comparisons))
+	for i, e := range comparisons {
 		p := e.Payload.(events.ClockCompared)
-		mine := c.anchor(byRun, e.Member(), p.Mine)
-		theirs := c.anchor(byRun, p.Other, p.Theirs)
-		links = append(links, link{mine, theirs, p.Offset, (p.RoundTrip + 1) / 2})
+		links[i] = link{c.anchor(byRun, e.Member(), p.Mine), c.anchor(byRun, p.Other, p.Theirs), p.Offset, slackOf(p.RoundTrip)}
 	}
 	for _, list := range byRun {
 		slices.SortStableFunc(list, func(a, b *anchor) int { return cmp.Compare(a.mono, b.mono) })
@@ -83,7 +105,8 @@ func newClocks(reference events.Key, comparisons []*events.Event) clocks {
 	for r, list := range byRun {
 		for _, a := range list {
 			if a.placed {
-				c.runs[r] = append(c.runs[r], *a)
+				at := stretch{r.member, likenessOf(r.boot, a.base)}
+				c.runs[at] = append(c.runs[at], *a)
 			}
 		}
 	}
@@ -91,7 +114,10 @@ func newClocks(reference events.Key, comparisons []*events.Event) clocks {
 }
 
 func (c *clocks) anchor(byRun map[run][]*anchor, member events.Key, r events.Reading) *anchor {
-	a := &anchor{mono: r.Mono.Ms, base: int64(r.Wall) - r.Mono.Ms, placed: member == c.reference}
+	a := &anchor{mono: r.Mono.Ms, base: int64(r.Wall) - r.Mono.Ms}
+	if member == c.reference {
+		a.era, a.placed = c.eras.of(r.Mono.Boot, a.base), true
+	}
 	key := run{member, r.Mono.Boot}
 	byRun[key] = append(byRun[key], a)
 	return a
@@ -101,10 +127,10 @@ func (c *clocks) anchor(byRun map[run][]*anchor, member events.Key, r events.Rea
 func cross(l link) bool {
 	changed := false
 	if l.a.placed {
-		changed = l.b.improve(l.a.offset-l.theta, l.a.err+l.err)
+		changed = l.b.improve(l.a.offset-l.theta, l.a.err+l.err, l.a.era)
 	}
 	if l.b.placed {
-		changed = l.a.improve(l.b.offset+l.theta, l.b.err+l.err) || changed
+		changed = l.a.improve(l.b.offset+l.theta, l.b.err+l.err, l.b.era) || changed
 	}
 	return changed
 }
@@ -122,19 +148,27 @@ func sweep(list []*anchor) bool {
 }
 
 func along(from, to *anchor) bool {
-	if !from.placed || !sameBase(from.base, to.base) {
-		return false
+	err, ok := from.reaches(to.base, to.mono)
+	return ok && to.improve(from.offset, err, from.era)
+}
+
+// reaches says how well an anchor places another reading of its clock, if the
+// clock was the same then, and site time's too.
+func (a *anchor) reaches(base, mono int64) (slack, bool) {
+	if !a.placed || !sameBase(a.base, base) {
+		return 0, false
 	}
-	return to.improve(from.offset, from.err+Drift(to.mono-from.mono))
+	err := a.err + min(slackOver(mono-a.mono), useless)
+	return err, err < useless && a.era.ranAt(base+mono+a.offset, err)
 }
 
 func sameBase(a, b int64) bool { return a-b <= BaseSlack && b-a <= BaseSlack }
 
-func (a *anchor) improve(offset, err int64) bool {
-	if a.placed && a.err <= err {
+func (a *anchor) improve(offset int64, err slack, by *era) bool {
+	if a.placed && a.err <= err || err >= useless {
 		return false
 	}
-	a.offset, a.err, a.placed = offset, err, true
+	a.offset, a.err, a.era, a.placed = offset, err, by, true
 	return true
 }
 
@@ -144,16 +178,30 @@ func (c *clocks) offset(member events.Key, s events.Stamp) (offset, err int64, k
 	if member == c.reference {
 		return 0, 0, true
 	}
-	list := c.runs[run{member, s.Mono.Boot}]
-	for _, a := range list {
-		if !s.Mono.Known() || !sameBase(a.base, s.Base()) {
-			continue
-		}
-		if e := a.err + Drift(s.Mono.Ms-a.mono); !known || e < err {
-			offset, err, known = a.offset, e, true
+	if !s.Mono.Known() {
+		return 0, 0, false
+	}
+	least := useless
+	near := likenessOf(s.Mono.Boot, s.Base())
+	for _, d := range []int64{-1, 0, 1} {
+		list := c.runs[stretch{member, likeness{near.boot, near.base + d}}]
+		for _, a := range nearest(list, s) {
+			if e, ok := a.reaches(s.Base(), s.Mono.Ms); ok && e < least {
+				offset, least, known = a.offset, e, true
+			}
 		}
 	}
-	return offset, err, known
+	if !known {
+		return 0, 0, false
+	}
+	return offset, least.up(), true
+}
+
+// nearest finds the anchors of a clock next to a reading of it, before and after.
+// Sweeping has told them what those farther off know.
+func nearest(list []anchor, s events.Stamp) []anchor {
+	after, _ := slices.BinarySearchFunc(list, s.Mono.Ms, func(a anchor, ms int64) int { return cmp.Compare(a.mono, ms) })
+	return list[max(after-1, 0):min(after+1, len(list))]
 }
 
 // spoken is when an event was recorded, in site time as well as it is known.

@@ -85,13 +85,9 @@ type Device struct {
 	channelChanged bool // since it was pushed
 	notMerged      bool // at the last push
 	notListed      bool
-	serials        []serialSaid
-}
-
-// serialSaid is an entry that gave a device a serial.
-type serialSaid struct {
-	serial events.Serial
-	cause  Cause
+	channel        events.Maybe[int] // the one it knows its hub to be on
+	cuts           []cut             // what it is dark with, the last one in Dark
+	serials        []serialSaid      // since it was last replaced
 }
 
 // Pairing is a device joined to a hub.

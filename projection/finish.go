@@ -2,9 +2,7 @@ package projection
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
-	"time"
 
 	"github.com/maruel/natural"
 
@@ -14,14 +12,17 @@ import (
 // finish sums up and puts everything in its fixed order.
 func (f *fold) finish() *Site {
 	s := f.site
+	f.callAll()
 	s.Heads = headsOf(f.view)
 	s.Members = f.trust.sorted(f.cause)
 	s.Conflicts = f.conflicts()
 	s.Holds = f.holds
 	f.doubts()
-	f.clocksAhead()
+	f.aheads()
+	f.mark()
 	for _, d := range f.sortedDevices() {
 		f.sumUp(d)
+		d.cuts = nil
 		s.Devices = append(s.Devices, *d)
 	}
 	for _, h := range f.hubs {
@@ -53,9 +54,7 @@ func (f *fold) collect() {
 		s.Walls = append(s.Walls, x)
 	}
 	for _, x := range f.circuits {
-		slices.SortFunc(x.Feeds, byName[events.Tag])
-		slices.SortFunc(x.Learned, byName[events.Tag])
-		s.Circuits = append(s.Circuits, *x)
+		s.Circuits = append(s.Circuits, x.asFact())
 	}
 	for _, r := range f.resolved {
 		r.Cause = f.cause(r.Event)
@@ -74,10 +73,6 @@ func (f *fold) collect() {
 
 // sortAnomalies puts anomalies in record order and fills in what records lacked.
 func (f *fold) sortAnomalies() {
-	order := make(map[*events.Event]int, len(f.odd))
-	for i, e := range f.view {
-		order[e] = i
-	}
 	for i := range f.odd {
 		if a := &f.odd[i]; a.Subject == (events.Subject{}) {
 			a.Cause = f.cause(a.Event)
@@ -85,7 +80,7 @@ func (f *fold) sortAnomalies() {
 		}
 	}
 	slices.SortStableFunc(f.odd, func(a, b Anomaly) int {
-		return cmp.Or(cmp.Compare(order[a.Event], order[b.Event]), cmp.Compare(a.Subject.String(), b.Subject.String()), cmp.Compare(a.Why, b.Why))
+		return cmp.Or(cmp.Compare(f.index[a.Event], f.index[b.Event]), cmp.Compare(a.Subject.String(), b.Subject.String()), cmp.Compare(a.Why, b.Why))
 	})
 	f.site.Anomalies = f.odd
 }
@@ -98,28 +93,6 @@ func (f *fold) doubts() {
 		} else if !e.Understood() {
 			f.site.NotUnderstood = append(f.site.NotUnderstood, e)
 		}
-	}
-}
-
-// clocksAhead flags entries that say they are later than something said by site
-// time's own clock after having seen them.
-func (f *fold) clocksAhead() {
-	limit := events.Instant(f.settings.Span(events.ClockAhead, time.Minute).Milliseconds())
-	for _, e := range f.view {
-		if e.Member() != f.clocks.reference {
-			continue
-		}
-		for _, ref := range e.Seen {
-			if seen, ok := f.ranks.Find(ref); ok {
-				f.flagAhead(seen, e, limit)
-			}
-		}
-	}
-}
-
-func (f *fold) flagAhead(seen, by *events.Event, limit events.Instant) {
-	if ahead := f.clocks.spoken(seen) - by.Wall.At; ahead > limit {
-		f.oddity(f.cause(seen), events.Member(seen.Member()), fmt.Sprintf("has a clock that is ahead by %s or more", time.Duration(ahead)*time.Millisecond), by.Ref())
 	}
 }
 
@@ -189,7 +162,7 @@ func (f *fold) flags(d *Device) []Flag {
 	add(d.Struck != nil, FlagStruck)
 	add(f.held(d), FlagHold)
 	add(d.Dark != nil, FlagDark)
-	add(f.inConflict(subject), FlagConflict)
+	add(f.marks.disputed[subject], FlagConflict)
 	add(d.Skipped != nil, FlagSkipped)
 	add(d.Refused != nil, FlagRefused)
 	add(d.Missed != nil, FlagMissed)
@@ -198,36 +171,25 @@ func (f *fold) flags(d *Device) []Flag {
 	add(d.notMerged, FlagNotMerged)
 	add(d.Row != nil && d.Paired != nil && d.Paired.Hub != d.Hub, FlagOtherHub)
 	add(d.channelChanged, FlagChannel)
-	add(f.faulty(subject), FlagFault)
+	add(f.marks.faulty[subject], FlagFault)
 	add(d.Since.Event != nil && f.trust.members[d.Since.Member()].Standing == Provisional, FlagProvisional)
 	return out
 }
 
+// held says whether any hold touches a device.
 func (f *fold) held(d *Device) bool {
-	return slices.ContainsFunc(f.holds, func(h Hold) bool { return h.Touches(d) })
+	return slices.ContainsFunc(d.keptBy(), func(s events.Subject) bool { return f.marks.held[s] && s.ID != "" })
+}
+
+// keptBy lists the subjects a hold on which is a hold on the device.
+func (d *Device) keptBy() []events.Subject {
+	return []events.Subject{events.Site(), events.Device(d.Device), events.Hub(d.hub()), events.Room(d.Room), events.Floor(d.Floor), events.Circuit(d.Circuit)}
 }
 
 // Touches says whether a hold keeps hands off a device: it is on the device, its
 // hub, room, floor, circuit, or the whole site.
 func (h Hold) Touches(d *Device) bool {
-	switch h.Of {
-	case events.Site(), events.Device(d.Device), events.Hub(d.hub()), events.Room(d.Room), events.Floor(d.Floor), events.Circuit(d.Circuit):
-		return h.Of.ID != ""
-	}
-	return false
-}
-
-func (f *fold) inConflict(s events.Subject) bool {
-	return slices.ContainsFunc(f.site.Conflicts, func(c Conflict) bool { return slices.Contains(c.Subjects, s) })
-}
-
-func (f *fold) faulty(s events.Subject) bool {
-	for _, x := range f.faults {
-		if x.Of == s && x.Open() {
-			return true
-		}
-	}
-	return false
+	return h.Of.ID != "" && slices.Contains(d.keptBy(), h.Of)
 }
 
 func (f *fold) needs(d *Device) []Need {
@@ -241,12 +203,12 @@ func (f *fold) needs(d *Device) []Need {
 		}
 	}
 	pushed := d.Pushed != nil && !d.channelChanged
-	add(f.inConflict(events.Device(d.Device)), NeedResolve)
+	add(f.marks.disputed[events.Device(d.Device)], NeedResolve)
 	add(d.Paired == nil && (d.Row == nil || d.Is.Pairs()), NeedPair)
 	add(d.Paired != nil && d.Serial == "", NeedSerial)
 	add(d.Paired != nil && (!pushed || f.outdated(d)), NeedPush)
 	add(pushed && d.Heard == nil && (d.Checked == nil || !d.Checked.Pass), NeedCheck)
-	add(f.faulty(events.Device(d.Device)), NeedMend)
+	add(f.marks.faulty[events.Device(d.Device)], NeedMend)
 	return out
 }
 

@@ -1,6 +1,7 @@
 package projection
 
 import (
+	"slices"
 	"strings"
 
 	"pairwalk/events"
@@ -11,12 +12,18 @@ type fold struct {
 	*timeline
 	site     *Site
 	hubs     map[events.HubID]*Hub
+	joined   map[events.HubID]map[*Device]bool // devices paired to a hub now
+	home     map[events.HubID]map[events.FeedID]events.Head
 	devices  map[events.Tag]*Device
 	alias    map[events.Tag]events.Tag // old tags of renamed positions
+	mentions []mention
+	acts     map[*Device][]act
 	floors   map[events.FloorID]events.FloorListed
+	inUse    map[events.FloorID]bool // floors that something is or was scheduled on
 	rooms    map[events.RoomID]events.RoomListed
 	walls    map[string]events.WallListed
-	circuits map[events.CircuitID]*Circuit
+	circuits map[events.CircuitID]*circuit
+	dark     map[source][]*Device // what each source that is off keeps dark
 	holds    []Hold
 	faults   map[events.Ref]*Fault
 	found    []events.Ref // faults in the order they were found
@@ -25,33 +32,49 @@ type fold struct {
 	lost     map[events.Ref]bool // pairings that a resolution set aside
 	doubles  []double            // devices paired by two in ignorance of each other
 	odd      []Anomaly
+	marks    marks
 }
 
-// fold replays the facts up to the moment.
+// fold replays the facts up to the moment. Which pairings a resolution sets
+// aside shows only once they are replayed, so there may be a second time.
 func (t *timeline) fold(m Moment) *Site {
+	facts := t.upTo(m.When)
+	f := t.replay(m, facts, nil)
+	doubles := f.findDoubles()
+	if lost := f.lostPairings(doubles); len(lost) > 0 {
+		f = t.replay(m, facts, lost)
+	}
+	f.doubles = doubles
+	return f.finish()
+}
+
+func (t *timeline) replay(m Moment, facts []fact, lost map[events.Ref]bool) *fold {
+	m.When = events.Some(t.moment(m.When))
 	f := &fold{
 		timeline: t,
 		site:     &Site{ID: t.site, Moment: m, Settings: t.settings, Root: t.trust.root, Entries: len(t.view)},
 		hubs:     map[events.HubID]*Hub{},
+		joined:   map[events.HubID]map[*Device]bool{},
+		home:     map[events.HubID]map[events.FeedID]events.Head{},
 		devices:  map[events.Tag]*Device{},
 		alias:    map[events.Tag]events.Tag{},
+		acts:     map[*Device][]act{},
 		floors:   map[events.FloorID]events.FloorListed{},
+		inUse:    map[events.FloorID]bool{},
 		rooms:    map[events.RoomID]events.RoomListed{},
 		walls:    map[string]events.WallListed{},
-		circuits: map[events.CircuitID]*Circuit{},
+		circuits: map[events.CircuitID]*circuit{},
+		dark:     map[source][]*Device{},
 		faults:   map[events.Ref]*Fault{},
 		exports:  map[string]*Export{},
-		odd:      append([]Anomaly(nil), t.odd...),
+		lost:     lost,
+		odd:      slices.Clone(t.odd),
 	}
-	facts := t.upTo(m.When)
-	f.site.Moment.When = events.Some(t.moment(m.When))
 	f.open()
-	f.doubles = t.findDoubles(facts)
-	f.lost = t.lostPairings(f.doubles)
 	for i := range facts {
 		f.take(&facts[i])
 	}
-	return f.finish()
+	return f
 }
 
 // upTo is the facts whose point is not after when.
@@ -72,8 +95,13 @@ func (t *timeline) moment(when events.Maybe[events.Instant]) events.Instant {
 		return when.Value
 	}
 	last := events.Instant(0)
-	for _, e := range t.view {
-		last = max(last, t.said[e])
+	for i := range t.laid {
+		last = max(last, t.laid[i].said)
+	}
+	for i := len(t.facts) - 1; i >= 0 && t.facts[i].At > last; i-- {
+		if t.facts[i].void == nil && t.facts[i].quarantined == "" {
+			last = t.facts[i].At
+		}
 	}
 	return last
 }
@@ -89,13 +117,18 @@ func (f *fold) open() {
 // take folds one fact, unless it is withdrawn or its author may not say it. A
 // pairing is noted on its hub in any case.
 func (f *fold) take(x *fact) {
-	if p, ok := x.Event.Payload.(events.DevicePaired); ok {
+	p, pairing := x.Event.Payload.(events.DevicePaired)
+	if pairing {
 		f.notePairing(x, p)
 	}
 	if x.void == nil && x.quarantined == "" {
 		f.work(x.Cause)
 		f.apply(x.Cause)
 	}
+	if pairing {
+		f.followPairing(p)
+	}
+	f.noteAct(x)
 }
 
 // apply is the one type switch of the fold. What it does not list has no facts:
@@ -235,18 +268,6 @@ func (d *Device) hub() events.HubID {
 	return d.Hub
 }
 
-// tag is what a position is called now.
-func (f *fold) tag(t events.Tag) events.Tag {
-	for range len(f.alias) {
-		next, renamed := f.alias[t]
-		if !renamed {
-			break
-		}
-		t = next
-	}
-	return t
-}
-
 // device finds a device, or notes that there is none.
 func (f *fold) device(c Cause, t events.Tag) *Device {
 	d := f.devices[f.tag(t)]
@@ -295,6 +316,9 @@ func (f *fold) oddity(c Cause, about events.Subject, why string, others ...event
 
 // about checks that a subject exists.
 func (f *fold) about(c Cause, s events.Subject) bool {
+	if tag, ok := s.Tag(); ok {
+		s = events.Device(f.tag(tag))
+	}
 	if f.exists(s) {
 		return true
 	}
@@ -319,26 +343,10 @@ func (f *fold) exists(s events.Subject) bool {
 		return ok
 	case events.OfFloor:
 		_, ok := f.floors[events.FloorID(s.ID)]
-		return ok || f.floorInUse(events.FloorID(s.ID))
+		return ok || f.inUse[events.FloorID(s.ID)]
 	case events.OfWall:
 		_, ok := f.walls[s.ID]
 		return ok
-	}
-	return false
-}
-
-// floorInUse says whether any device or room is scheduled on a floor: a site
-// may name floors without listing them.
-func (f *fold) floorInUse(id events.FloorID) bool {
-	for _, r := range f.rooms {
-		if r.Floor == id {
-			return true
-		}
-	}
-	for _, d := range f.devices {
-		if d.Floor == id {
-			return true
-		}
 	}
 	return false
 }

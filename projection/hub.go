@@ -32,8 +32,6 @@ type Channel struct {
 	Number  int
 	Set     Cause
 	Changed *Cause // the change that no push has followed yet, with devices paired before it
-
-	agreed int // the number the paired devices know
 }
 
 // Load is one program put on a hub; Lists is nil for all.

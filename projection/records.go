@@ -59,6 +59,7 @@ func (t *timeline) applyRecords() {
 	t.voids = map[events.Ref]void{}
 	t.settings = Settings{map[events.SettingKey]setting{}}
 	t.resolved = map[string]Resolution{}
+	t.awaited = map[events.Ref]bool{}
 	for _, e := range t.view {
 		if p, ok := e.Payload.(events.EventVoided); ok && t.trust.quarantine(e) == "" {
 			t.applyVoid(e, p)
@@ -72,13 +73,14 @@ func (t *timeline) applyRecords() {
 }
 
 func (t *timeline) applyVoid(e *events.Event, p events.EventVoided) {
-	target, found := t.ranks.Find(p.Event)
+	target, found := t.find(p.Event)
 	switch own := p.Event.Feed.Key() == e.Member(); {
 	case !found:
+		t.awaited[p.Event] = true
 		t.oddRecord(e, "withdraws an entry that is not known here", p.Event)
 	case !Voidable(target.Kind()):
 		t.oddRecord(e, "a "+string(target.Kind())+" entry can't be withdrawn", p.Event)
-	case !own && t.trust.members[e.Member()].Role != events.Lead:
+	case !own && !t.trust.leads(e):
 		t.trust.refused[e.Ref()] = "only its author or a lead may withdraw an entry"
 	default:
 		if old, twice := t.voids[p.Event]; !twice || own && !old.Own {
@@ -121,7 +123,7 @@ func (t *timeline) applyRecord(e *events.Event) {
 	case events.MemberRevoked:
 		if t.trust.members[p.Key] == nil {
 			t.oddRecord(e, "revokes somebody who has not joined")
-		} else if t.trust.members[p.Key].Role == events.Lead && !t.trust.byRoot(p) {
+		} else if t.trust.members[p.Key].Role == events.Lead && !t.trust.byRoot[e] {
 			t.oddRecord(e, "only the root's signature revokes a lead")
 		}
 	case events.ClockCompared:
@@ -151,6 +153,8 @@ func (t *timeline) applySettings(e *events.Event, p events.SettingsChanged) {
 			t.oddRecord(e, fmt.Sprintf("setting %s is not known to this version", k))
 		} else if err := known.Check(v); err != nil {
 			t.oddRecord(e, err.Error())
+		} else if k == events.ClockReference && v != "" && t.trust.members[events.Key(v)] == nil {
+			t.oddRecord(e, "makes the clock of somebody who has not joined site time")
 		} else {
 			t.settings.set[k] = setting{v, e}
 		}
@@ -172,12 +176,42 @@ func (t *timeline) reference() events.Key {
 func (t *timeline) comparisons() []*events.Event {
 	var out []*events.Event
 	for _, e := range t.view {
-		p, ok := e.Payload.(events.ClockCompared)
-		if ok && t.trust.quarantine(e) == "" && t.voidOf(e) == nil && p.Other != e.Member() && t.trust.members[p.Other] != nil {
+		if t.compares(e) {
 			out = append(out, e)
 		}
 	}
 	return out
+}
+
+func (t *timeline) compares(e *events.Event) bool {
+	p, ok := e.Payload.(events.ClockCompared)
+	return ok && t.trust.quarantine(e) == "" && t.voidOf(e) == nil && p.Other != e.Member() && t.trust.members[p.Other] != nil
+}
+
+// readings lists what is known of the clock that is site time, in record order:
+// as its owner's entries show it, and as comparisons tell.
+func (t *timeline) readings() []events.Stamp {
+	reference := t.reference()
+	var out []events.Stamp
+	for _, e := range t.view {
+		if e.Member() == reference && t.trust.quarantine(e) == "" {
+			out = append(out, e.Stamp())
+		}
+		if !t.compares(e) {
+			continue
+		}
+		p := e.Payload.(events.ClockCompared)
+		if e.Member() == reference {
+			out = append(out, stampOf(p.Mine))
+		} else if p.Other == reference {
+			out = append(out, stampOf(p.Theirs))
+		}
+	}
+	return out
+}
+
+func stampOf(r events.Reading) events.Stamp {
+	return events.Stamp{Wall: events.Wall{At: r.Wall}, Mono: r.Mono}
 }
 
 // oddRecord notes a record that makes no sense.

@@ -1,8 +1,6 @@
 package projection
 
 import (
-	"slices"
-
 	"pairwalk/events"
 )
 
@@ -24,6 +22,7 @@ func (f *fold) floorStruck(c Cause, p events.FloorStruck) {
 
 func (f *fold) roomListed(c Cause, p events.RoomListed) {
 	f.knownFloor(c, p.Floor)
+	f.inUse[p.Floor] = true
 	f.rooms[p.Room] = p
 }
 
@@ -68,11 +67,8 @@ func (f *fold) hubStruck(c Cause, p events.HubStruck) {
 		return
 	}
 	h.Struck = &c
-	for _, d := range f.devices {
-		if d.Paired != nil && d.Paired.Hub == p.Hub {
-			f.oddity(c, events.Hub(p.Hub), "is struck while devices are paired to it")
-			break
-		}
+	if len(f.joined[p.Hub]) > 0 {
+		f.oddity(c, events.Hub(p.Hub), "is struck while devices are paired to it")
 	}
 }
 
@@ -86,9 +82,13 @@ func (f *fold) deviceListed(c Cause, p events.DeviceListed) {
 		d = &Device{}
 		f.devices[p.Device] = d
 	}
+	if d.Row == nil && d.Paired != nil {
+		d.Paired.Radio = p.Radio
+	}
 	if d.Row != nil && d.Circuit != p.Circuit {
 		f.offCircuit(d)
 	}
+	f.inUse[p.Floor] = true
 	if d.Placed != nil && !p.Place.Known {
 		p.Place = d.Place
 	}
@@ -105,25 +105,6 @@ func (f *fold) deviceStruck(c Cause, p events.DeviceStruck) {
 		f.oddity(c, events.Device(p.Device), "was struck before")
 	}
 	d.Struck = &c
-}
-
-func (f *fold) deviceRenamed(c Cause, p events.DeviceRenamed) {
-	d := f.device(c, p.From)
-	if d == nil {
-		return
-	}
-	if other := f.devices[p.To]; other != nil && other.Struck == nil {
-		f.oddity(c, events.Device(p.To), "is on the schedule already, so "+string(p.From)+" can't be called so")
-		return
-	}
-	f.offCircuit(d)
-	delete(f.devices, d.Device)
-	delete(f.alias, p.To)
-	f.alias[d.Device] = p.To
-	d.Was = append(d.Was, d.Device)
-	d.Device = p.To
-	f.devices[p.To] = d
-	f.onCircuit(d)
 }
 
 func (f *fold) devicePlaced(c Cause, p events.DevicePlaced) {
@@ -157,30 +138,15 @@ func (f *fold) linkMeasured(c Cause, p events.LinkMeasured) {
 			f.device(c, end)
 		}
 	}
-	p.A, p.B = f.tag(p.A), f.tag(p.B)
+	i := len(f.site.Links)
 	f.site.Links = append(f.site.Links, Link{p, c})
+	f.mentionEnd(p.A, func(t events.Tag) { f.site.Links[i].A = t })
+	f.mentionEnd(p.B, func(t events.Tag) { f.site.Links[i].B = t })
 }
 
-// circuit finds or begins a circuit; nil for no name.
-func (f *fold) circuit(id events.CircuitID) *Circuit {
-	if id == "" {
-		return nil
-	}
-	if f.circuits[id] == nil {
-		f.circuits[id] = &Circuit{ID: id}
-	}
-	return f.circuits[id]
-}
-
-// onCircuit puts a device on its scheduled circuit.
-func (f *fold) onCircuit(d *Device) {
-	if c := f.circuit(d.Circuit); c != nil && !slices.Contains(c.Feeds, d.Device) {
-		c.Feeds = append(c.Feeds, d.Device)
-	}
-}
-
-func (f *fold) offCircuit(d *Device) {
-	if c := f.circuits[d.Circuit]; c != nil {
-		c.Feeds = slices.DeleteFunc(c.Feeds, func(t events.Tag) bool { return t == d.Device })
+// mentionEnd mentions an end of a link, which may be a hub.
+func (f *fold) mentionEnd(t events.Tag, call func(events.Tag)) {
+	if d := f.devices[f.tag(t)]; d != nil {
+		f.mention(d, call)
 	}
 }

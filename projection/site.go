@@ -176,7 +176,10 @@ type Merge struct {
 }
 
 // Covers says whether the export held an entry.
-func (x Export) Covers(ref events.Ref) bool { return x.Heads[ref.Feed].Seq >= ref.Seq }
+func (x Export) Covers(ref events.Ref) bool {
+	head := x.Heads[ref.Feed]
+	return head.Seq > ref.Seq || head.Seq == ref.Seq && head.Hash.Short() == ref.Hash
+}
 
 // MergedFor lists when the export was merged for a hub.
 func (x Export) MergedFor(hub events.HubID) []Cause {

@@ -5,31 +5,31 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"pairwalk/events"
 )
 
 // forkConflicts finds feeds with two lines at one place. Both branches fold.
-func (f *fold) forkConflicts() []Conflict {
-	var out []Conflict
+func (f *fold) forkConflicts() []found {
+	var out []found
 	for feed, seqs := range f.trust.forks {
-		first := slices.Min(slices.Collect(maps.Keys(seqs)))
+		first := f.trust.forkedAt[feed]
 		evs := slices.SortedFunc(slices.Values(seqs[first]), func(a, b *events.Event) int { return a.Ref().Compare(b.Ref()) })
-		name := f.nameOf(evs[0])
 		c := NewConflict(ForkedFeed, feed.Short(), []events.Subject{events.Member(feed.Key())}, evs...)
-		c.Why = fmt.Sprintf("%s's log has two different entries numbered %d; a copy of it was used on another device", name, first)
+		c.Why = fmt.Sprintf("%s's log has two different entries numbered %d; a copy of it was used on another device", f.memberName(feed.Key()), first)
 		c.Stands = "both branches"
-		out = append(out, c)
+		out = append(out, found{Conflict: c})
 	}
 	return out
 }
 
-// memberConflicts finds invites used by several members, and entries that
-// revoked members said beyond their cut.
-func (f *fold) memberConflicts() []Conflict {
-	var out []Conflict
+// inviteConflicts finds invites used by several members. Admitting one of them
+// cures it.
+func (f *fold) inviteConflicts() []found {
+	var out []found
 	for invite, keys := range f.trust.invites {
-		if len(keys) < 2 || f.decidedAny(keys) {
+		if len(keys) < 2 {
 			continue
 		}
 		var evs []*events.Event
@@ -43,38 +43,111 @@ func (f *fold) memberConflicts() []Conflict {
 		c := NewConflict(InviteTwice, invite.Short(), subjects, evs...)
 		c.Why = fmt.Sprintf("one invite was used by %s", strings.Join(names, " and "))
 		c.Stands = "neither, until a lead admits the one it was meant for"
-		out = append(out, c)
+		admitted := slices.ContainsFunc(keys, func(k events.Key) bool { return f.trust.admitted[k] != nil })
+		out = append(out, found{c, admitted})
 	}
-	for _, k := range slices.Sorted(maps.Keys(f.trust.members)) {
+	return out
+}
+
+// pastConflicts finds entries that revoked members said beyond their cut.
+func (f *fold) pastConflicts() []found {
+	past := map[events.Key][]*events.Event{}
+	for _, e := range f.view {
+		if m := f.trust.members[e.Member()]; m != nil && m.Standing == Revoked && f.trust.beyond(m.Cut, e) {
+			past[m.Key] = append(past[m.Key], e)
+		}
+	}
+	var out []found
+	for k, evs := range past {
 		m := f.trust.members[k]
-		if m.Standing != Revoked {
+		c := NewConflict(PastRevocation, k.Short(), []events.Subject{events.Member(k)}, evs[0], f.trust.decided[k])
+		c.Why = fmt.Sprintf("%s wrote %d entries past the last accepted one", m.Name, len(evs))
+		c.Stands = "what they wrote before"
+		out = append(out, found{Conflict: c})
+	}
+	return out
+}
+
+// clockConflicts finds clocks that were set while their feed was going on. A
+// comparison since then cures it, except for site time's own clock.
+func (f *fold) clockConflicts() []found {
+	limit := f.settings.Span(events.ClockStep, time.Second).Milliseconds()
+	last := map[events.FeedID]*events.Event{}
+	var out []found
+	for _, e := range f.view {
+		if !e.Mono.Known() || f.trust.quarantine(e) != "" {
 			continue
 		}
-		if past := f.pastCut(m); len(past) > 0 {
-			c := NewConflict(PastRevocation, k.Short(), []events.Subject{events.Member(k)}, past[0], f.trust.decided[k])
-			c.Why = fmt.Sprintf("%s wrote %d entries past the last accepted one", m.Name, len(past))
-			c.Stands = "what they wrote before"
-			out = append(out, c)
+		before := last[e.Feed]
+		last[e.Feed] = e
+		if before == nil || e.Mono.Boot != before.Mono.Boot {
+			continue
 		}
+		step := e.Stamp().Base() - before.Stamp().Base()
+		if step <= limit && step >= -limit {
+			continue
+		}
+		_, _, compared := f.clocks.offset(e.Member(), e.Stamp())
+		c := NewConflict(ClockStepped, e.Member().Short(), []events.Subject{events.Member(e.Member())}, before, e)
+		c.Why = fmt.Sprintf("the clock of %s moved by %s between two entries", f.memberName(e.Member()), time.Duration(step)*time.Millisecond)
+		c.Stands = "each entry by the clock as it was then"
+		out = append(out, found{c, compared && e.Member() != f.clocks.reference})
 	}
 	return out
 }
 
-func (f *fold) decidedAny(keys []events.Key) bool {
-	for _, k := range keys {
-		if f.trust.admitted[k] != nil {
-			return true
-		}
+// memberName is a member's name, or the short key of a stranger.
+func (t *timeline) memberName(k events.Key) string {
+	if m := t.trust.members[k]; m != nil {
+		return m.Name
 	}
-	return false
+	return k.Short()
 }
 
-func (f *fold) pastCut(m *Member) []*events.Event {
-	var out []*events.Event
+// aheads finds entries that say they are later than something which was said
+// after having seen them, by somebody whose clock is known against site time.
+func (f *fold) aheads() {
+	limit := events.Instant(f.settings.Span(events.ClockAhead, time.Minute).Milliseconds())
+	lines := map[events.FeedID][]*events.Event{}
 	for _, e := range f.view {
-		if e.Member() == m.Key && beyond(m.Cut, e) {
-			out = append(out, e)
+		lines[e.Feed] = append(lines[e.Feed], e)
+	}
+	read := map[events.FeedID]map[events.FeedID]int{} // how many lines of others each feed had seen
+	flagged := map[*events.Event]bool{}
+	for i, e := range f.view {
+		if read[e.Feed] == nil {
+			read[e.Feed] = map[events.FeedID]int{}
+		}
+		for _, ref := range e.Seen {
+			n, all := read[e.Feed][ref.Feed], lines[ref.Feed]
+			for ; n < len(all) && all[n].Seq <= ref.Seq; n++ {
+				witness := f.laid[i].Placed && f.trust.quarantine(e) == "" && f.voidOf(e) == nil
+				if ahead := f.clocks.spoken(all[n]) - f.clocks.spoken(e); witness && ahead > limit && !flagged[all[n]] {
+					flagged[all[n]] = true
+					f.oddity(f.cause(all[n]), events.Member(all[n].Member()), fmt.Sprintf("has a clock that is ahead by %s or more", time.Duration(ahead)*time.Millisecond), e.Ref())
+				}
+			}
+			read[e.Feed][ref.Feed] = n
 		}
 	}
-	return out
+}
+
+// marks are the subjects that something lies on, to be looked up.
+type marks struct{ held, faulty, disputed map[events.Subject]bool }
+
+func (f *fold) mark() {
+	f.marks = marks{map[events.Subject]bool{}, map[events.Subject]bool{}, map[events.Subject]bool{}}
+	for _, h := range f.holds {
+		f.marks.held[h.Of] = true
+	}
+	for x := range maps.Values(f.faults) {
+		if x.Open() {
+			f.marks.faulty[x.Of] = true
+		}
+	}
+	for _, c := range f.site.Conflicts {
+		for _, s := range c.Subjects {
+			f.marks.disputed[s] = true
+		}
+	}
 }

@@ -11,6 +11,7 @@ import (
 // not.
 type Told struct {
 	Cause
+	Said        events.Instant   // when it was recorded, in site time
 	Subjects    []events.Subject // what it is about, by today's names
 	By          string           // who did it
 	Withdrawn   string           // why it was voided, "" if it stands
@@ -22,12 +23,12 @@ func (h *History) Told(m Moment) []Told {
 	t := h.view(m.Known)
 	names := t.names()
 	var out []Told
-	for _, e := range t.view {
-		c := t.cause(e)
+	for i, e := range t.view {
+		c := t.laid[i].Cause
 		if m.When.Known && c.At > m.When.Value {
 			continue
 		}
-		told := Told{Cause: c, By: t.nameOf(e), Quarantined: t.trust.quarantine(e), Subjects: t.about(e, names)}
+		told := Told{Cause: c, Said: t.laid[i].said, By: t.nameOf(e), Quarantined: t.trust.quarantine(e), Subjects: t.about(e, names)}
 		if v := t.voidOf(e); v != nil {
 			told.Withdrawn = withdrawnWords(v)
 		}
@@ -67,7 +68,7 @@ func (t *timeline) names() map[events.Tag]events.Tag {
 func (t *timeline) about(e *events.Event, names map[events.Tag]events.Tag) []events.Subject {
 	subjects := slices.Clone(e.Payload.Subjects())
 	if ref, ok := spokenOf(e.Payload); ok {
-		if target, found := t.ranks.Find(ref); found {
+		if target, found := t.find(ref); found {
 			subjects = append(subjects, target.Payload.Subjects()...)
 		}
 	}

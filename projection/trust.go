@@ -41,6 +41,7 @@ type Member struct {
 // leads, so their standing needs nobody else's word; leads decide on the rest.
 type trust struct {
 	site     events.SiteID
+	ranks    *events.Ranks
 	root     events.Key
 	members  map[events.Key]*Member
 	refused  map[events.Ref]string        // joins and decisions that do not hold, and why
@@ -48,9 +49,12 @@ type trust struct {
 	joins    map[events.Key]*events.Event // the join that counts
 	decided  map[events.Key]*events.Event // the decision that counts
 	admitted map[events.Key]*events.Event
+	byRoot   map[*events.Event]bool       // revocations that the root signed
 	lines    map[events.FeedID]events.Seq // highest line in view
-	forks    map[events.FeedID]map[events.Seq][]*events.Event
 	places   map[place]*events.Event
+	forks    map[events.FeedID]map[events.Seq][]*events.Event
+	forkedAt map[events.FeedID]events.Seq         // where a feed first has two lines
+	branches map[events.Head]map[events.Hash]bool // lines of a forked feed that lead to a cut
 }
 
 type place struct {
@@ -58,18 +62,22 @@ type place struct {
 	seq  events.Seq
 }
 
-func newTrust(site events.SiteID, view []*events.Event) *trust {
+func newTrust(site events.SiteID, ranks *events.Ranks, view []*events.Event) *trust {
 	t := &trust{
 		site:     site,
+		ranks:    ranks,
 		members:  map[events.Key]*Member{},
 		refused:  map[events.Ref]string{},
 		invites:  map[events.Key][]events.Key{},
 		joins:    map[events.Key]*events.Event{},
 		decided:  map[events.Key]*events.Event{},
 		admitted: map[events.Key]*events.Event{},
+		byRoot:   map[*events.Event]bool{},
 		lines:    map[events.FeedID]events.Seq{},
-		forks:    map[events.FeedID]map[events.Seq][]*events.Event{},
 		places:   map[place]*events.Event{},
+		forks:    map[events.FeedID]map[events.Seq][]*events.Event{},
+		forkedAt: map[events.FeedID]events.Seq{},
+		branches: map[events.Head]map[events.Hash]bool{},
 	}
 	t.add(view)
 	t.findRoot(view)
@@ -85,23 +93,31 @@ func (t *trust) add(evs []*events.Event) {
 	for _, e := range evs {
 		t.lines[e.Feed] = max(t.lines[e.Feed], e.Seq)
 		at := place{e.Feed, e.Seq}
-		first, taken := t.places[at]
-		if !taken {
+		if first, taken := t.places[at]; !taken {
 			t.places[at] = e
-		} else if first.Hash != e.Hash {
-			if t.forks[e.Feed] == nil {
-				t.forks[e.Feed] = map[events.Seq][]*events.Event{}
-			}
-			if len(t.forks[e.Feed][e.Seq]) == 0 {
-				t.forks[e.Feed][e.Seq] = []*events.Event{first}
-			}
-			t.forks[e.Feed][e.Seq] = append(t.forks[e.Feed][e.Seq], e)
+		} else {
+			t.fork(first, e)
 		}
 		if m := t.members[e.Member()]; m != nil && !slices.Contains(m.Feeds, e.Feed) {
 			m.Feeds = append(m.Feeds, e.Feed)
 			slices.Sort(m.Feeds)
 		}
 	}
+}
+
+// fork notes that two lines stand at one place.
+func (t *trust) fork(first, e *events.Event) {
+	seqs := t.forks[e.Feed]
+	if seqs == nil {
+		seqs = map[events.Seq][]*events.Event{}
+		t.forks[e.Feed] = seqs
+		t.forkedAt[e.Feed] = e.Seq
+	}
+	if len(seqs[e.Seq]) == 0 {
+		seqs[e.Seq] = []*events.Event{first}
+	}
+	seqs[e.Seq] = append(seqs[e.Seq], e)
+	t.forkedAt[e.Feed] = min(t.forkedAt[e.Feed], e.Seq)
 }
 
 // findRoot believes the first join or opening whose root key hashes to the
@@ -122,7 +138,7 @@ func (t *trust) findRoot(view []*events.Event) {
 	}
 }
 
-// join takes in every join whose signatures hold.
+// join takes in joins whose signatures hold; a member's first one counts.
 func (t *trust) join(view []*events.Event) {
 	feeds := map[events.Key][]events.FeedID{}
 	for feed := range t.lines {
@@ -137,11 +153,12 @@ func (t *trust) join(view []*events.Event) {
 			t.refused[e.Ref()] = "join does not hold: " + err.Error()
 			continue
 		}
-		if m := t.members[p.Key]; m != nil && m.Role != p.Role {
+		switch m := t.members[p.Key]; {
+		case m == nil:
+			t.admitJoin(e, p, feeds[p.Key])
+		case m.Role != p.Role:
 			t.refused[e.Ref()] = "joined again in another role"
-			continue
 		}
-		t.admitJoin(e, p, feeds[p.Key])
 	}
 }
 
@@ -150,156 +167,66 @@ func (t *trust) admitJoin(e *events.Event, p events.MemberJoined, feeds []events
 	m.Feeds = slices.Sorted(slices.Values(feeds))
 	if p.Grant.Known {
 		m.Invite, m.Standing = p.Grant.Value.Key, Provisional
-		if users := t.invites[m.Invite]; !slices.Contains(users, p.Key) {
-			t.invites[m.Invite] = append(users, p.Key)
-		}
+		t.invites[m.Invite] = append(t.invites[m.Invite], p.Key)
 	}
 	t.members[p.Key] = m
 	t.joins[p.Key] = e
 }
 
-// revokeByRoot applies revocations that the root signed; the last one counts.
-func (t *trust) revokeByRoot(view []*events.Event) {
-	for _, e := range view {
-		p, ok := e.Payload.(events.MemberRevoked)
-		if !ok || !t.byRoot(p) {
-			continue
-		}
-		t.revoke(e, p)
-	}
-}
-
-func (t *trust) byRoot(p events.MemberRevoked) bool {
-	return p.Proof != "" && p.Proof.VerifiedBy(t.root, p.Statement(t.site))
-}
-
-func (t *trust) revoke(e *events.Event, p events.MemberRevoked) {
-	if m := t.members[p.Key]; m != nil {
-		m.Standing, m.Why, m.Cut = Revoked, p.Why, p.Heads
-		t.decided[p.Key] = e
-	}
-}
-
-// decideByLeads applies what leads said of others, the last in record order
-// counting, again and again until nothing new comes of it: a lead's own
-// admission may rank after its first decisions.
-func (t *trust) decideByLeads(view []*events.Event) {
-	for {
-		before := maps.Clone(t.decided)
-		for _, e := range view {
-			switch p := e.Payload.(type) {
-			case events.MemberAdmitted:
-				if m := t.members[p.Key]; m != nil && m.Invite == p.Invite && t.leads(e) {
-					t.admit(e, m)
-				}
-			case events.MemberRevoked:
-				if t.leads(e) && t.mayRevoke(p) {
-					t.revoke(e, p)
-				}
-			}
-		}
-		if maps.Equal(before, t.decided) {
-			return
-		}
-	}
-}
-
-func (t *trust) admit(e *events.Event, m *Member) {
-	if t.admitted[m.Key] == nil {
-		t.admitted[m.Key] = e
-	}
-	if m.Standing == Provisional {
-		m.Standing = Admitted
-		t.decided[m.Key] = e
-	}
-}
-
-// mayRevoke says whether a lead's word can revoke: not another lead, and not
-// over the root's own decision.
-func (t *trust) mayRevoke(p events.MemberRevoked) bool {
-	m := t.members[p.Key]
-	if m == nil || m.Role == events.Lead || t.byRoot(p) {
-		return false
-	}
-	if last := t.decided[p.Key]; last != nil {
-		old, revoked := last.Payload.(events.MemberRevoked)
-		return !revoked || !t.byRoot(old)
-	}
-	return true
-}
-
-// leads says whether an event is the word of a lead in good standing.
-func (t *trust) leads(e *events.Event) bool {
+// plain says whether an event's author is in the standing of their earlier
+// entries, and their feed is one line of entries.
+func (t *trust) plain(e *events.Event) bool {
 	m := t.members[e.Member()]
-	if m == nil || m.Role != events.Lead || m.Invite != "" && t.admitted[m.Key] == nil {
-		return false
-	}
-	return m.Standing != Revoked || !beyond(m.Cut, e)
-}
-
-// settleInvites quarantines those whom no lead has admitted and who share an
-// invite, or hold it from a lead since revoked.
-func (t *trust) settleInvites() {
-	for k, m := range t.members {
-		if m.Standing != Provisional {
-			continue
-		}
-		grant := t.joins[k].Payload.(events.MemberJoined).Grant.Value
-		if issuer := t.members[grant.Issuer]; issuer != nil && issuer.Standing == Revoked {
-			m.Standing, m.Why = Quarantined, "invited by a lead who has been revoked since"
-		}
-		if len(t.invites[m.Invite]) > 1 {
-			m.Standing, m.Why = Quarantined, "invite used by more than one"
-		}
-	}
-}
-
-// beyond says whether an event lies past the cut of a revocation.
-func beyond(cut map[events.FeedID]events.Head, e *events.Event) bool {
-	head, listed := cut[e.Feed]
-	return !listed || e.Seq > head.Seq || e.Seq == head.Seq && e.Hash != head.Hash
-}
-
-// knows says whether an event's author has joined.
-func (t *trust) knows(e *events.Event) bool { return t.members[e.Member()] != nil }
-
-// forked says whether another line stands at the event's place.
-func (t *trust) forked(e *events.Event) bool {
-	first, taken := t.places[place{e.Feed, e.Seq}]
-	return taken && first.Hash != e.Hash
+	_, forked := t.forkedAt[e.Feed]
+	_, taken := t.places[place{e.Feed, e.Seq}]
+	return m != nil && m.Standing != Revoked && !forked && !taken
 }
 
 // quarantine says why an event may not be folded, or "".
 func (t *trust) quarantine(e *events.Event) string {
 	m := t.members[e.Member()]
+	refused := t.refused[e.Ref()]
 	switch {
+	case m == nil && refused != "":
+		return refused
 	case m == nil && t.root == "":
 		return "nobody is known yet: the entry that opens the site has not been heard"
 	case m == nil:
 		return "its author has not joined the site"
 	case m.Standing == Quarantined:
 		return m.Why
-	case m.Standing == Revoked && beyond(m.Cut, e):
+	case m.Standing == Revoked && t.beyond(m.Cut, e):
 		return "said after its author was revoked"
-	}
-	if why := t.refused[e.Ref()]; why != "" {
-		return why
-	}
-	if !e.Understood() || may(m.Role, e.Kind()) {
+	case refused != "":
+		return refused
+	case !e.Understood() || t.byRoot[e]:
 		return ""
+	case !may(m.Role, e.Kind()):
+		return "a " + string(m.Role) + " may not say " + string(e.Kind())
+	case leadsWord(e.Kind()) && !t.leads(e):
+		return "said as a lead, before any lead admitted its author"
 	}
-	return "a " + string(m.Role) + " may not say " + string(e.Kind())
+	return ""
 }
 
 // may says which roles may say which kinds.
 func may(r events.Role, k events.Kind) bool {
-	switch k {
-	case "feed.started", "member.joined", "clock.compared":
+	switch {
+	case k == "feed.started" || k == "member.joined" || k == "clock.compared":
 		return true
-	case "site.opened", "settings.changed", "member.admitted", "member.revoked":
+	case leadsWord(k):
 		return r == events.Lead
 	}
 	return r == events.Lead || r == events.Tech
+}
+
+// leadsWord says whether a kind is for leads alone.
+func leadsWord(k events.Kind) bool {
+	switch k {
+	case "site.opened", "settings.changed", "member.admitted", "member.revoked":
+		return true
+	}
+	return false
 }
 
 // sorted lists the members by name, then key.
@@ -307,6 +234,7 @@ func (t *trust) sorted(cause func(*events.Event) Cause) []Member {
 	out := make([]Member, 0, len(t.members))
 	for _, k := range slices.Sorted(maps.Keys(t.members)) {
 		m := *t.members[k]
+		m.Feeds, m.Cut = slices.Clone(m.Feeds), maps.Clone(m.Cut)
 		m.Joined = cause(t.joins[k])
 		if e := t.decided[k]; e != nil {
 			m.Decided = cause(e)

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/schollz/progressbar/v3"
@@ -71,13 +72,25 @@ func (c *importCmd) plan(m *member.Member) (member.Plan, error) {
 func (c *importCmd) show(a *app, plan member.Plan) {
 	a.printf("%s is a %s with %s.\n", c.File, plan.Sheet.Kind, plural(len(plan.Sheet.Rows), "good row"))
 	if plan.Sheet.Kind != intake.FieldSheet {
-		a.printf("%s\n", plan.Diff.String())
+		a.changes(strings.Split(strings.TrimSpace(plan.Diff.String()), "\n"), c.DryRun)
 	}
 	for _, n := range plan.Sheet.Notes {
 		a.printf("note: %s\n", n)
 	}
 	for _, p := range plan.Problems() {
 		a.println(a.warn(p.String()))
+	}
+}
+
+// changes prints what would change; all of it only where nothing is taken.
+func (a *app) changes(lines []string, all bool) {
+	const most = 12
+	for i, line := range lines {
+		if i == most && !all {
+			a.println(a.dim(fmt.Sprintf("… and %d more; --dry-run lists them all", len(lines)-most)))
+			return
+		}
+		a.println(line)
 	}
 }
 

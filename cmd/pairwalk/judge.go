@@ -48,7 +48,9 @@ func (c *settleCmd) Run(a *app) error {
 func (a *app) verdict(j member.SettleAnswer) {
 	a.printf("%s  %s\n", a.bold(j.Hub), verdictWords(j))
 	for _, r := range j.Reasons {
-		a.printf("    %s\n", r.Words)
+		if r.Kind != string(settle.Unheard) { // told below, with what to log
+			a.printf("    %s\n", r.Words)
+		}
 	}
 	for _, x := range j.Ask {
 		since := "not heard yet"

@@ -113,7 +113,7 @@ func run(ctx context.Context, args []string, s surroundings) int {
 	if done, err := a.completing(parser); done {
 		return a.report(err)
 	}
-	parsed, err := parser.Parse(args)
+	parsed, err := parser.Parse(timesJoined(args))
 	if exited != nil {
 		return *exited
 	}
@@ -126,6 +126,24 @@ func run(ctx context.Context, args []string, s surroundings) int {
 		err = parsed.Run(a)
 	}
 	return a.report(err)
+}
+
+// timesJoined lets a time such as -2h follow its flag: without an equals sign it
+// would read as a flag of its own.
+func timesJoined(args []string) []string {
+	var out []string
+	for i := 0; i < len(args); i++ {
+		switch args[i] {
+		case "--at", "--known-at", "--when", "--last":
+			if i+1 < len(args) && len(args[i+1]) > 1 && args[i+1][0] == '-' && args[i+1][1] >= '0' && args[i+1][1] <= '9' {
+				out = append(out, args[i]+"="+args[i+1])
+				i++
+				continue
+			}
+		}
+		out = append(out, args[i])
+	}
+	return out
 }
 
 // wrongUse is an error of the user's call rather than of the work.

@@ -5,7 +5,6 @@ import (
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/base64"
-	"errors"
 	"fmt"
 	"math/big"
 	"slices"
@@ -44,11 +43,11 @@ func TestTextIsAsDocumented(t *testing.T) {
 	a, _ := pens(t)
 	l := a.saysAll("1", "2", "3")
 	m := madeBy(a, l[2])
-	m.Practice = true
+	m.Practice, m.Name = true, `Harbour "A" & <B>`
 	file := written(t, a, m, holesAt(a, 2), l[0], l[2])
 	text := string(textOf(t, file))
 
-	body := fmt.Sprintf(`{"pairwalk":"bundle","v":1,"site":"%[1]s","name":"Harbour House","practice":true,`+
+	body := fmt.Sprintf(`{"pairwalk":"bundle","v":1,"site":"%[1]s","name":"Harbour \"A\" & <B>","practice":true,`+
 		`"maker":"%[2]s","maker_name":"Ana","made":{"wall":[1700000000000,60],"mono":["boot-1",42]},`+
 		`"heads":{"%[2]s":[3,"%[3]x"]}}
 %[4]s
@@ -154,6 +153,58 @@ func TestHoles(t *testing.T) {
 		{Feed: a.feed, Holes: []events.Head{{Seq: 5}, l[5].Head()}, Lines: l[6:8]},
 		{Feed: b.feed, Lines: whole},
 	}, runsOf(got), "a hole before another has no hash, for nothing in the file proves it")
+}
+
+// main   1 - 2 - (3) - 4
+// left    \ 2'
+// right           \ 4"
+//
+// The hole is proved by what follows it, so the branch after it has its place, and
+// is not taken for a continuation of the one above it in the file.
+func TestBranchAfterHole(t *testing.T) {
+	a, _ := pens(t)
+	l := a.saysAll("1")
+	early := a.copy()
+	l = append(l, a.saysAll("2", "3")...)
+	late := a.copy()
+	l = append(l, a.says("4"))
+	left, right := early.says("2'"), late.says(`4"`)
+	m := madeBy(a, l[3])
+	got, err := Read(bytes.NewReader(written(t, a, m, holesAt(a, 3), l[0], l[1], l[3], left, right)))
+	require.NoError(t, err)
+	require.Equal(t, []Run{
+		{Feed: a.feed, Lines: l[:2]},
+		{Feed: a.feed, Holes: []events.Head{l[2].Head()}, Lines: l[3:]},
+		{Feed: a.feed, Branch: 1, Lines: []seal.Verified{left}},
+		{Feed: a.feed, Branch: 2, Lines: []seal.Verified{right}},
+	}, runsOf(got))
+
+	t.Run("nor is a branch of another branch", func(t *testing.T) {
+		deep := early.saysAll("3'")
+		deeper := early.copy()
+		deep = append(deep, early.says("4'"))
+		short := newPen(t, 1)
+		short.key, short.feed, short.head = a.key, a.feed, l[0].Head()
+		lines := slices.Concat([]seal.Verified{l[0], l[1], l[3], left}, deep, []seal.Verified{short.says("2x"), deeper.says("4x")})
+		got, err := Read(bytes.NewReader(written(t, a, m, holesAt(a, 3), lines...)))
+		require.NoError(t, err)
+		require.ElementsMatch(t, texts(lines...), linesOf(got))
+		require.Equal(t, 1, got.Count.Holes)
+		require.Len(t, got.Forks[a.feed], 3)
+	})
+}
+
+// While a bundle is written, other members' lines keep coming in.
+func TestLogThatGrows(t *testing.T) {
+	a, b := pens(t)
+	copied := a.copy()
+	l := a.saysAll("1", "2", "3", "4")
+	branch := copied.saysAll("1'", "2'")
+	m := madeBy(a, l[1])
+	got, err := Read(bytes.NewReader(written(t, a, m, nil, slices.Concat(l, branch, b.saysAll("eins"))...)))
+	require.NoError(t, err)
+	require.Equal(t, m, got.Manifest)
+	require.Equal(t, []Run{{Feed: a.feed, Lines: l[:2]}, {Feed: a.feed, Branch: 1, Lines: branch}}, runsOf(got))
 }
 
 // A journal lists a line whose signature is damaged among those that a peer could
@@ -305,92 +356,3 @@ func checkPlaces(t *testing.T, runs []Run) {
 		}
 	}
 }
-
-func TestWriteRefuses(t *testing.T) {
-	a, b := pens(t)
-	l := a.saysAll("1", "2", "3", "4")
-	other := b.saysAll("eins")
-	copied := newPen(t, 1)
-	if a.feed != copied.feed {
-		copied = newPen(t, 2)
-	}
-	stray := tipOf(copied.saysAll("1'", "2'"))
-	stranger := newPen(t, 3)
-	stranger.site = events.SiteOf(keyOf(98).Public().(ed25519.PublicKey))
-	foreign := stranger.says("from next door")
-	broken := errors.New("disk is gone")
-
-	tests := []struct {
-		name  string
-		by    *pen
-		m     Manifest
-		lines []seal.Verified
-		holes map[events.FeedID][]events.Head
-		err   error
-	}{
-		{"a key that is not the maker's", b, madeBy(a, l[3]), l, nil, seal.ErrWrongKey},
-		{"a line of another site", a, madeBy(a, foreign), []seal.Verified{foreign}, nil, ErrLines},
-		{"a gap that is no hole", a, madeBy(a, l[3]), []seal.Verified{l[0], l[3]}, nil, ErrLines},
-		{"a gap that is partly holes", a, madeBy(a, l[3]), []seal.Verified{l[0], l[3]}, holesAt(a, 2), ErrLines},
-		{"a feed that begins late", a, madeBy(a, l[3]), l[1:], nil, ErrLines},
-		{"a feed of holes alone", a, withHeads(madeBy(a, l[3]), func(h map[events.FeedID]events.Head) { h[b.feed] = other[0].Head() }), l, holesAt(b, 1), ErrHeads},
-		{"a hole at the end", a, madeBy(a, l[3]), l[:3], holesAt(a, 4), ErrHeads},
-		{"a branch off nothing", a, madeBy(a, l[3]), append(slices.Clone(l), stray), nil, ErrLines},
-		{"feeds out of order", a, madeBy(a, l[3], other[0]), append(slices.Clone(other), l...), nil, ErrLines},
-		{"a line twice", a, madeBy(a, l[3]), slices.Concat(l, l), nil, ErrLines},
-		{"heads that go further", a, madeBy(a, l[3]), l[:3], nil, ErrHeads},
-		{"heads that lag", a, madeBy(a, l[2]), l, nil, ErrHeads},
-		{"a feed that the heads leave out", a, madeBy(a, l[3]), append(slices.Clone(l), other...), nil, ErrHeads},
-		{"a head without a feed", a, madeBy(a, l[3], other[0]), l, nil, ErrHeads},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			_, err := Write(&bytes.Buffer{}, tt.by.key, tt.m, each(tt.lines...), tt.holes)
-			require.ErrorIs(t, err, tt.err)
-		})
-	}
-	t.Run("lines that can't be had", func(t *testing.T) {
-		_, err := Write(&bytes.Buffer{}, a.key, madeBy(a, l[0]), func(yield func(seal.Verified, error) bool) {
-			_ = yield(l[0], nil) && yield(seal.Verified{}, broken)
-		}, nil)
-		require.ErrorIs(t, err, broken)
-	})
-	t.Run("a disk that is full", func(t *testing.T) {
-		_, err := Write(failing{broken}, a.key, madeBy(a, l[3]), each(l...), nil)
-		require.ErrorIs(t, err, broken)
-	})
-}
-
-func TestWriteRefusesManifest(t *testing.T) {
-	a, _ := pens(t)
-	for name, change := range map[string]func(*Manifest){
-		"no site":             func(m *Manifest) { m.Site = "" },
-		"no name":             func(m *Manifest) { m.Name = "" },
-		"a name of two lines": func(m *Manifest) { m.Name = "one\ntwo" },
-		"no maker's name":     func(m *Manifest) { m.MakerName = "" },
-		"a name not in UTF-8": func(m *Manifest) { m.MakerName = "\xff" },
-		"half a feed":         func(m *Manifest) { m.Maker = events.FeedID(a.feed.Key()) },
-		"a boot of two lines": func(m *Manifest) { m.Made.Mono.Boot = "a\nb" },
-	} {
-		t.Run(name, func(t *testing.T) {
-			m := madeBy(a)
-			change(&m)
-			_, err := Write(&bytes.Buffer{}, a.key, m, each(), nil)
-			require.Error(t, err)
-		})
-	}
-}
-
-func holesAt(p *pen, seqs ...events.Seq) map[events.FeedID][]events.Head {
-	var list []events.Head
-	for _, s := range seqs {
-		list = append(list, events.Head{Seq: s})
-	}
-	return map[events.FeedID][]events.Head{p.feed: list}
-}
-
-// failing is a reader and a writer that does neither.
-type failing struct{ err error }
-
-func (f failing) Write([]byte) (int, error) { return 0, f.err }
-func (f failing) Read([]byte) (int, error)  { return 0, f.err }

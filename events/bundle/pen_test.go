@@ -147,13 +147,19 @@ func textOf(t testing.TB, file []byte) []byte {
 
 // fileOf packs any text as Write would, so that only the text can be at fault.
 func fileOf(t testing.TB, text []byte) []byte {
+	member := memberOf(t, text)
+	sum := sha256.Sum256(member)
+	return append(member, tail(sum[:])...)
+}
+
+// memberOf is one gzip member.
+func memberOf(t testing.TB, text []byte) []byte {
 	var member bytes.Buffer
 	z := gzip.NewWriter(&member)
 	_, err := z.Write(text)
 	require.NoError(t, err)
 	require.NoError(t, z.Close())
-	sum := sha256.Sum256(member.Bytes())
-	return append(member.Bytes(), tail(sum[:])...)
+	return member.Bytes()
 }
 
 // forged is a file with that body, truly signed by p: what a member can make who

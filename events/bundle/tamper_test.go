@@ -73,6 +73,13 @@ func TestEveryLengthCounts(t *testing.T) {
 	refused(t, append(bytes.Clone(file), 0), "a byte more")
 	refused(t, append(bytes.Clone(file), file...), "two bundles in a row")
 	refused(t, append(bytes.Clone(file[:len(file)-tailBytes]), file...), "a member more")
+
+	more := append(bytes.Clone(file[:len(file)-tailBytes]), memberOf(t, []byte("more\n"))...)
+	sum := sha256.Sum256(more)
+	refused(t, append(more, tail(sum[:])...), "a member more, and the outer hash made to fit")
+	halves := append(memberOf(t, text[:700]), memberOf(t, text[700:])...)
+	sum = sha256.Sum256(halves)
+	refused(t, append(halves, tail(sum[:])...), "the text in two members, and the outer hash made to fit")
 }
 
 func TestErrorsSayWhatItIs(t *testing.T) {
@@ -179,6 +186,7 @@ func TestForged(t *testing.T) {
 		{"a hole with another hash", m, body(l[:2], hole(a, 3, l[1].Hash()), l[3:], other)},
 		{"a hole without a hash", m, body(l[:2], hole(a, 3, events.Hash{}), l[3:], other)},
 		{"a hole before a hole, with a hash", m, body(l[:2], hole(a, 3, l[2].Hash()), hole(a, 4, l[3].Hash()), l[4:], other)},
+		{"a hole with the number of another", m, body(l[:2], hole(a, 3, l[3].Hash()), l[4:], other)},
 		{"a hole out of place", m, body(l[:2], hole(a, 4, l[3].Hash()), l[4:], other)},
 		{"a hole beside its line", m, body(l[:3], hole(a, 3, l[2].Hash()), l[3:], other)},
 		{"a hole at the end of a feed", m, body(l, hole(a, 7, l[0].Hash()), other)},

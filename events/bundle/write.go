@@ -17,15 +17,17 @@ type Count struct {
 	Lines int // events
 	Holes int // events that the maker lacked
 
-	// LeftOut counts the events of branches whose first line the maker lacked:
-	// nothing in a file could tie them to their feed. It is 0 after reading.
+	// LeftOut counts the events of branches that leave their feed at a line that
+	// is not in the file, so that nothing in it could tie them to the feed. It is 0
+	// after reading.
 	LeftOut int
 }
 
 // Write writes a bundle. The key is the maker's feed key. Lines come feed by feed
 // in the order of the feeds' bytes, each feed's main branch first and then its
-// other branches in any order, each by seq. Holes are the places of
-// each feed that may be missing, in any order and with or without their hashes; one
+// other branches in any order, each by seq. What lies past the manifest's heads is
+// left out, since a log may grow while it is written. Holes are the places of each
+// feed that may be missing, in any order and with or without their hashes; one
 // whose line comes all the same, such as a line whose own signature is damaged, is
 // no hole.
 //
@@ -47,7 +49,7 @@ func write(w io.Writer, key ed25519.PrivateKey, m Manifest, lines iter.Seq2[seal
 	if err != nil {
 		return Count{}, err
 	}
-	wr := writing{packing: newPacking(w, limit), layout: newLayout(m.Site), heads: m.Heads, holes: holes}
+	wr := writing{packing: newPacking(w, limit), layout: newLayout(m.Site), heads: m.Heads, holes: spots(holes)}
 	if err := wr.packing.line(first); err != nil {
 		return Count{}, err
 	}
@@ -72,52 +74,87 @@ func write(w io.Writer, key ed25519.PrivateKey, m Manifest, lines iter.Seq2[seal
 	return wr.count, err
 }
 
+// spot is a place in a feed.
+type spot struct {
+	feed events.FeedID
+	seq  events.Seq
+}
+
+func spots(holes map[events.FeedID][]events.Head) map[spot]bool {
+	set := map[spot]bool{}
+	for feed, list := range holes {
+		for _, head := range list {
+			set[spot{feed, head.Seq}] = true
+		}
+	}
+	return set
+}
+
 // writing is a bundle's body half written. The main branch of each feed is
 // written as it comes; others wait for the end of the feed, to be sorted.
 type writing struct {
 	*packing
 	layout *layout
 	heads  map[events.FeedID]events.Head
-	holes  map[events.FeedID][]events.Head
+	holes  map[spot]bool
 
 	last     seal.Verified     // the event before, as it came
+	past     bool              // the main branch of its feed is written up to the head
 	branches [][]seal.Verified // of its feed, but for the main one
 	written  seal.Verified     // the event before, as it was written
 	count    Count
 }
 
 func (w *writing) event(v seal.Verified) error {
+	head, wanted := w.heads[v.Feed()]
+	if !wanted {
+		return nil
+	}
 	if v.Feed() != w.last.Feed() {
 		if err := w.endFeed(); err != nil {
 			return err
 		}
-		w.last = seal.Verified{}
+		w.last, w.past = seal.Verified{}, false
 	}
-	ended := len(w.branches) == 0 && w.last.Head() == w.heads[v.Feed()]
-	leaves := w.last.Feed() != "" && !v.Follows(w.last) && (ended || !w.spans(w.last.Seq()+1, v))
+	first := w.last.Feed() == ""
+	runs := first || v.Follows(w.last) || w.resumes(v)
 	w.last = v
-	if leaves {
+	if !runs {
 		w.branches = append(w.branches, nil)
 	}
 	if n := len(w.branches); n > 0 {
 		w.branches[n-1] = append(w.branches[n-1], v)
 		return nil
 	}
+	if w.past {
+		return nil
+	}
+	w.past = v.Head() == head
 	return w.put(v, false)
+}
+
+// resumes says whether v goes on after a gap in the branch of the last line, and
+// does not begin another.
+func (w *writing) resumes(v seal.Verified) bool {
+	if w.past && len(w.branches) == 0 || w.layout.follows(v) {
+		return false
+	}
+	for _, branch := range w.branches {
+		if slices.ContainsFunc(branch, v.Follows) {
+			return false
+		}
+	}
+	return w.spans(w.last.Seq()+1, v)
 }
 
 // spans says whether holes, at least one, fill the gap from seq up to v.
 func (w *writing) spans(seq events.Seq, v seal.Verified) bool {
 	for s := seq; s < v.Seq(); s++ {
-		if !w.lacks(v.Feed(), s) {
+		if !w.holes[spot{v.Feed(), s}] {
 			return false
 		}
 	}
 	return seq < v.Seq()
-}
-
-func (w *writing) lacks(feed events.FeedID, seq events.Seq) bool {
-	return slices.ContainsFunc(w.holes[feed], func(h events.Head) bool { return h.Seq == seq })
 }
 
 // endFeed writes the branches that wait.
@@ -126,8 +163,7 @@ func (w *writing) endFeed() error {
 		return compareHeads(a[0].Head(), b[0].Head())
 	})
 	for _, branch := range w.branches {
-		first := branch[0]
-		if !w.layout.follows(first) && w.lacks(first.Feed(), first.Seq()-1) {
+		if !w.layout.follows(branch[0]) {
 			w.count.LeftOut += len(branch)
 			continue
 		}

@@ -25,10 +25,11 @@ func compare[T events.Payload](d *Diff, number int, of events.Subject, before T,
 	d.Amends = append(d.Amends, Amend{number, of, after, changed})
 }
 
-// strike suggests to strike what is listed and not named, in natural order.
-func strike[K ~string, V any](d *Diff, listed map[K]V, named func(K) bool, of func(K) events.Subject, payload func(K) events.Payload, touched map[K]bool) {
+// strike suggests to strike what is listed and not named, in natural order; it
+// keeps still where some row could not be read well enough to say what it names.
+func strike[K ~string, V any](s Sheet, d *Diff, listed map[K]V, named func(K) bool, of func(K) events.Subject, payload func(K) events.Payload, touched map[K]bool) {
 	for _, k := range slices.SortedFunc(maps.Keys(listed), inOrder[K]) {
-		if !named(k) {
+		if !s.blind && !named(k) {
 			d.Strikes = append(d.Strikes, Strike{of(k), payload(k), touched[k]})
 		}
 	}
@@ -40,7 +41,7 @@ func floorsDiff(s Sheet, site Listing, d *Diff) {
 		before, listed := site.Floors[f.Floor]
 		compare(d, r.Number, events.Floor(f.Floor), before, listed, f, floorFacets, s.has)
 	}
-	strike(d, site.Floors, func(f events.FloorID) bool { return s.named[events.Floor(f)] }, events.Floor,
+	strike(s, d, site.Floors, func(f events.FloorID) bool { return s.named[events.Floor(f)] }, events.Floor,
 		func(f events.FloorID) events.Payload { return events.FloorStruck{Floor: f, Why: struckWhy} }, nil)
 }
 
@@ -48,12 +49,12 @@ func scheduleDiff(s Sheet, site Listing, d *Diff) {
 	s.diffRooms(site, d)
 	s.diffHubs(site, d)
 	s.diffDevices(site, d)
-	strike(d, site.Devices, s.namesDevice, events.Device,
+	strike(s, d, site.Devices, s.namesDevice, events.Device,
 		func(t events.Tag) events.Payload { return events.DeviceStruck{Device: t, Why: struckWhy} }, site.Touched)
-	strike(d, site.Hubs, func(h events.HubID) bool { return s.named[events.Hub(h)] }, events.Hub,
+	strike(s, d, site.Hubs, func(h events.HubID) bool { return s.named[events.Hub(h)] }, events.Hub,
 		func(h events.HubID) events.Payload { return events.HubStruck{Hub: h, Why: struckWhy} }, nil)
 	if s.has("room") {
-		strike(d, site.Rooms, func(r events.RoomID) bool { return s.named[events.Room(r)] }, events.Room,
+		strike(s, d, site.Rooms, func(r events.RoomID) bool { return s.named[events.Room(r)] }, events.Room,
 			func(r events.RoomID) events.Payload { return events.RoomStruck{Room: r, Why: struckWhy} }, nil)
 	}
 	s.suggestRenames(site, d)

@@ -95,7 +95,7 @@ func verbWords() wordList {
 func fieldRow(r *row) events.Payload {
 	device := r.scheduled(needName[events.Tag](r, "tag", "write the tag of the device"))
 	what := r.word("what", verbWords())
-	if r.cell("what") == "" {
+	if what == "" {
 		r.wrong("what", "is empty", verbWords().right(""))
 	}
 	r.out.By = name[string](r, "by")
@@ -149,14 +149,14 @@ func (r *row) when() {
 }
 
 func (r *row) needSerial(s events.Serial) {
-	if s == "" && r.cell("serial") == "" {
+	if s == "" {
 		r.wrong("serial", "is empty", "write what the label of the unit says")
 	}
 }
 
 func (r *row) needNote(of string) string {
 	note := r.line("note")
-	if note == "" && r.cell("note") == "" {
+	if note == "" {
 		r.wrong("note", "is empty", "write "+of)
 	}
 	return note

@@ -17,9 +17,8 @@ var floors = layout{
 
 func floorRow(r *row) events.Payload {
 	p := events.FloorListed{Floor: needName[events.FloorID](r, "floor", "write its name as the schedule does, such as B1")}
-	before := len(r.problems)
 	level := r.whole("level", -99, 999)
-	if !level.Known && len(r.problems) == before {
+	if !level.Known {
 		r.wrong("level", "is empty", "write 0 for the ground floor, 1 for the one above, -1 for the one below")
 	}
 	p.Level = level.Value

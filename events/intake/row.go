@@ -2,10 +2,7 @@ package intake
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
-	"time"
-	"unicode"
 	"unicode/utf8"
 
 	"pairwalk/events"
@@ -21,18 +18,35 @@ type row struct {
 	bad    bool
 }
 
-// wrong notes a problem with a column, or with the row where column is "".
+// wrong notes a problem with a column, or with the row where column is "". Of
+// one cell only the first is noted.
 func (r *row) wrong(column, wrong, right string) {
-	if h, ok := r.headings[column]; ok {
-		column = h.text
+	column, r.bad = r.label(column), true
+	for i := len(r.problems) - 1; i >= 0 && r.problems[i].Row == r.number; i-- {
+		if column != "" && r.problems[i].Column == column {
+			return
+		}
 	}
 	r.problems = append(r.problems, Problem{r.number, column, wrong, right})
-	r.bad = true
 }
 
 // note says that a column of this row is not taken.
 func (r *row) note(column, text string) {
-	r.notes = append(r.notes, Problem{r.number, r.headings[column].text, text, ""})
+	r.notes = append(r.notes, Problem{r.number, r.label(column), text, ""})
+}
+
+// label is what people find a column by: the heading that the file gives it, or
+// else its proper name.
+func (in *reading) label(column string) string {
+	if h, ok := in.headings[column]; ok {
+		return h.text
+	}
+	for _, c := range in.columns {
+		if c.name == column {
+			return c.String()
+		}
+	}
+	return column
 }
 
 // has says whether the file has a column.
@@ -51,8 +65,7 @@ func (r *row) cell(column string) string {
 }
 
 // checkCells looks at the row as text: its length, its encoding, and formulas,
-// whose values only a spreadsheet knows. A cell that fails is emptied, so that
-// it is complained of once.
+// whose values only a spreadsheet knows. A cell that fails is emptied.
 func (r *row) checkCells() {
 	for i, c := range r.cells {
 		label := fmt.Sprintf("%d", i+1)
@@ -75,105 +88,6 @@ func (r *row) checkCells() {
 	}
 }
 
-// The longest texts that an event holds, in characters.
-const (
-	nameMost  = 64
-	lineMost  = 400
-	proseMost = 4000
-)
-
-func (r *row) text(column string, most int, breaks bool) string {
-	s := r.cell(column)
-	if n := utf8.RuneCountInString(s); n > most {
-		r.wrong(column, fmt.Sprintf("is %d characters long", n), fmt.Sprintf("the most is %d", most))
-		return ""
-	}
-	s = strings.ReplaceAll(s, "\r\n", "\n")
-	for _, c := range s {
-		if unicode.IsControl(c) && (!breaks || c != '\n' && c != '\t') {
-			r.wrong(column, fmt.Sprintf("%q has a line break or another control character in it", clip(s)), "write it on one line")
-			return ""
-		}
-	}
-	return s
-}
-
-// name reads the name of something; "" where the cell is empty.
-func name[T ~string](r *row, column string) T { return T(r.text(column, nameMost, false)) }
-
-// needName reads a name that must be there.
-func needName[T ~string](r *row, column, right string) T {
-	before := len(r.problems)
-	s := name[T](r, column)
-	if s == "" && len(r.problems) == before {
-		r.wrong(column, "is empty", right)
-	}
-	return s
-}
-
-// line reads one line of text, prose a text of any number of lines.
-func (r *row) line(column string) string  { return r.text(column, lineMost, false) }
-func (r *row) prose(column string) string { return r.text(column, proseMost, true) }
-
-// word reads one of a list of words; "" where the cell is empty or wrong.
-func (r *row) word(column string, list wordList) string {
-	cell := r.cell(column)
-	if cell == "" {
-		return ""
-	}
-	w, ok := list.find(cell)
-	if !ok {
-		r.wrong(column, list.wrong(cell), list.right(cell))
-	}
-	return w
-}
-
-// whole reads a whole number between lo and hi; unknown where the cell is empty.
-func (r *row) whole(column string, lo, hi int) events.Maybe[int] {
-	cell := r.cell(column)
-	if cell == "" {
-		return events.Maybe[int]{}
-	}
-	n, err := strconv.Atoi(cell)
-	if err != nil || n < lo || n > hi {
-		r.wrong(column, fmt.Sprintf("%q is not a whole number from %d to %d", clip(cell), lo, hi), "")
-		return events.Maybe[int]{}
-	}
-	return events.Some(n)
-}
-
-// length reads a length in mm between lo and hi; unknown where the cell is empty.
-func (r *row) length(column string, lo, hi int64) events.Maybe[int64] {
-	cell := r.cell(column)
-	if cell == "" {
-		return events.Maybe[int64]{}
-	}
-	mm, err := millimetres(cell, r.headings[column].unit, r.sep)
-	switch {
-	case err != nil:
-		r.wrong(column, err.Error(), "")
-	case mm < lo || mm > hi:
-		r.wrong(column, fmt.Sprintf("%q is not between %s m and %s m", clip(cell), metres(lo), metres(hi)), "is the unit in the column's heading right?")
-	default:
-		return events.Some(mm)
-	}
-	return events.Maybe[int64]{}
-}
-
-// date reads a calendar date; "" where the cell is empty or wrong.
-func (r *row) date(column string) string {
-	cell := r.cell(column)
-	if cell == "" {
-		return ""
-	}
-	t, err := time.Parse(time.DateOnly, cell)
-	if err != nil || t.Year() < 1970 || t.Year() > 2199 {
-		r.wrong(column, fmt.Sprintf("%q is not a date", clip(cell)), "write it like 2026-03-31")
-		return ""
-	}
-	return cell
-}
-
 // unique notes a name that no other row may use, and complains where one did.
 func (r *row) unique(column, class, id string) {
 	if id == "" {
@@ -187,8 +101,10 @@ func (r *row) unique(column, class, id string) {
 	r.first[key] = r.number
 }
 
-// about notes what the row is about; known even if the row turns out bad.
+// about notes what the row is about, the first of all; it is known even if the
+// row turns out bad.
 func (r *row) about(subjects ...events.Subject) {
+	r.blind = r.blind || subjects[0].ID == ""
 	for _, s := range subjects {
 		if s.ID != "" {
 			r.named[s] = true

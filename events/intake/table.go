@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -80,11 +81,11 @@ func blankLines(data []byte) int {
 	}
 }
 
-// blank says whether nothing stands in a row; spreadsheets write such rows as
-// separators alone.
+// blank says whether nothing stands in a row, or separators alone, which is how
+// spreadsheets write an empty one.
 func (r record) blank() bool {
 	for _, c := range r.cells {
-		if tidy(c) != "" {
+		if strings.Trim(c, ",;\t ") != "" {
 			return false
 		}
 	}

@@ -3,7 +3,6 @@ package intake
 import (
 	"fmt"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -37,7 +36,7 @@ func ParseMoment(text string, now time.Time, zone *time.Location) (events.Instan
 
 // ParseWhen reads when something happened: a moment as [ParseMoment] reads it,
 // or a range of two, "09:40..10:10". A moment that a person wrote is widened by
-// tol to both sides; RFC 3339 says to the second what it means, and a range
+// tol to both sides; now and RFC 3339 say to the second what they mean, and a range
 // says by itself how far off it may be. A time that the clocks showed twice
 // becomes an interval that covers both. What would lie wholly after now is
 // refused.
@@ -75,7 +74,7 @@ func newClock(now, day time.Time, zone *time.Location) clock {
 // moment is a time as read: one instant, or the two that a clock showed alike.
 type moment struct {
 	at    []time.Time // in order
-	exact bool        // written with its offset
+	exact bool        // to the second: now, or written with its offset
 	day   time.Time   // the calendar day it was meant on
 	zone  *time.Location
 }
@@ -159,7 +158,7 @@ func (c clock) before(text string) (moment, error) {
 		}
 		t = t.Add(d)
 	}
-	return moment{[]time.Time{t}, false, t, c.zone}, nil
+	return moment{[]time.Time{t}, text == "now", t, c.zone}, nil
 }
 
 // date reads the day before a clock time.
@@ -207,40 +206,4 @@ func parseClock(text string) (h, m, s int, ok bool) {
 		v[i] = n
 	}
 	return v[0], v[1], v[2], true
-}
-
-// on finds the instants at which the zone's clocks showed this time of that day.
-func (c clock) on(day time.Time, h, m, s int) (moment, error) {
-	y, month, d := day.Date()
-	shown := time.Date(y, month, d, h, m, s, 0, time.UTC)
-	var at []time.Time
-	for _, offset := range offsets(shown, c.zone) {
-		t := shown.Add(-offset).In(c.zone)
-		if _, o := t.Zone(); time.Duration(o)*time.Second == offset {
-			at = append(at, t)
-		}
-	}
-	if len(at) == 0 {
-		return moment{}, fmt.Errorf("the clocks in %s never showed %s: they were set forward over it", c.zone, shown.Format("2006-01-02 15:04"))
-	}
-	slices.SortFunc(at, time.Time.Compare)
-	return moment{at, false, day, c.zone}, nil
-}
-
-// offsets lists the offsets from UTC that a zone has around a day.
-func offsets(shown time.Time, zone *time.Location) []time.Duration {
-	const around = 26 * time.Hour // no zone is further than that from UTC
-	var found []time.Duration
-	for t := shown.Add(-around).In(zone); !t.After(shown.Add(around)); {
-		_, o := t.Zone()
-		if offset := time.Duration(o) * time.Second; !slices.Contains(found, offset) {
-			found = append(found, offset)
-		}
-		_, end := t.ZoneBounds()
-		if end.IsZero() {
-			break
-		}
-		t = end
-	}
-	return found
 }

@@ -63,7 +63,7 @@ func checkAddr(addr string) error {
 // packed is the address as 4 bytes of IPv4 and 2 of port, if that says it all.
 func packed(addr string) ([]byte, bool) {
 	ap, err := netip.ParseAddrPort(addr)
-	if err != nil || !ap.Addr().Is4() || ap.String() != addr {
+	if err != nil || !ap.Addr().Is4() {
 		return nil, false
 	}
 	ip, port := ap.Addr().As4(), ap.Port()

@@ -98,17 +98,18 @@ func TestSheetIsForgiving(t *testing.T) {
 	shuffled := rand.New(rand.NewPCG(1, 2)).Perm(12)
 
 	for name, text := range map[string]string{
-		"capitals":                strings.ToUpper(strings.Join(words, " ")),
-		"commas":                  strings.Join(words, ", "),
-		"tabs and no-break space": "\t" + strings.Join(words, "\u00a0 \t") + "\n",
-		"numbers with dots":       numbered("%d. %s ", inOrder...),
-		"numbers with brackets":   numbered("(%d) %s\n", inOrder...),
-		"numbers that stick":      numbered("%d.%s ", inOrder...),
-		"numbers and nothing":     numbered("%d%s ", inOrder...),
-		"read along the rows":     numbered("%d. %s ", 0, 4, 8, 1, 5, 9, 2, 6, 10, 3, 7, 11),
-		"numbers out of order":    numbered("%d. %s ", shuffled...),
-		"one number left out":     strings.Replace(numbered("%d. %s ", inOrder...), "7. ", "", 1),
-		"the whole sheet quoted":  "> " + strings.ReplaceAll(r.Sheet(), "\n", "\n> "),
+		"capitals":                 strings.ToUpper(strings.Join(words, " ")),
+		"commas":                   strings.Join(words, ", "),
+		"tabs and no-break space":  "\t" + strings.Join(words, "\u00a0 \t") + "\n",
+		"numbers with dots":        numbered("%d. %s ", inOrder...),
+		"numbers with brackets":    numbered("(%d) %s\n", inOrder...),
+		"numbers that stick":       numbered("%d.%s ", inOrder...),
+		"numbers and nothing":      numbered("%d%s ", inOrder...),
+		"read along the rows":      numbered("%d. %s ", 0, 4, 8, 1, 5, 9, 2, 6, 10, 3, 7, 11),
+		"numbers out of order":     numbered("%d. %s ", shuffled...),
+		"one number left out":      strings.Replace(numbered("%d. %s ", inOrder...), "7. ", "", 1),
+		"one number written twice": strings.Replace(numbered("%d. %s ", inOrder...), "8. ", "7. ", 1),
+		"the whole sheet quoted":   "> " + strings.ReplaceAll(r.Sheet(), "\n", "\n> "),
 	} {
 		t.Run(name, func(t *testing.T) {
 			again, err := RootFromSheet(text)
@@ -135,6 +136,7 @@ func TestSheetErrorsSayWhatToDo(t *testing.T) {
 		{"a word too many", with(3, "year year"), ErrWordCount, "here are 13"},
 		{"a slip", with(5, "sausaje"), ErrUnknownWord, `word 6, "sausaje"`},
 		{"a slip, put right", with(5, "sausaje"), ErrUnknownWord, "did you mean sausage?"},
+		{"a slip near the front", with(0, "lxgal"), ErrUnknownWord, "did you mean legal?"},
 		{"a plural", with(0, "legals"), ErrUnknownWord, "did you mean legal?"},
 		{"a word cut short", with(1, "winne"), ErrUnknownWord, "did you mean wine or winner?"},
 		{"a letter left out", with(4, "wve"), ErrUnknownWord, "did you mean wave?"},

@@ -2,6 +2,7 @@ package invite
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -133,7 +134,7 @@ func TestOfferIsChecked(t *testing.T) {
 		"no role":                 func(o *Offer) { o.Role = "" },
 		"a role of no kind":       func(o *Offer) { o.Role = "boss" },
 		"an expiry before 1970":   func(o *Offer) { o.Expires = -1 },
-		"nine meeting points":     func(o *Offer) { o.Meet = make([]Meeting, 9) },
+		"nine meeting points":     func(o *Offer) { o.Meet = slices.Repeat(o.Meet, 9) },
 		"a meeting without a key": func(o *Offer) { o.Meet[0].Key = "" },
 		"an address of no port":   meetAt("192.168.1.20"),
 		"an address of no host":   meetAt(":4222"),

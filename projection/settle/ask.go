@@ -1,7 +1,9 @@
 package settle
 
 import (
-	"maps"
+	"cmp"
+	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -9,90 +11,120 @@ import (
 	"pairwalk/projection"
 )
 
-// ask names the colleagues at work on the hub who have not been heard lately.
-func (j *judge) ask() {
-	heardFor := j.site.Settings.Span(events.HeardMinutes, time.Minute).Milliseconds()
-	askedFor := j.site.Settings.Span(events.AskedMinutes, time.Minute).Milliseconds()
-	for _, k := range j.colleagues() {
-		heard, any := j.heard(k)
-		asked, told := j.asked(k)
-		if any || told {
-			j.out.Heard = append(j.out.Heard, HeardThrough{k, j.clock.wall(max(heard, asked))})
+// never is the age of what has not been heard.
+const never = math.MaxInt64
+
+// ask finds who may know of a pairing on the hub that has not been heard here.
+func (m *matter) ask(heard map[events.Key]Heard) (asks []Asked, hearings []Hearing) {
+	fresh := m.span(events.HeardMinutes, time.Minute)
+	lasts := m.span(events.AskedMinutes, time.Minute)
+	for _, k := range m.atWork() {
+		h, ever := heard[k]
+		log, answer := m.logAge(h, ever, k), m.answerAge(k)
+		if log < never {
+			hearings = append(hearings, Hearing{k, m.clock.ago(log)})
 		}
-		if any && heard >= j.clock.now-heardFor || told && asked >= j.clock.now-askedFor {
+		if log <= fresh || answer <= lasts {
 			continue
 		}
-		x := Asked{Member: k}
-		if any || told {
-			x.Since = events.Some(j.clock.wall(max(heard, asked)))
+		one := Asked{Member: k}
+		switch newest := min(log, answer); {
+		case newest < never:
+			one.Since = events.Some(m.clock.ago(newest))
+		case ever:
+			one.Since = events.Some(h.At.Wall.At)
 		}
-		j.out.Ask = append(j.out.Ask, x)
+		asks = append(asks, one)
+		m.because(Ask, Unheard, m.askWords(one), []events.Subject{events.Member(k)})
 	}
+	return asks, hearings
 }
 
-// colleagues are the other members assigned to the hub, or at work on it within
-// the last hours, by name.
-func (j *judge) colleagues() []events.Key {
-	recent := j.site.Settings.Span(events.ActiveHours, time.Hour)
-	keys := map[events.Key]bool{}
-	for k := range j.hub.Assigned {
-		keys[k] = true
+func (m *matter) askWords(a Asked) string {
+	name := m.site.MemberName(a.Member)
+	if !a.Since.Known {
+		return fmt.Sprintf("%s has never been heard: ask what they last paired on %s and log the answer, or sync with them", name, m.hub.Hub)
 	}
-	for k, c := range j.hub.Active {
-		if j.local.Now.Wall.At.Sub(c.At) <= recent {
-			keys[k] = true
-		}
-	}
+	since := a.Since.Value.Time().In(m.site.Location()).Format("15:04")
+	return fmt.Sprintf("%s has not been heard since %s: ask what they paired on %s since then and log the answer, or sync with them", name, since, m.hub.Hub)
+}
+
+func (m *matter) span(k events.SettingKey, unit time.Duration) int64 {
+	return m.site.Settings.Span(k, unit).Milliseconds()
+}
+
+// atWork lists who is assigned to the hub or was at work on it lately, by name.
+// The site's last entry and our wall clock both have to say that somebody's work
+// is long ago: either may be wrong.
+func (m *matter) atWork() []events.Key {
+	lately := min(m.site.Moment.When.Value, m.clock.now.Wall.At) - events.Instant(m.span(events.ActiveHours, time.Hour))
 	var out []events.Key
-	for k := range maps.Keys(keys) {
-		m, joined := j.site.Member(k)
-		if k != j.local.Self && joined && m.Standing != projection.Revoked && m.Standing != projection.Quarantined {
-			out = append(out, k)
+	add := func(k events.Key) {
+		member, joined := m.site.Member(k)
+		if k == m.clock.self || joined && member.Standing == projection.Revoked || slices.Contains(out, k) {
+			return
+		}
+		out = append(out, k)
+	}
+	for k := range m.hub.Assigned {
+		add(k)
+	}
+	for k, last := range m.hub.Active {
+		if last.At >= lately {
+			add(k)
 		}
 	}
 	slices.SortFunc(out, func(a, b events.Key) int {
-		x, _ := j.site.Member(a)
-		y, _ := j.site.Member(b)
-		if x.Name != y.Name {
-			if x.Name < y.Name {
-				return -1
-			}
-			return 1
-		}
-		return slices.Compare([]byte(a), []byte(b))
+		return cmp.Or(cmp.Compare(m.site.MemberName(a), m.site.MemberName(b)), cmp.Compare(a, b))
 	})
 	return out
 }
 
-// heard is how far a member's log is known here for sure: from an exchange, or
-// from the time of their last work on the hub.
-func (j *judge) heard(k events.Key) (at int64, any bool) {
-	if h, ok := j.local.Heard[k]; ok {
-		at, any = j.clock.reading(h.At)
+// logAge is how long ago, at the most, we held all that a member had said: by an
+// exchange, or by their last work on the hub, before which nothing of their feed
+// is missing.
+func (m *matter) logAge(h Heard, ever bool, k events.Key) int64 {
+	age := int64(never)
+	if ms, known := m.clock.age(h.At); ever && known {
+		age = ms
 	}
-	if c, ok := j.hub.Active[k]; ok {
-		if t, ok := j.clock.since(c.Event, events.Maybe[events.Instant]{}); ok && (!any || t > at) {
-			at, any = t, true
+	if last, worked := m.hub.Active[k]; worked {
+		if first, known := m.clock.earliest(act{event: last.Event}); known {
+			age = min(age, m.clock.now.Mono.Ms-first)
 		}
 	}
-	if !any {
-		return 0, false
-	}
-	return at, true
+	return age
 }
 
-// asked is how far a member's spoken answer about the hub reaches.
-func (j *judge) asked(k events.Key) (at int64, told bool) {
-	for _, a := range j.hub.Asked {
-		if a.Member != k {
-			continue
-		}
-		if t, ok := j.clock.since(a.Event, events.Some(a.Through)); ok && (!told || t > at) {
-			at, told = t, true
+// answerAge is how long ago, at the most, a member's newest answer about the hub
+// held.
+func (m *matter) answerAge(k events.Key) int64 {
+	age := int64(never)
+	for _, a := range m.hub.Asked {
+		if a.Member == k {
+			age = min(age, m.clock.answered(a))
 		}
 	}
-	if !told {
-		return 0, false
+	return age
+}
+
+// answered is how long ago an answer held, at the most. It does not hold for
+// longer than the entry that took it down.
+func (c *clock) answered(a projection.Asking) int64 {
+	if !c.now.Mono.Known() && a.Event.Member() == c.self {
+		ms, known := c.age(a.Event.Stamp())
+		if !known {
+			return never
+		}
+		return ms + int64(max(0, a.Event.Wall.At-a.Through))
 	}
-	return at, true
+	through := act{event: a.Event}
+	if a.Through < a.Event.Wall.At {
+		through.when = events.Some(events.At(a.Through))
+	}
+	first, known := c.earliest(through)
+	if !known {
+		return never
+	}
+	return c.now.Mono.Ms - first
 }

@@ -3,148 +3,156 @@ package settle
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"pairwalk/events"
 	"pairwalk/projection"
 )
 
-// block says everything that has to be done before a push.
-func (j *judge) block(wanting []*projection.Device) {
-	h := j.hub
-	about := []events.Subject{events.Hub(h.Hub)}
+// block finds everything that has to be done before a push, other than to wait
+// and to ask.
+func (m *matter) block() {
+	m.blockUnready()
+	m.blockProgram()
+	m.blockRecords()
+	m.blockConflicts()
+	m.blockHolds()
+	m.blockChannel()
+}
+
+func (m *matter) blockUnready() {
+	h := m.hub
 	switch {
 	case h.Struck != nil:
-		j.say(Reason{HubStruck, fmt.Sprintf("%s is struck from the schedule; list it again, or unpair its devices", h.Hub), about, []events.Ref{h.Struck.Ref()}})
+		m.because(Blocked, HubStruck, fmt.Sprintf("%s is struck from the schedule: list it again, or unpair its devices", h.Hub), nil, h.Struck.Ref())
 	case h.Lost != nil:
-		j.say(Reason{HubNotReady, fmt.Sprintf("%s is lost: %s; when it answers, log ready %s", h.Hub, h.LostWhy, h.Hub), about, []events.Ref{h.Lost.Ref()}})
+		m.because(Blocked, NotReady, fmt.Sprintf("%s was lost (%s): bring it back, then log it ready", h.Hub, h.LostWhy), nil, h.Lost.Ref())
 	case h.Ready == nil:
-		j.say(Reason{HubNotReady, fmt.Sprintf("%s is not logged ready: powered, reachable, on its channel and loaded? Then log ready %s", h.Hub, h.Hub), about, nil})
+		m.because(Blocked, NotReady, fmt.Sprintf("%s has never been logged ready: see that it has power, answers and is on its channel, then log it ready", h.Hub), nil)
 	}
-	j.program(wanting)
-	j.channel()
-	j.records()
-	j.conflicts()
-	j.holds()
 }
 
-// program asks that the hub holds one which lists what wants it.
-func (j *judge) program(wanting []*projection.Device) {
-	h := j.hub
-	if h.Program == "" {
-		j.say(Reason{NoProgram, fmt.Sprintf("%s holds no program; load one, then log loaded %s --program NAME", h.Hub, h.Hub), []events.Subject{events.Hub(h.Hub)}, nil})
+func (m *matter) blockProgram() {
+	if m.hub.Program == "" {
+		m.because(Blocked, NoProgram, fmt.Sprintf("%s holds no program: load one that lists every device paired to it, and log it loaded", m.hub.Hub), nil)
 		return
 	}
-	var out []*projection.Device
-	for _, d := range wanting {
-		if !h.Holding(d.Device) {
-			out = append(out, d)
+	var lacking []*projection.Device
+	for _, d := range m.paired {
+		if !m.hub.Holding(d.Device) {
+			lacking = append(lacking, d)
 		}
 	}
-	if len(out) > 0 {
-		j.say(Reason{NotInProgram, fmt.Sprintf("program %s on %s does not list %s; load one that does, then log loaded %s --program NAME", h.Program, h.Hub, tagWords(out), h.Hub), subjectsOf(out), []events.Ref{h.Loaded.Ref()}})
+	if len(lacking) == 0 {
+		return
+	}
+	about, names := tagsOf(lacking)
+	m.because(Blocked, NotListed, fmt.Sprintf("program %s does not list %s: load one that does, and log it loaded", m.hub.Program, names), about, m.hub.Loaded.Ref())
+}
+
+// blockRecords holds to R7: what was paired is in the design file before a push.
+func (m *matter) blockRecords() {
+	var inside, abroad []*projection.Device
+	var insideRefs, abroadRefs []events.Ref
+	export := ""
+	for _, d := range m.paired {
+		switch x, merged := m.broughtHome(d.Paired); {
+		case merged:
+		case x == "":
+			inside, insideRefs = append(inside, d), append(insideRefs, d.Paired.Ref())
+		default:
+			abroad, abroadRefs, export = append(abroad, d), append(abroadRefs, d.Paired.Ref()), x
+		}
+	}
+	if about, names := tagsOf(inside); len(inside) > 0 {
+		m.because(Blocked, NotExported, fmt.Sprintf("the records of %s have not come home: export them, have the office merge them, and log that", names), about, insideRefs...)
+	}
+	if about, names := tagsOf(abroad); len(abroad) > 0 {
+		m.because(Blocked, NotMerged, fmt.Sprintf("export %s, with %s, is not merged into the design file yet: have the office merge it, and log that", export, names), about, abroadRefs...)
 	}
 }
 
-// channel asks that a hub whose channel was changed after pairing is logged
-// ready on the new one; the push then carries it to the devices.
-func (j *judge) channel() {
-	for _, radio := range events.Radios {
-		ch, ok := j.hub.Channels[radio]
-		if !ok || ch.Changed == nil || j.hub.Ready != nil && j.hub.Ready.After(*ch.Changed) {
+// broughtHome names the last export that covers a pairing, and says whether any
+// such export has been merged.
+func (m *matter) broughtHome(p *projection.Pairing) (export string, merged bool) {
+	for _, x := range m.site.Exports {
+		if x.Covers(p.Ref()) {
+			export = x.ID
+			merged = merged || len(x.MergedFor(m.hub.Hub)) > 0
+		}
+	}
+	return export, merged
+}
+
+func (m *matter) blockConflicts() {
+	for _, c := range m.site.Conflicts {
+		if !c.Kind.Identity() || !slices.ContainsFunc(c.Subjects, m.mine) {
 			continue
 		}
-		j.say(Reason{ChannelChanged, fmt.Sprintf("%s went to %s channel %d after devices were paired; see that it runs there, then log ready %s, and push to all its devices", j.hub.Hub, radio, ch.Number, j.hub.Hub), []events.Subject{events.Hub(j.hub.Hub)}, []events.Ref{ch.Changed.Ref()}})
+		m.because(Blocked, InConflict, c.Why+": say which stands", c.Subjects, c.Events...)
+		m.reasons[len(m.reasons)-1].Conflict = c.Key
 	}
 }
 
-// records asks that every pairing has come home before the push.
-func (j *judge) records() {
-	var away []*projection.Device
-	var refs []events.Ref
-	for i := range j.site.Devices {
-		d := &j.site.Devices[i]
-		if d.Paired != nil && d.Paired.Hub == j.hub.Hub && !j.home(d.Paired) {
-			away = append(away, d)
-			refs = append(refs, d.Paired.Ref())
-		}
-	}
-	if len(away) > 0 {
-		j.say(Reason{NotMerged, fmt.Sprintf("the pairing of %s is not in the design file: write the records with merge out, have the office merge them, then log merged %s", tagWords(away), j.hub.Hub), subjectsOf(away), refs})
-	}
-}
-
-func (j *judge) home(p *projection.Pairing) bool {
-	return slices.ContainsFunc(j.site.Exports, func(x projection.Export) bool {
-		return x.Covers(p.Ref()) && len(x.MergedFor(j.hub.Hub)) > 0
-	})
-}
-
-// conflicts asks that who, what and which are settled on this hub.
-func (j *judge) conflicts() {
-	for _, c := range j.site.Conflicts {
-		if c.Kind.Identity() && slices.ContainsFunc(c.Subjects, j.ours) {
-			j.say(Reason{InConflict, c.Why + "; settle it: resolve " + c.Key, c.Subjects, c.Events})
-		}
-	}
-}
-
-// ours says whether a subject is the hub or a device on it.
-func (j *judge) ours(s events.Subject) bool {
+// mine says whether a subject is the hub, or a device paired to it or, unpaired,
+// scheduled on it.
+func (m *matter) mine(s events.Subject) bool {
 	if id, ok := s.Hub(); ok {
-		return id == j.hub.Hub
+		return id == m.hub.Hub
 	}
-	if tag, ok := s.Tag(); ok {
-		d, known := j.site.Device(tag)
-		return known && d.Paired != nil && d.Paired.Hub == j.hub.Hub
+	tag, ok := s.Tag()
+	if !ok {
+		return false
 	}
-	return false
+	d, ok := m.site.Device(tag)
+	if !ok || d.Paired != nil {
+		return ok && d.Paired.Hub == m.hub.Hub
+	}
+	return d.Hub == m.hub.Hub
 }
 
-// holds asks that nobody is in the way: a push may switch lights.
-func (j *judge) holds() {
-	for _, x := range j.site.Holds {
-		if !j.holding(x) {
+func (m *matter) blockHolds() {
+	for _, hold := range m.site.Holds {
+		if !m.under(hold) {
 			continue
 		}
-		who := ""
-		if x.Who != "" {
-			who = " (" + x.Who + ")"
+		who := hold.Who
+		if who == "" {
+			who = m.site.DoneBy(hold.Placed.Event)
 		}
-		j.say(Reason{OnHold, fmt.Sprintf("hold on %s: %s%s; when it is over, lift %s", x.Of.Words(), x.Why, who, x.Of.ID), []events.Subject{x.Of}, []events.Ref{x.Placed.Ref()}})
+		m.because(Blocked, OnHold, fmt.Sprintf("%s is on hold (%s, for %s): lift the hold once they agree", hold.Of.Words(), hold.Why, who), []events.Subject{hold.Of}, hold.Placed.Ref())
 	}
 }
 
-func (j *judge) holding(x projection.Hold) bool {
-	if x.Of == events.Site() || x.Of == events.Hub(j.hub.Hub) || x.Of.Class == events.OfCircuit && x.Of.ID == string(j.hub.Circuit) {
+// under says whether a hold keeps hands off the hub or a device paired to it. A
+// push changes lights in every place they are in.
+func (m *matter) under(hold projection.Hold) bool {
+	h := m.hub
+	switch hold.Of {
+	case events.Site(), events.Hub(h.Hub):
 		return true
+	case events.Floor(h.Floor), events.Room(h.Room), events.Circuit(h.Circuit):
+		return hold.Of.ID != ""
 	}
-	for i := range j.site.Devices {
-		d := &j.site.Devices[i]
-		if d.Paired != nil && d.Paired.Hub == j.hub.Hub && x.Touches(d) {
-			return true
+	return slices.ContainsFunc(m.paired, func(d *projection.Device) bool { return hold.Touches(d) })
+}
+
+// blockChannel holds to R1. A push cures a change of channel, so the change only
+// asks that the hub be called ready again first.
+func (m *matter) blockChannel() {
+	for _, r := range events.Radios {
+		ch := m.hub.Channels[r]
+		if ch.Changed == nil || accepted(m.site, channelConflict(m.hub, r, ch).Key) {
+			continue
 		}
+		if ready := m.hub.Ready; ready != nil && ready.After(*ch.Changed) {
+			m.because(Ready, NewChannel, fmt.Sprintf("this push carries the change to %s channel %d to the devices", r, ch.Number), nil, ch.Changed.Ref())
+			continue
+		}
+		m.because(Blocked, NewChannel, fmt.Sprintf("%s went to %s channel %d after devices were paired: see that it runs on it and log it ready again, then push", m.hub.Hub, r, ch.Number), nil, ch.Changed.Ref())
 	}
-	return false
 }
 
-// tagWords names up to five devices.
-func tagWords(devices []*projection.Device) string {
-	const most = 5
-	var names []string
-	for _, d := range devices[:min(most, len(devices))] {
-		names = append(names, string(d.Device))
-	}
-	if n := len(devices) - most; n > 0 {
-		return fmt.Sprintf("%s and %d more", strings.Join(names, ", "), n)
-	}
-	return strings.Join(names, ", ")
-}
-
-func subjectsOf(devices []*projection.Device) []events.Subject {
-	out := make([]events.Subject, len(devices))
-	for i, d := range devices {
-		out[i] = events.Device(d.Device)
-	}
-	return out
+// accepted says whether somebody resolved a conflict.
+func accepted(s *projection.Site, key string) bool {
+	return slices.ContainsFunc(s.Resolved, func(r projection.Resolution) bool { return r.Key == key })
 }

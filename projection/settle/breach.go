@@ -4,141 +4,166 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"time"
 
 	"pairwalk/events"
 	"pairwalk/projection"
 )
 
-// Breaches are the trade's rules that what happened did not keep, and that
-// nothing has cured or resolved since: a channel changed after pairing, a push
-// before the settle time was over, pairing to a hub that was not ready or whose
-// program does not list the device, a push before the records came home. They
-// are judged from facts alone, by the best reading of the clocks, and come by
-// key.
+// leaveIt is the one way to close a breach by a word; an act may cure it as well.
+var leaveIt = projection.Offer{Stands: "accepted", Words: "leave it as it is"}
+
+// Breaches finds which rules of the trade were broken and not made good since,
+// from facts alone:
+//
+//   - channel-changed: a hub went to another channel after devices were paired
+//     (R1), until a push.
+//   - paired-unready: a device was paired while its hub was not ready, or held no
+//     program that lists it (R2), until it takes a push or is paired anew.
+//   - pushed-unmerged: a device took a push before its pairing was in the design
+//     file (R7), until a push after that.
+//   - pushed-early: a device took a push less than the settle time after it was
+//     paired, by the worst reading of clocks that were compared (R8), until it
+//     takes another.
+//
+// Each is closed by a resolution too.
 func Breaches(s *projection.Site) []projection.Conflict {
 	var all []projection.Conflict
 	for i := range s.Hubs {
 		h := &s.Hubs[i]
-		all = append(all, channelChanged(h)...)
-		all = append(all, pushedEarly(s, h)...)
-		all = append(all, pairedUnready(s, h)...)
-		all = append(all, pushedUnmerged(s, h)...)
+		for _, r := range events.Radios {
+			if ch := h.Channels[r]; ch.Changed != nil {
+				all = append(all, channelConflict(h, r, ch))
+			}
+		}
+		for j := range h.Pushes {
+			if h.Pushes[j].Failed == "" {
+				all = append(all, pushBreaches(s, h, &h.Pushes[j])...)
+			}
+		}
 	}
-	open := slices.DeleteFunc(all, func(c projection.Conflict) bool {
-		return slices.ContainsFunc(s.Resolved, func(r projection.Resolution) bool { return r.Key == c.Key })
-	})
-	slices.SortFunc(open, func(a, b projection.Conflict) int { return cmp.Compare(a.Key, b.Key) })
-	return open
+	for i := range s.Devices {
+		if c, ok := unready(s, &s.Devices[i]); ok {
+			all = append(all, c)
+		}
+	}
+	all = slices.DeleteFunc(all, func(c projection.Conflict) bool { return accepted(s, c.Key) })
+	slices.SortFunc(all, func(a, b projection.Conflict) int { return cmp.Compare(a.Key, b.Key) })
+	return all
 }
 
-// channelChanged is cured by a push.
-func channelChanged(h *projection.Hub) []projection.Conflict {
-	var out []projection.Conflict
-	for _, radio := range events.Radios {
-		ch := h.Channels[radio]
-		if ch.Changed == nil {
+func channelConflict(h *projection.Hub, r events.Radio, ch projection.Channel) projection.Conflict {
+	c := projection.NewConflict(projection.ChannelChanged, string(h.Hub), []events.Subject{events.Hub(h.Hub)}, ch.Changed.Event)
+	c.Why = fmt.Sprintf("%s went to %s channel %d after devices were paired; until a push they know the old one", h.Hub, r, ch.Number)
+	c.Stands = fmt.Sprintf("%s channel %d", r, ch.Number)
+	c.Offers = []projection.Offer{leaveIt}
+	return c
+}
+
+// unready judges the pairing that stands of one device.
+func unready(s *projection.Site, d *projection.Device) (projection.Conflict, bool) {
+	if d.Paired == nil || d.Pushed != nil || d.Struck != nil {
+		return projection.Conflict{}, false
+	}
+	h, ok := s.Hub(d.Paired.Hub)
+	if !ok {
+		return projection.Conflict{}, false
+	}
+	why := ""
+	switch load, held := loadAt(h, d.Paired.Cause); {
+	case d.Has(projection.FlagNotReady):
+		why = fmt.Sprintf("%s was paired while %s was not ready", d.Device, h.Hub)
+	case !held:
+		why = fmt.Sprintf("%s was paired while %s held no program", d.Device, h.Hub)
+	case !load.Holds(d.Device):
+		why = fmt.Sprintf("%s was paired while program %s on %s did not list it", d.Device, load.Program, h.Hub)
+	default:
+		return projection.Conflict{}, false
+	}
+	c := projection.NewConflict(projection.PairedUnready, string(d.Device), []events.Subject{events.Device(d.Device), events.Hub(h.Hub)}, d.Paired.Event)
+	c.Why = why
+	c.Stands = "the pairing, until a push shows whether the device took it"
+	c.Offers = []projection.Offer{leaveIt}
+	return c, true
+}
+
+// loadAt is the program a hub held when something happened.
+func loadAt(h *projection.Hub, c projection.Cause) (load projection.Load, held bool) {
+	for _, l := range h.Programs {
+		if c.After(l.Cause) {
+			load, held = l, true
+		}
+	}
+	return load, held
+}
+
+// pushBreaches judges one push by the devices whose state rests on it.
+func pushBreaches(s *projection.Site, h *projection.Hub, push *projection.Push) []projection.Conflict {
+	var early, stale []*projection.Device
+	for i := range s.Devices {
+		d := &s.Devices[i]
+		if d.Paired == nil || d.Paired.Hub != h.Hub || !restsOn(h, d, push) {
 			continue
 		}
-		c := projection.NewConflict(projection.ChannelChanged, string(h.Hub), []events.Subject{events.Hub(h.Hub)}, ch.Changed.Event)
-		c.Why = fmt.Sprintf("%s went to %s channel %d after devices were paired, and no push has followed", h.Hub, radio, ch.Number)
-		c.Stands = "the new channel; devices paired before are not known to follow"
+		if counts(s, d.Paired) && soon(d.Paired, push, settleTime(s)) {
+			early = append(early, d)
+		}
+		if d.Has(projection.FlagNotMerged) {
+			stale = append(stale, d)
+		}
+	}
+	var out []projection.Conflict
+	if len(early) > 0 {
+		c := pushConflict(projection.PushedEarly, h, push, early)
+		_, names := tagsOf(early)
+		c.Why = fmt.Sprintf("%s was pushed before the settle time of %s was over, by the worst reading of the clocks", h.Hub, names)
+		c.Stands = "the push; whether the devices took it shows when they are heard"
+		out = append(out, c)
+	}
+	if len(stale) > 0 {
+		c := pushConflict(projection.PushedUnmerged, h, push, stale)
+		_, names := tagsOf(stale)
+		c.Why = fmt.Sprintf("%s was pushed before the records of %s were merged, so the program it sent did not know them", h.Hub, names)
+		c.Stands = "the devices count as not pushed"
 		out = append(out, c)
 	}
 	return out
 }
 
-// pushedEarly is cured by a later push that was not early. A push that left
-// nobody paired in time behind is none.
-func pushedEarly(s *projection.Site, h *projection.Hub) []projection.Conflict {
-	settle := s.Settings.Span(events.SettleMinutes, time.Minute)
-	var open []projection.Conflict
-	for _, push := range h.Pushes {
-		if push.Failed != "" {
-			continue
-		}
-		last, early := tooFresh(h, push, settle)
-		if !early {
-			open = nil
-			continue
-		}
-		subjects := []events.Subject{events.Hub(h.Hub), events.Device(last.Device)}
-		c := projection.NewConflict(projection.PushedEarly, string(h.Hub), subjects, last.Event, push.Event)
-		c.Why = fmt.Sprintf("%s was pushed %s after %s was paired; the settle time is %s", h.Hub, push.At.Sub(last.At).Round(time.Second), last.Device, settle)
-		c.Stands = "the push as it was logged; the devices may not have taken it"
-		open = append(open, c)
+// pushConflict keys a breach by its push alone, so that curing one device of
+// several does not open it anew.
+func pushConflict(kind projection.ConflictKind, h *projection.Hub, push *projection.Push, devices []*projection.Device) projection.Conflict {
+	c := projection.NewConflict(kind, string(h.Hub), []events.Subject{events.Hub(h.Hub)}, push.Event)
+	var refs []events.Ref
+	for _, d := range devices {
+		c.Subjects = append(c.Subjects, events.Device(d.Device))
+		refs = append(refs, d.Paired.Ref())
 	}
-	return open
+	c.Events = append(refs, c.Events...)
+	c.Offers = []projection.Offer{leaveIt}
+	return c
 }
 
-// tooFresh finds the last mesh pairing before a push, if it was less than the
-// settle time before.
-func tooFresh(h *projection.Hub, push projection.Push, settle time.Duration) (projection.Pairing, bool) {
-	var last projection.Pairing
-	for _, p := range h.Pairings {
-		if p.Stands() && p.Radio != events.Star && push.After(p.Cause) && (last.IsZero() || p.After(last.Cause)) {
-			last = p
+// restsOn says whether a push is the last that a device took.
+func restsOn(h *projection.Hub, d *projection.Device, push *projection.Push) bool {
+	for i := len(h.Pushes) - 1; i >= 0; i-- {
+		p := &h.Pushes[i]
+		if p.Failed == "" && p.After(d.Paired.Cause) && took(p, d.Device) {
+			return p.Ref() == push.Ref()
 		}
 	}
-	return last, !last.IsZero() && push.At.Sub(last.At) < settle
+	return false
 }
 
-// pairedUnready is cured, for each device, by a push that it took.
-func pairedUnready(s *projection.Site, h *projection.Hub) []projection.Conflict {
-	subjects := []events.Subject{events.Hub(h.Hub)}
-	var evs []*events.Event
-	var unready, unlisted int
-	for i := range s.Devices {
-		d := &s.Devices[i]
-		if d.Paired == nil || d.Paired.Hub != h.Hub || d.State == projection.Pushed {
-			continue
-		}
-		notListed := h.Program != "" && !h.Holding(d.Device)
-		if !d.Has(projection.FlagNotReady) && !notListed {
-			continue
-		}
-		if notListed {
-			unlisted++
-		} else {
-			unready++
-		}
-		subjects = append(subjects, events.Device(d.Device))
-		evs = append(evs, d.Paired.Event)
-	}
-	if len(evs) == 0 {
-		return nil
-	}
-	c := projection.NewConflict(projection.PairedUnready, string(h.Hub), subjects, evs...)
-	switch {
-	case unlisted == 0:
-		c.Why = fmt.Sprintf("%d paired to %s before it was ready", unready, h.Hub)
-	case unready == 0:
-		c.Why = fmt.Sprintf("%d paired to %s that program %s does not list", unlisted, h.Hub, h.Program)
-	default:
-		c.Why = fmt.Sprintf("%d paired to %s before it was ready, and %d that program %s does not list", unready, h.Hub, unlisted, h.Program)
-	}
-	c.Stands = "the pairings; a push that they take cures it"
-	return []projection.Conflict{c}
+func took(p *projection.Push, t events.Tag) bool {
+	return (len(p.Tried) == 0 || slices.Contains(p.Tried, t)) && !slices.Contains(p.Missed, t)
 }
 
-// pushedUnmerged is cured by a push after the records came home.
-func pushedUnmerged(s *projection.Site, h *projection.Hub) []projection.Conflict {
-	push, ok := h.LastPush()
-	if !ok {
-		return nil
+// soon says whether a push began less than d ms after a pairing, at the latest
+// the one and at the earliest the other can have happened.
+func soon(p *projection.Pairing, push *projection.Push, d int64) bool {
+	lo, _, _ := between(start{act: actOf(p.Cause), cause: p.Cause}, push.Cause)
+	if done, ok := push.Event.Payload.(events.PushDone); ok && done.Began.Known {
+		lo -= max(0, int64(push.Event.Wall.At-done.Began.Value))
 	}
-	subjects := []events.Subject{events.Hub(h.Hub)}
-	for i := range s.Devices {
-		d := &s.Devices[i]
-		if d.Paired != nil && d.Paired.Hub == h.Hub && d.Has(projection.FlagNotMerged) {
-			subjects = append(subjects, events.Device(d.Device))
-		}
-	}
-	if len(subjects) == 1 {
-		return nil
-	}
-	c := projection.NewConflict(projection.PushedUnmerged, string(h.Hub), subjects, push.Event)
-	c.Why = fmt.Sprintf("%s was pushed before the records of %d devices were in the design file, so it carried stale data", h.Hub, len(subjects)-1)
-	c.Stands = "those devices as not pushed"
-	return []projection.Conflict{c}
+	return lo < d
 }

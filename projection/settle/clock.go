@@ -191,6 +191,9 @@ func (c *clock) age(s events.Stamp) (ms int64, known bool) {
 	return c.now.Mono.Ms - s.Mono.Ms, c.thisBoot(s.Mono) && s.Mono.Ms <= c.now.Mono.Ms
 }
 
+// ago is a time that long before now, by our wall clock as it shows now.
+func (c *clock) ago(ms int64) events.Instant { return c.now.Wall.At - events.Instant(ms) }
+
 // wall is a time of our mono as our wall clock shows it now.
 func (c *clock) wall(mono int64) events.Instant {
 	return c.now.Wall.At + events.Instant(mono-c.now.Mono.Ms)

@@ -114,18 +114,18 @@ func judge(s *projection.Site, id events.HubID, l Local, c *clock) Judgement {
 		out.Reasons = []Reason{{Kind: UnknownHub, For: Nothing, Words: string(id) + " is not a hub of this site; check its name", Subjects: []events.Subject{events.Hub(id)}}}
 		return out
 	}
-	k := newCase(s, h, c)
-	if !k.needsPush() {
+	m := newMatter(s, h, c)
+	if !m.needsPush() {
 		out.Reasons = []Reason{{Kind: NoNeed, For: Nothing, Words: "no device on " + string(id) + " needs a push", Subjects: []events.Subject{events.Hub(id)}}}
 		return out
 	}
-	k.block()
-	out.At, out.Waiting = k.wait()
-	out.Ask, out.Heard = k.ask(l.Heard)
-	out.Reasons = k.reasons
+	m.block()
+	out.At, out.Waiting = m.wait()
+	out.Ask, out.Heard = m.ask(l.Heard)
+	out.Reasons = m.reasons
 	out.Verdict = Ready
 	for _, v := range []Verdict{Ask, Wait, Blocked} {
-		for _, r := range k.reasons {
+		for _, r := range m.reasons {
 			if r.For == v {
 				out.Verdict = v
 			}

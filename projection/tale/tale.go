@@ -16,6 +16,7 @@
 package tale
 
 import (
+	"bytes"
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/binary"
@@ -161,16 +162,20 @@ type Teller struct {
 }
 
 func (s *Story) teller(name string, at events.Instant) *Teller {
-	s.draws++
 	secret := keyOf("member " + name)
 	t := &Teller{
 		Name: name, Key: events.KeyOf(secret.Public().(ed25519.PublicKey)), Boot: name + "-boot-1", Up: at - 3_600_000,
 		story: s, secret: secret, heard: map[events.FeedID]events.Ref{}, spoken: map[events.FeedID]events.Ref{},
 	}
+	t.Feed = s.feed(t.Key)
+	return t
+}
+
+func (s *Story) feed(key events.Key) events.FeedID {
+	s.draws++
 	var random [8]byte
 	binary.BigEndian.PutUint64(random[:], uint64(s.draws))
-	t.Feed = events.NewFeedID(t.Key, random)
-	return t
+	return events.NewFeedID(key, random)
 }
 
 func (t *Teller) join(role events.Role) events.MemberJoined {
@@ -229,6 +234,26 @@ func (t *Teller) Say(clock string, p events.Payload, details ...Detail) *events.
 
 // SayAt is Say at a true instant.
 func (t *Teller) SayAt(at events.Instant, p events.Payload, details ...Detail) *events.Event {
+	return t.say(at, p, details, func(signed []byte) []byte { return signed })
+}
+
+// Mumble makes an entry of a kind that no version knows yet, in the envelope of a
+// remark.
+func (t *Teller) Mumble(clock string) *events.Event {
+	return t.say(T(clock), events.NoteAdded{Of: events.Site(), Text: "la la"}, nil, func(signed []byte) []byte {
+		return bytes.Replace(signed, []byte(`"kind":"note.added"`), []byte(`"kind":"note.sung"`), 1)
+	})
+}
+
+// MumbleWhole makes an entry of a later version, of which nothing but its place
+// can be read.
+func (t *Teller) MumbleWhole(clock string) *events.Event {
+	return t.say(T(clock), events.NoteAdded{Of: events.Site(), Text: "la la"}, nil, func(signed []byte) []byte {
+		return bytes.Replace(signed, []byte(`{"v":1,`), []byte(`{"v":2,`), 1)
+	})
+}
+
+func (t *Teller) say(at events.Instant, p events.Payload, details []Detail, spell func([]byte) []byte) *events.Event {
 	stamp := t.Stamp(at)
 	t.hlc = t.hlc.Tick(stamp.Wall.At)
 	e := events.Event{Wall: stamp.Wall, Mono: stamp.Mono, HLC: t.hlc, Payload: p}
@@ -248,13 +273,35 @@ func (t *Teller) SayAt(at events.Instant, p events.Payload, details ...Detail) *
 	if err != nil {
 		panic("tale: " + err.Error())
 	}
-	said, err := events.Decode(signed)
+	said, err := events.Decode(spell(signed))
 	if err != nil {
 		panic("tale: " + err.Error())
 	}
 	t.head = events.Head{Seq: said.Seq, Hash: said.Hash}
 	t.story.told = append(t.story.told, said)
 	return &said
+}
+
+// Head is the teller's newest entry.
+func (t *Teller) Head() events.Head { return t.head }
+
+// Cut is a revocation's list of heads: each of the tellers' feeds accepted up to
+// what it has said so far.
+func Cut(tellers ...*Teller) map[events.FeedID]events.Head {
+	heads := map[events.FeedID]events.Head{}
+	for _, t := range tellers {
+		heads[t.Feed] = t.head
+	}
+	return heads
+}
+
+// NewFeed goes on with the same key in a new feed, as after a restored backup.
+func (t *Teller) NewFeed(clock string, why events.StartWhy) {
+	last := t.head
+	t.heard[t.Feed] = events.Ref{Feed: t.Feed, Seq: last.Seq, Hash: last.Hash.Short()}
+	previous := t.Feed
+	t.Feed, t.head, t.spoken = t.story.feed(t.Key), events.Head{}, map[events.FeedID]events.Ref{}
+	t.Say(clock, events.FeedStarted{Previous: previous, Last: events.Some(last), Why: why})
 }
 
 // Compare measures another teller's clock at a true time over a round trip, and

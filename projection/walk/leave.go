@@ -1,84 +1,90 @@
 package walk
 
 import (
-	"fmt"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/projection"
 )
 
 // Leave lists what is still open on a floor, for somebody about to leave it:
-// devices not paired or not done and why, serials not read, holds, faults.
+// devices not paired yet, refused and skipped ones and why, serials not read
+// before the ceiling closes, devices that missed a push, power that is off, holds
+// and faults; in that order. What has not been synced is the member's matter.
 func Leave(s *projection.Site, floor events.FloorID) []Step {
-	var out []Step
+	p := newPlan(s, "")
+	var devices []*projection.Device
 	for i := range s.Devices {
-		d := &s.Devices[i]
-		if d.Floor != floor || d.Struck != nil {
-			continue
+		if d := &s.Devices[i]; d.Struck == nil && floorOf(s, d) == floor {
+			devices = append(devices, d)
 		}
-		out = append(out, leaving(d)...)
 	}
+	p.leaving(devices, func(d *projection.Device) bool { return untouched(d) || d.Emergency }, func(*projection.Device) string { return "nobody has paired it yet" })
+	p.leaving(devices, func(d *projection.Device) bool { return d.Refused != nil && !d.Emergency }, refusedWords)
+	p.leaving(devices, func(d *projection.Device) bool { return d.Refused == nil && d.Skipped != nil && !d.Emergency }, skippedWords)
+	for _, d := range devices {
+		if d.Wants(projection.NeedSerial) {
+			p.put(mine, read, Step{Act: Serial, Subject: events.Device(d.Device), Hub: d.Paired.Hub, Why: "nobody wrote down its serial, and the ceiling may close", Cautions: careful(d)})
+		}
+	}
+	for _, d := range devices {
+		if d.Missed != nil {
+			p.put(mine, read, Step{Act: Push, Subject: events.Device(d.Device), Hub: d.Paired.Hub, Why: "it missed the last push", Cautions: careful(d, CautionPush)})
+		}
+	}
+	p.offOn(devices)
 	for _, h := range s.Holds {
-		if onFloor(s, h.Of, floor) {
-			out = append(out, Step{Act: Lift, Subject: h.Of, Why: "on hold: " + h.Why, Cautions: []string{CautionHold}})
+		if slices.ContainsFunc(devices, h.Touches) || onFloor(s, h.Of, floor) {
+			p.put(mine, read, Step{Act: Lift, Subject: h.Of, Why: "on hold: " + h.Why, Cautions: []string{CautionHold}})
 		}
 	}
 	for _, f := range s.Faults {
 		if f.Open() && onFloor(s, f.Of, floor) {
-			out = append(out, Step{Act: Mend, Subject: f.Of, Why: fmt.Sprintf("%s fault: %s", f.Severity, f.Symptom), Cautions: []string{CautionMains}})
+			p.put(mine, read, Step{Act: Mend, Subject: f.Of, Why: faultWords(f), Cautions: []string{CautionMains}})
 		}
 	}
-	return out
+	return p.sorted()
 }
 
-// leaving lists what one device leaves open.
-func leaving(d *projection.Device) []Step {
-	x := Step{Subject: events.Device(d.Device), Hub: d.Hub}
-	if d.Emergency {
-		x.Cautions = []string{CautionEmergency}
+// leaving lists the devices that want to be paired and are of one sort.
+func (p *plan) leaving(devices []*projection.Device, sort func(*projection.Device) bool, why func(*projection.Device) string) {
+	for _, d := range devices {
+		if !d.Wants(projection.NeedPair) || !sort(d) {
+			continue
+		}
+		x := Step{Act: Pair, Subject: events.Device(d.Device), Hub: d.Hub, Why: why(d), Cautions: careful(d)}
+		if d.Is != "" {
+			x.How = d.Is.How()
+		}
+		p.put(mine, read, x)
 	}
-	var out []Step
-	add := func(act Act, why string) {
-		y := x
-		y.Act, y.Why = act, why
-		out = append(out, y)
+}
+
+// offOn lists each cut of power that leaves a device dark, once.
+func (p *plan) offOn(devices []*projection.Device) {
+	var told []events.Ref
+	for _, d := range devices {
+		if d.Dark == nil || slices.Contains(told, d.Dark.Ref()) {
+			continue
+		}
+		told = append(told, d.Dark.Ref())
+		of := d.Dark.Event.Payload.Subjects()[0]
+		p.put(mine, read, Step{Act: Power, Subject: of, Hub: d.Hub, Why: string(d.Device) + " has no power, says the log", Cautions: []string{CautionPower}})
 	}
-	switch {
-	case d.Wants(projection.NeedPair) && d.Refused != nil:
-		add(Pair, refusedWords(d))
-	case d.Wants(projection.NeedPair) && d.Skipped != nil:
-		add(Pair, skippedWords(d))
-	case d.Wants(projection.NeedPair):
-		add(Pair, "not paired yet")
-	}
-	if d.Missed != nil {
-		add(Push, "it missed the last push")
-	}
-	if d.Wants(projection.NeedSerial) {
-		add(Read, "nobody wrote down its serial; the ceiling may close")
-	}
-	if d.Dark != nil {
-		add(Check, "it has no power, says the log")
-	}
-	return out
 }
 
 // onFloor says whether a subject is on a floor.
 func onFloor(s *projection.Site, of events.Subject, floor events.FloorID) bool {
 	if tag, ok := of.Tag(); ok {
 		d, known := s.Device(tag)
-		return known && d.Floor == floor
+		return known && floorOf(s, d) == floor
 	}
 	if id, ok := of.Hub(); ok {
 		h, known := s.Hub(id)
 		return known && h.Floor == floor
 	}
 	if of.Class == events.OfRoom {
-		for _, r := range s.Rooms {
-			if string(r.Room) == of.ID {
-				return r.Floor == floor
-			}
-		}
+		return roomFloor(s, events.RoomID(of.ID)) == floor
 	}
 	return of == events.Floor(floor)
 }

@@ -3,6 +3,8 @@ package walk
 import (
 	"cmp"
 	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/maruel/natural"
 
@@ -18,26 +20,85 @@ func Order(s *projection.Site, hub events.HubID) []events.Tag {
 		return nil
 	}
 	levels := levelsOf(s)
-	var devices []*projection.Device
+	var stops []stop
 	for i := range s.Devices {
-		if d := &s.Devices[i]; d.Hub == hub && d.Struck == nil {
-			devices = append(devices, d)
+		if d := &s.Devices[i]; d.Hub == hub && d.Struck == nil && (d.Row == nil || d.Is.Pairs()) {
+			stops = append(stops, newStop(levels, h, d, floorOf(s, d)))
 		}
 	}
-	slices.SortStableFunc(devices, func(a, b *projection.Device) int {
-		return cmp.Or(
-			cmp.Compare(away(levels, h.Floor, a.Floor), away(levels, h.Floor, b.Floor)),
-			compareLevel(levels, a.Floor, b.Floor),
-			byName(string(a.Floor), string(b.Floor)),
-			cmp.Compare(notRoom(h.Room, a.Room), notRoom(h.Room, b.Room)),
-			byName(string(a.Room), string(b.Room)),
-			byName(string(a.Device), string(b.Device)))
-	})
-	out := make([]events.Tag, len(devices))
-	for i, d := range devices {
-		out[i] = d.Device
+	slices.SortFunc(stops, stop.compare)
+	out := make([]events.Tag, len(stops))
+	for i, x := range stops {
+		out[i] = x.tag
 	}
 	return out
+}
+
+// stop is a device on the walk, with what puts it in its place.
+type stop struct {
+	away  int // levels from the hub's floor
+	level int
+	floor events.FloorID
+	aside int // 1 if not in the hub's own room
+	room  events.RoomID
+	tag   events.Tag
+}
+
+// Distances in levels that are not known: of a floor, and of a device that is on
+// no floor anybody wrote down.
+const (
+	farFloor = 1 << 20
+	noFloor  = 1 << 21
+)
+
+func newStop(levels map[events.FloorID]int, h *projection.Hub, d *projection.Device, floor events.FloorID) stop {
+	x := stop{floor: floor, aside: 1, room: d.Room, tag: d.Device}
+	if d.Room != "" && d.Room == h.Room {
+		x.aside = 0
+	}
+	here, hubKnown := levelOf(levels, h.Floor)
+	level, known := levelOf(levels, floor)
+	x.level = level
+	switch {
+	case floor == "":
+		x.away = noFloor
+	case floor == h.Floor:
+		x.away = 0
+	case !known:
+		x.away = farFloor
+	case hubKnown:
+		x.away = max(level-here, here-level)
+	default:
+		x.away = 1 // all the same, so from the lowest up
+	}
+	return x
+}
+
+func (x stop) compare(y stop) int {
+	return cmp.Or(
+		cmp.Compare(x.away, y.away),
+		cmp.Compare(x.level, y.level),
+		byName(x.floor, y.floor),
+		cmp.Compare(x.aside, y.aside),
+		byName(x.room, y.room),
+		byName(x.tag, y.tag))
+}
+
+// floorOf is the floor of a device, else of its room.
+func floorOf(s *projection.Site, d *projection.Device) events.FloorID {
+	if d.Floor != "" || d.Room == "" {
+		return d.Floor
+	}
+	return roomFloor(s, d.Room)
+}
+
+func roomFloor(s *projection.Site, id events.RoomID) events.FloorID {
+	for _, r := range s.Rooms {
+		if r.Room == id {
+			return r.Floor
+		}
+	}
+	return ""
 }
 
 // levelsOf is the level of every floor that is listed.
@@ -49,41 +110,27 @@ func levelsOf(s *projection.Site) map[events.FloorID]int {
 	return levels
 }
 
-// farAway stands for a distance that nobody knows.
-const farAway = 1 << 20
-
-// away is how many levels a floor is from the hub's. A floor without a level is
-// farther than any that has one, and no floor at all is farther still.
-func away(levels map[events.FloorID]int, from, to events.FloorID) int {
-	a, knownA := levels[from]
-	b, knownB := levels[to]
-	switch {
-	case to == "":
-		return farAway + 1
-	case from == to:
-		return 0
-	case !knownA || !knownB:
-		return farAway
+func levelOf(levels map[events.FloorID]int, f events.FloorID) (level int, known bool) {
+	if level, known = levels[f]; known {
+		return level, true
 	}
-	return max(a-b, b-a)
-}
-
-func compareLevel(levels map[events.FloorID]int, a, b events.FloorID) int {
-	return cmp.Compare(levels[a], levels[b])
-}
-
-func notRoom(own, room events.RoomID) int {
-	if room != "" && room == own {
-		return 0
+	name, below := strings.CutPrefix(string(f), "B")
+	n, err := strconv.Atoi(name)
+	if err != nil {
+		return 0, false
 	}
-	return 1
+	if below {
+		n = -n
+	}
+	return n, true
 }
 
-func byName(a, b string) int {
+// byName is natural order, 2-9 before 2-10.
+func byName[T ~string](a, b T) int {
 	switch {
-	case natural.Less(a, b):
+	case natural.Less(string(a), string(b)):
 		return -1
-	case natural.Less(b, a):
+	case natural.Less(string(b), string(a)):
 		return 1
 	}
 	return cmp.Compare(a, b)

@@ -18,7 +18,7 @@ type person struct {
 	head  events.Head
 	hlc   events.HLC
 	heard map[events.FeedID]events.Head // newest heads known, not its own
-	fresh map[events.FeedID]bool       // heard since the last entry
+	fresh map[events.FeedID]bool        // heard since the last entry
 
 	skew   int64 // ms that the clock is ahead of true time at the start
 	drift  int64 // ppm that it runs fast
@@ -45,7 +45,7 @@ func (w *world) newPerson(n int) *person {
 		name: names[n%len(names)], role: events.Tech,
 		key: newKey(w.Seed, "feed", n), bus: keyOf(newKey(w.Seed, "bus", n)),
 		heard: map[events.FeedID]events.Head{}, fresh: map[events.FeedID]bool{},
-		skew: w.dice.Int64N(360_001) - 180_000, drift: w.dice.Int64N(11) - 5,
+		skew: w.dice.Int64N(360_001) - 180_000, drift: w.dice.Int64N(3) - 1,
 		boot: fmt.Sprintf("boot-%d-1", n+1), booted: start - w.dice.Int64N(7_200_000), freeAt: start,
 	}
 	if n >= len(names) {
@@ -70,8 +70,9 @@ func (j Job) Site() events.SiteID {
 // opening is how the first member begins: with the site itself.
 func (w *world) opening(p *person) []events.Payload {
 	root := newKey(w.Seed, "root", 0)
-	joined := events.MemberJoined{Name: p.name, Role: p.role, Key: keyOf(p.key), Bus: p.bus}
-	joined.Proof = events.Sign(root, joined.Statement(w.Site()))
+	joined := events.MemberJoined{Name: p.name, Role: p.role, Key: keyOf(p.key), Bus: p.bus, Root: keyOf(root)}
+	joined.Proof = events.Sign(root, joined.Statement(w.site))
+	w.voucher = joined.Vouch()
 	out := []events.Payload{
 		events.FeedStarted{Why: events.NewFeed},
 		events.SiteOpened{Name: "Tannery Works", Root: w.Root(), Zone: "Europe/Vienna", Practice: true},
@@ -84,8 +85,11 @@ func (w *world) opening(p *person) []events.Payload {
 func (w *world) joining(p, lead *person) (joins []events.Payload, admits events.Payload) {
 	invite := newKey(w.Seed, "invite "+string(p.feed), 0)
 	grant := events.Grant{Key: keyOf(invite), Role: p.role, Expires: start + 30*24*3_600_000, Issuer: keyOf(lead.key)}
-	grant.Signature = events.Sign(lead.key, grant.Statement(w.Site()))
-	joined := events.MemberJoined{Name: p.name, Role: p.role, Key: keyOf(p.key), Bus: p.bus, Grant: events.Some(grant)}
-	joined.Proof = events.Sign(invite, joined.Statement(w.Site()))
+	grant.Signature = events.Sign(lead.key, grant.Statement(w.site))
+	joined := events.MemberJoined{
+		Name: p.name, Role: p.role, Key: keyOf(p.key), Bus: p.bus, Root: w.Root(),
+		Grant: events.Some(grant), Voucher: events.Some(w.voucher),
+	}
+	joined.Proof = events.Sign(invite, joined.Statement(w.site))
 	return []events.Payload{events.FeedStarted{Why: events.NewFeed}, joined}, events.MemberAdmitted{Key: keyOf(p.key), Invite: grant.Key}
 }

@@ -85,6 +85,8 @@ type world struct {
 	serial int
 	now    int64 // true ms
 	ended  bool
+
+	voucher events.Voucher // the lead's, for those it invites
 }
 
 func newWorld(j Job) *world {

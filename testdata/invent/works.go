@@ -2,6 +2,7 @@ package invent
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"pairwalk/events"
@@ -78,29 +79,33 @@ func coordinates(at events.Point, floor events.FloorID) []string {
 // metres writes mm with the two digits that the building's grid needs.
 func metres(mm int64) string { return fmt.Sprintf("%.2f", float64(mm)/1000) }
 
-// fieldSheet is what two people wrote down in the basement on a morning.
+// fieldSheet is what two people wrote down in the basement on a morning. Each
+// line is about the n-th device that pairs and is no emergency fitting.
 func fieldSheet(devices []events.DeviceListed) File {
+	devices = slices.DeleteFunc(devices, func(d events.DeviceListed) bool { return !d.Is.Pairs() || d.Emergency })
 	f := File{Header: []string{"tag", "serial", "what", "when", "by", "note"}}
-	said := []struct{ what, when, by, note string }{
-		{"fitted", "09:40", "Ilse", ""},
-		{"paired", "09:42", "Ilse", ""},
-		{"paired", "09:45", "Ilse", ""},
-		{"refused", "09:50", "Ilse", "no-answer: tried from the ladder, twice"},
-		{"paired", "09:55", "Ilse", "label scratched, read with a torch"},
-		{"skipped", "10:00", "Tomo", "no-access: plant room locked"},
-		{"paired", "10:05..10:15", "Tomo", ""},
-		{"paired", "10:20", "Tomo", ""},
-		{"unpaired", "10:30", "Tomo", "paired under the wrong tag"},
-		{"paired", "10:34", "Tomo", ""},
-		{"fault", "10:40", "Tomo", "minor: diffuser hangs by one clip"},
-		{"note", "10:45", "Ilse", "ceiling closes on Thursday, they say"},
-	}
-	for i, s := range said {
-		d, serial := devices[i], ""
+	for _, s := range []struct {
+		n                    int
+		what, when, by, note string
+	}{
+		{0, "fitted", "09:40", "Ilse", ""},
+		{0, "paired", "09:42", "Ilse", ""},
+		{1, "paired", "09:45", "Ilse", ""},
+		{2, "refused", "09:50", "Ilse", "no-answer: tried from the ladder, twice"},
+		{3, "paired", "09:55", "Ilse", "label scratched, read with a torch"},
+		{4, "skipped", "10:00", "Tomo", "no-access: plant room locked"},
+		{5, "paired", "10:05..10:15", "Tomo", ""},
+		{6, "paired", "10:20", "Tomo", ""},
+		{6, "unpaired", "10:30", "Tomo", "dropped out again; reset"},
+		{6, "paired", "10:34", "Tomo", ""},
+		{1, "fault", "10:40", "Tomo", "minor: diffuser hangs by one clip"},
+		{2, "note", "10:45", "Ilse", "ceiling closes on Thursday, they say"},
+	} {
+		serial := ""
 		if s.what == "paired" || s.what == "fitted" {
-			serial = string(serialOf(2026, i))
+			serial = string(serialOf(2026, s.n))
 		}
-		f.Rows = append(f.Rows, []string{string(d.Device), serial, s.what, s.when, s.by, s.note})
+		f.Rows = append(f.Rows, []string{string(devices[s.n].Device), serial, s.what, s.when, s.by, s.note})
 	}
 	return f
 }

@@ -1,0 +1,264 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"pairwalk/events/bundle"
+	"pairwalk/syncd/member"
+)
+
+type bundleCmd struct {
+	Out bundleOutCmd `cmd:"" help:"Write the whole log as one file."`
+	In  bundleInCmd  `cmd:"" help:"Take in what a file holds and this device lacks."`
+}
+
+type bundleOutCmd struct {
+	File string `arg:"" help:"Where to write it."`
+}
+
+func (bundleOutCmd) Help() string { return "Example: pairwalk bundle out site.pairwalk" }
+
+func (c *bundleOutCmd) Run(a *app) error {
+	return a.withMember(func(m *member.Member) error {
+		var n bundle.Count
+		err := writeFile(c.File, func(f *os.File) (err error) {
+			n, err = m.BundleOut(a.ctx, f)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		if a.cli.JSON {
+			return a.printJSON(map[string]any{"v": member.AnswerVersion, "file": c.File, "feeds": n.Feeds, "entries": n.Lines, "holes": n.Holes})
+		}
+		a.printf("%s holds %s of %s.\n", c.File, plural(n.Lines, "entry"), plural(n.Feeds, "feed"))
+		return nil
+	})
+}
+
+type bundleInCmd struct {
+	File string `arg:"" help:"The file."`
+}
+
+func (bundleInCmd) Help() string {
+	return "Example: pairwalk bundle in site.pairwalk\n\nThe file is checked whole before anything is taken. Taking it in twice does no harm."
+}
+
+func (c *bundleInCmd) Run(a *app) error {
+	return a.withMember(func(m *member.Member) error {
+		f, err := os.Open(c.File)
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		bar := a.progress(-1, "checking and writing")
+		got, err := m.BundleIn(a.ctx, f)
+		_ = bar.Finish()
+		if err != nil {
+			return fmt.Errorf("%s: %w", c.File, err)
+		}
+		if a.cli.JSON {
+			return a.printJSON(map[string]any{
+				"v": member.AnswerVersion, "from": got.From, "fresh": got.Fresh, "known": got.Known, "healed": got.Healed,
+				"admitted": texts(got.Admitted), "waiting": texts(got.Waiting), "conflicts": len(got.New), "they_lack": got.Theirs,
+			})
+		}
+		a.received(got)
+		return nil
+	})
+}
+
+func texts(s []string) []string {
+	if s == nil {
+		return []string{}
+	}
+	return s
+}
+
+func (a *app) received(got member.Received) {
+	a.printf("%s.\n", got.Words())
+	for _, name := range got.Admitted {
+		a.printf("Admitted %s: their invite was good and nobody else used it.\n", name)
+	}
+	for _, name := range got.Waiting {
+		a.println(a.warn(fmt.Sprintf("%s waits for a lead's word: %s members admit NAME", name, a.name)))
+	}
+	for _, x := range got.New {
+		a.printf("%s %s\n  %s conflicts\n", a.warn("conflict:"), x.Why, a.name)
+	}
+	if got.Theirs > 0 {
+		a.printf("%s here that %s did not have when the file was made; give them yours: %s bundle out FILE\n", plural(got.Theirs, "entry"), got.From, a.name)
+	}
+}
+
+type mergeCmd struct {
+	Out mergeOutCmd `cmd:"" help:"Write the field's pairings for the office."`
+	In  mergeInCmd  `cmd:"" help:"Hold the office's rows against the field."`
+}
+
+type mergeOutCmd struct {
+	File string `arg:"" help:"Where to write the CSV file."`
+}
+
+func (mergeOutCmd) Help() string { return "Example: pairwalk merge out records.csv" }
+
+func (c *mergeOutCmd) Run(a *app) error {
+	return a.withMember(func(m *member.Member) error {
+		var id string
+		var rows int
+		err := writeFile(c.File, func(f *os.File) (err error) {
+			id, rows, err = m.RecordsOut(a.ctx, f)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		if a.cli.JSON {
+			return a.printJSON(map[string]any{"v": member.AnswerVersion, "export": id, "rows": rows, "file": c.File})
+		}
+		a.printf("%s holds %s as export %s.\n", c.File, plural(rows, "pairing"), id)
+		a.printf("When the office has merged it into the design file: %s log merged --export %s\n", a.name, id)
+		return nil
+	})
+}
+
+type mergeInCmd struct {
+	File   string `arg:"" help:"The office's CSV file."`
+	Accept bool   `help:"Log the export as merged although some rows differ."`
+}
+
+func (mergeInCmd) Help() string { return "Example: pairwalk merge in merged.csv" }
+
+func (c *mergeInCmd) Run(a *app) error {
+	return a.withMember(func(m *member.Member) error {
+		f, err := os.Open(c.File)
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		home, err := m.RecordsBack(f)
+		if err != nil {
+			return fmt.Errorf("%s: %w", c.File, err)
+		}
+		merged := home.Export != "" && (c.Accept || len(home.Differences) == 0)
+		if !a.cli.JSON {
+			a.homecoming(home)
+		}
+		if merged {
+			if _, err := m.Merged(a.ctx, home.Export, "", member.Entry{}); err != nil {
+				return err
+			}
+		}
+		if a.cli.JSON {
+			if home.Differences == nil {
+				home.Differences = []member.Difference{}
+			}
+			return a.printJSON(map[string]any{"v": member.AnswerVersion, "export": home.Export, "same": home.Same, "differences": home.Differences, "merged": merged})
+		}
+		if merged {
+			a.printf("Export %s is logged as merged.\n", home.Export)
+		} else {
+			a.println("Nothing was logged. Settle the differences, or take it as it is with --accept (the file must name its export).")
+		}
+		return nil
+	})
+}
+
+func (a *app) homecoming(home member.Homecoming) {
+	a.printf("%s agree with the field.\n", plural(home.Same, "row"))
+	for _, d := range home.Differences {
+		where := "not in the file"
+		if d.Row > 0 {
+			where = fmt.Sprintf("row %d", d.Row)
+		}
+		a.println(a.warn(fmt.Sprintf("%s: %s %s", where, d.Tag, d.Words)))
+	}
+}
+
+// writeFile writes a whole file or leaves none behind.
+func writeFile(name string, write func(*os.File) error) error {
+	f, err := os.CreateTemp(filepath.Dir(name), ".pairwalk-*")
+	if err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	err = write(f)
+	if err == nil {
+		err = f.Sync()
+	}
+	if err = errors.Join(err, f.Close()); err == nil {
+		err = os.Rename(f.Name(), name)
+	}
+	if err != nil {
+		_ = os.Remove(f.Name())
+	}
+	return err
+}
+
+type verifyCmd struct {
+	File string `arg:"" optional:"" help:"A bundle; this site's own files unless given."`
+}
+
+func (verifyCmd) Help() string {
+	return "Example: pairwalk verify\n         pairwalk verify site.pairwalk\n\nReads the files as they are, before any repair, and checks every signature."
+}
+
+func (c *verifyCmd) Run(a *app) error {
+	if c.File != "" {
+		return c.bundle(a)
+	}
+	h, err := a.home()
+	if err != nil {
+		return err
+	}
+	info, report, err := h.Verify(a.cli.Site)
+	if err != nil {
+		return err
+	}
+	lines, problems := 0, []string{}
+	for _, s := range report.Strands {
+		lines += s.Lines
+	}
+	for _, p := range report.Problems {
+		problems = append(problems, p.String())
+	}
+	if a.cli.JSON {
+		if err := a.printJSON(map[string]any{"v": member.AnswerVersion, "site": info.Name, "entries": lines, "feeds": len(report.Strands), "problems": problems, "kept_aside": texts(report.Aside)}); err != nil {
+			return err
+		}
+	} else {
+		a.printf("%s: %s in %s, every signature checked.\n", info.Name, plural(lines, "entry"), plural(len(report.Strands), "file"))
+		for _, p := range problems {
+			a.println(a.warn(p))
+		}
+		for _, f := range report.Aside {
+			a.printf("kept aside by an earlier repair: %s\n", f)
+		}
+	}
+	if len(problems) > 0 {
+		return errors.New("the log is damaged in places; take in a bundle from a colleague, which heals it")
+	}
+	return nil
+}
+
+func (c *verifyCmd) bundle(a *app) error {
+	f, err := os.Open(c.File)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	b, err := member.ReadBundle(f)
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	if a.cli.JSON {
+		return a.printJSON(map[string]any{"v": member.AnswerVersion, "site": b.Name, "practice": b.Practice, "maker": b.MakerName, "made": b.Made.Wall.At.String(), "feeds": b.Count.Feeds, "entries": b.Count.Lines, "holes": b.Count.Holes, "problems": []string{}})
+	}
+	a.printf("%s is whole: %s of %s from the log of %s, made by %s at %s.\n", c.File, plural(b.Count.Lines, "entry"), plural(b.Count.Feeds, "feed"), b.Name, b.MakerName, b.Made.Wall.At)
+	if b.Count.Holes > 0 {
+		a.printf("%s that its maker lacked are marked as such.\n", plural(b.Count.Holes, "entry"))
+	}
+	return nil
+}

@@ -1,0 +1,123 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"os/signal"
+	"strings"
+	"testing"
+
+	"github.com/alecthomas/kong"
+	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"pairwalk": func() {
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		defer stop()
+		os.Exit(run(ctx, os.Args[1:], process()))
+	}})
+}
+
+// TestScripts runs the command as a user would, by the stories in
+// testdata/script.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir: "testdata/script",
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("PAIRWALK_HOME", e.WorkDir+"/home")
+			e.Setenv("PAIRWALK_CLOCK", "2026-03-02T09:00:00Z")
+			e.Setenv("TZ", "UTC")
+			return nil
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin},
+	})
+}
+
+// takeEntry puts the id of the last entry printed into a variable.
+func takeEntry(ts *testscript.TestScript, _ bool, args []string) {
+	var doc struct {
+		Entries []struct{ ID string }
+	}
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile("stdout")), &doc))
+	ts.Setenv(args[0], doc.Entries[len(doc.Entries)-1].ID)
+}
+
+// takeToken puts the invite printed into a variable.
+func takeToken(ts *testscript.TestScript, _ bool, args []string) {
+	var doc struct{ Token string }
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile("stdout")), &doc))
+	ts.Setenv(args[0], doc.Token)
+}
+
+// cut takes the last quarter off a file.
+func cut(ts *testscript.TestScript, _ bool, args []string) {
+	name := ts.MkAbs(args[0])
+	b, err := os.ReadFile(name)
+	ts.Check(err)
+	ts.Check(os.WriteFile(name, b[:len(b)*3/4], 0o600))
+}
+
+// latin writes a schedule in another encoding than UTF-8.
+func latin(ts *testscript.TestScript, _ bool, args []string) {
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("tag,kind,hub\n1-1,dimmer,B\xfcro\n"), 0o600))
+}
+
+// TestEveryCommandShowsAnExample holds for each log verb and every other command
+// that takes arguments.
+func TestEveryCommandShowsAnExample(t *testing.T) {
+	parser, err := kong.New(&cli{}, groups)
+	require.NoError(t, err)
+	verbs := 0
+	for _, leaf := range parser.Model.Leaves(true) {
+		if len(leaf.Positional) == 0 && !strings.HasPrefix(leaf.FullPath(), "log ") {
+			continue
+		}
+		t.Run(leaf.FullPath(), func(t *testing.T) {
+			require.Contains(t, leaf.Detail, "Example: pairwalk ")
+		})
+		verbs++
+	}
+	require.Greater(t, verbs, 40)
+}
+
+// TestDemoHolds plays the whole made-up job.
+func TestDemoHolds(t *testing.T) {
+	var out, errs bytes.Buffer
+	s := process()
+	s.stdout, s.stderr, s.tty = &out, &errs, false
+	s.env = func(string) string { return "" }
+	require.Equal(t, exitDone, run(t.Context(), []string{"demo", "--dir", t.TempDir()}, s), errs.String())
+	require.Contains(t, out.String(), "Every step above was checked, and held.")
+	require.Contains(t, out.String(), notPermit)
+	require.Equal(t, 3, strings.Count(out.String(), " --home "), "three commands to paste")
+}
+
+// TestDemoFailsLoudly makes one thing that the demo shows untrue.
+func TestDemoFailsLoudly(t *testing.T) {
+	var out bytes.Buffer
+	s := &stage{app: &app{surroundings: surroundings{stdout: &out, env: func(string) string { return "" }}}}
+	s.hold(true, "fine")
+	require.NoError(t, s.err)
+	s.hold(false, "%s", "the sky is green")
+	s.hold(false, "and more")
+	require.ErrorContains(t, s.err, "does not hold: the sky is green")
+}
+
+// TestFlagsHaveHelp keeps --help worth reading.
+func TestFlagsHaveHelp(t *testing.T) {
+	parser, err := kong.New(&cli{}, groups)
+	require.NoError(t, err)
+	for _, leaf := range parser.Model.Leaves(false) {
+		require.NotEmpty(t, leaf.Help, leaf.FullPath())
+		for _, flag := range leaf.Flags {
+			require.NotEmpty(t, flag.Help, "%s --%s", leaf.FullPath(), flag.Name)
+		}
+		for _, arg := range leaf.Positional {
+			require.NotEmpty(t, arg.Help, "%s %s", leaf.FullPath(), arg.Name)
+		}
+	}
+}

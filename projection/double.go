@@ -1,0 +1,144 @@
+package projection
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"pairwalk/events"
+)
+
+// act is an entry that says who is paired: a pairing, or its end.
+type act struct {
+	Cause
+	pairing bool
+	void    *void
+}
+
+// noteAct keeps the acts on each device, also those withdrawn.
+func (f *fold) noteAct(x *fact) {
+	switch x.Event.Payload.(type) {
+	case events.DevicePaired, events.DeviceUnpaired, events.DeviceReplaced, events.DeviceStruck:
+		tag, _ := x.Event.Payload.Subjects()[0].Tag()
+		if d := f.devices[f.tag(tag)]; d != nil && x.quarantined == "" {
+			f.acts[d] = append(f.acts[d], act{x.Cause, x.Event.Kind() == "device.paired", x.void})
+		}
+	}
+}
+
+// double is a device paired by people who had not seen each other's entry.
+type double struct {
+	acts     []act // everything done to the device, in the order of its points
+	clash    []act
+	conflict Conflict
+}
+
+// findDoubles looks for pairings of one device, each said by a member who had
+// not seen the other. Clocks have no say in it.
+func (f *fold) findDoubles() []double {
+	var out []double
+	for d, acts := range f.acts {
+		if clash := f.clash(acts, func(*events.Event) bool { return true }); len(clash) > 0 {
+			out = append(out, double{acts, clash, f.doubleConflict(d.Device, clash)})
+		}
+	}
+	slices.SortFunc(out, func(a, b double) int { return cmp.Compare(a.conflict.Key, b.conflict.Key) })
+	return out
+}
+
+// clash lists the pairings of which another, by another member, neither had seen
+// nor was seen, as long as nobody who had seen both did anything to the device
+// afterwards. It goes by the entries that known says yes to.
+func (f *fold) clash(acts []act, known func(*events.Event) bool) []act {
+	var there []act
+	for _, x := range acts {
+		if known(x.Event) && (x.void == nil || !known(x.void.Event)) {
+			there = append(there, x)
+		}
+	}
+	in := make([]bool, len(there))
+	for i, a := range there {
+		for j, b := range there[:i] {
+			if (!in[i] || !in[j]) && f.apart(a, b) && !f.cured(a, b, there[i+1:]) {
+				in[i], in[j] = true, true
+			}
+		}
+	}
+	var clash []act
+	for i, x := range there {
+		if in[i] {
+			clash = append(clash, x)
+		}
+	}
+	return clash
+}
+
+// apart says whether two acts are pairings by members who had not seen each
+// other's.
+func (f *fold) apart(a, b act) bool {
+	return a.pairing && b.pairing && a.Member() != b.Member() && !f.sight.sees(a.Event, b.Event) && !f.sight.sees(b.Event, a.Event)
+}
+
+func (f *fold) cured(a, b act, later []act) bool {
+	return slices.ContainsFunc(later, func(x act) bool { return f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) })
+}
+
+func (f *fold) doubleConflict(tag events.Tag, clash []act) Conflict {
+	inOrder := slices.SortedFunc(slices.Values(clash), func(a, b act) int { return cmp.Compare(a.rank, b.rank) })
+	subjects := []events.Subject{events.Device(tag)}
+	evs := make([]*events.Event, len(inOrder))
+	var names []string
+	var offers []Offer
+	for i, x := range inOrder {
+		p := x.Event.Payload.(events.DevicePaired)
+		evs[i] = x.Event
+		if s := events.Hub(p.Hub); !slices.Contains(subjects, s) {
+			subjects = append(subjects, s)
+		}
+		name := f.nameOf(x.Event)
+		names = append(names, name)
+		offers = append(offers, Offer{x.Ref().String(), fmt.Sprintf("the pairing by %s to %s%s", name, p.Hub, serialWords(p.Serial))})
+	}
+	c := NewConflict(PairedTwice, byOldName(evs), subjects, evs...)
+	c.Why = fmt.Sprintf("%s was paired by %s; none of them had heard of the other", tag, strings.Join(names, " and "))
+	last := slices.MaxFunc(clash, func(a, b act) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.rank, b.rank)) })
+	c.Stands = "the later of the two by the clocks, by " + f.nameOf(last.Event)
+	if len(clash) > 2 {
+		c.Stands = "the latest of them by the clocks, by " + f.nameOf(last.Event)
+	}
+	c.Offers = offers
+	return c
+}
+
+func serialWords(s events.Serial) string {
+	if s == "" {
+		return ""
+	}
+	return ", serial " + string(s)
+}
+
+// lostPairings lists the pairings that a resolution set aside.
+func (f *fold) lostPairings(doubles []double) map[events.Ref]bool {
+	lost := map[events.Ref]bool{}
+	for _, d := range doubles {
+		r, ok := f.resolution(d.conflict)
+		if !ok || r.Stands == "" {
+			continue
+		}
+		for _, x := range d.clash {
+			if x.Ref().String() != r.Stands {
+				lost[x.Ref()] = true
+			}
+		}
+	}
+	return lost
+}
+
+func (f *fold) doubleConflicts() []found {
+	var out []found
+	for _, d := range f.doubles {
+		out = append(out, found{Conflict: d.conflict})
+	}
+	return out
+}

@@ -1,0 +1,190 @@
+package projection
+
+import (
+	"fmt"
+	"slices"
+
+	"pairwalk/events"
+)
+
+// circuit is a supply circuit while it is folded.
+type circuit struct {
+	id             events.CircuitID
+	feeds, learned []*Device
+	off            *Cause
+}
+
+// circuit finds or begins a circuit; nil for no name.
+func (f *fold) circuit(id events.CircuitID) *circuit {
+	if id == "" {
+		return nil
+	}
+	if f.circuits[id] == nil {
+		f.circuits[id] = &circuit{id: id}
+	}
+	return f.circuits[id]
+}
+
+// onCircuit puts a device on its scheduled circuit.
+func (f *fold) onCircuit(d *Device) {
+	if c := f.circuit(d.Circuit); c != nil && !slices.Contains(c.feeds, d) {
+		c.feeds = append(c.feeds, d)
+	}
+}
+
+// offCircuit takes a device off the circuit it was scheduled on, unless it was
+// seen to go dark with it.
+func (f *fold) offCircuit(d *Device) {
+	if c := f.circuits[d.Circuit]; c != nil && !slices.Contains(c.learned, d) {
+		c.feeds = slices.DeleteFunc(c.feeds, func(x *Device) bool { return x == d })
+	}
+}
+
+// source is what a device may be cut off by: a circuit or device as named, or a
+// known *Device whatever it is called.
+type source any
+
+func (f *fold) source(of events.Subject) source {
+	tag, _ := of.Tag()
+	if d := f.devices[f.tag(tag)]; d != nil && of.Class == events.OfDevice {
+		return d
+	}
+	return of
+}
+
+// cut is a source that a device is dark with.
+type cut struct {
+	by    source
+	cause Cause
+}
+
+func (f *fold) powerOff(c Cause, p events.PowerOff) {
+	dark := f.fed(c, p.Of)
+	known := map[*Device]bool{}
+	for _, d := range dark {
+		known[d] = true
+	}
+	for _, t := range p.Dark {
+		if d := f.device(c, t); d != nil && !known[d] {
+			known[d] = true
+			dark = append(dark, d)
+		}
+	}
+	if p.Of.Class == events.OfCircuit {
+		x := f.circuit(events.CircuitID(p.Of.ID))
+		if x.off != nil {
+			f.oddity(c, p.Of, "was off already", x.off.Ref())
+		}
+		x.off = &c
+		f.learn(c, x, p.Dark)
+	}
+	by := f.source(p.Of)
+	for _, d := range dark {
+		d.restore(by)
+		d.cuts, d.Dark = append(d.cuts, cut{by, c}), &c
+	}
+	f.dark[by] = dark
+	f.notePower(PowerChange{Cause: c, Of: p.Of}, dark)
+}
+
+// powerOn lights what went dark with a source, unless something else still keeps
+// it dark; a device that is named itself is lit whatever was said before.
+func (f *fold) powerOn(c Cause, p events.PowerOn) {
+	lit, by := f.fed(c, p.Of), f.source(p.Of)
+	switch d, named := by.(*Device); {
+	case named:
+		if d.Dark == nil {
+			f.oddity(c, p.Of, "was not off")
+		}
+		d.cuts, d.Dark = nil, nil
+	case p.Of.Class == events.OfCircuit:
+		x := f.circuit(events.CircuitID(p.Of.ID))
+		if x.off == nil {
+			f.oddity(c, p.Of, "was not off")
+		}
+		x.off = nil
+	}
+	for _, d := range f.dark[by] {
+		d.restore(by)
+		if !slices.Contains(lit, d) {
+			lit = append(lit, d)
+		}
+	}
+	delete(f.dark, by)
+	f.notePower(PowerChange{Cause: c, Of: p.Of, On: true}, lit)
+}
+
+// restore ends what a device was dark with.
+func (d *Device) restore(by source) {
+	d.cuts = slices.DeleteFunc(d.cuts, func(x cut) bool { return x.by == by })
+	d.Dark = nil
+	if n := len(d.cuts); n > 0 {
+		d.Dark = &d.cuts[n-1].cause
+	}
+}
+
+// fed lists the devices a circuit feeds, as scheduled and as learned, or the one
+// device itself. A circuit nobody has heard of begins here: that is how circuits
+// are learned.
+func (f *fold) fed(c Cause, of events.Subject) []*Device {
+	if tag, ok := of.Tag(); ok {
+		if d := f.device(c, tag); d != nil {
+			return []*Device{d}
+		}
+		return nil
+	}
+	if f.circuits[events.CircuitID(of.ID)] == nil {
+		f.oddity(c, of, "is on no schedule")
+	}
+	return slices.Clone(f.circuit(events.CircuitID(of.ID)).feeds)
+}
+
+// learn notes what went dark with a circuit it was not known to feed.
+func (f *fold) learn(c Cause, x *circuit, dark []events.Tag) {
+	for _, t := range dark {
+		d := f.devices[f.tag(t)]
+		if d == nil || slices.Contains(x.feeds, d) {
+			continue
+		}
+		x.feeds = append(x.feeds, d)
+		x.learned = append(x.learned, d)
+		if d.Circuit != "" && d.Circuit != x.id {
+			f.oddity(c, events.Device(d.Device), fmt.Sprintf("is scheduled on circuit %s, and went dark with %s", d.Circuit, x.id))
+		}
+	}
+}
+
+// notePower tells every hub whose mesh a change of power touches.
+func (f *fold) notePower(change PowerChange, touched []*Device) {
+	told := map[events.HubID]bool{}
+	for _, d := range touched {
+		if d.IsRouter() && d.hub() != "" {
+			told[d.hub()] = true
+		}
+	}
+	if change.Of.Class == events.OfCircuit {
+		for id, h := range f.hubs {
+			told[id] = told[id] || h.Circuit == events.CircuitID(change.Of.ID)
+		}
+	}
+	for id, yes := range told {
+		if h := f.hubs[id]; yes && h != nil {
+			i := len(h.Power)
+			h.Power = append(h.Power, change)
+			h.Power[i].Of = f.mentionSubject(change.Of, func(s events.Subject) { h.Power[i].Of = s })
+		}
+	}
+}
+
+// asFact is the circuit as it is shown.
+func (x *circuit) asFact() Circuit {
+	tags := func(list []*Device) []events.Tag {
+		var out []events.Tag
+		for _, d := range list {
+			out = append(out, d.Device)
+		}
+		slices.SortFunc(out, byName[events.Tag])
+		return out
+	}
+	return Circuit{ID: x.id, Feeds: tags(x.feeds), Learned: tags(x.learned), Off: x.off}
+}

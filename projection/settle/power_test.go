@@ -1,0 +1,127 @@
+package settle_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/events"
+	"pairwalk/projection/settle"
+	"pairwalk/projection/tale"
+)
+
+func off(c events.CircuitID) events.PowerOff { return events.PowerOff{Of: events.Circuit(c)} }
+func on(c events.CircuitID) events.PowerOn   { return events.PowerOn{Of: events.Circuit(c)} }
+
+// Power cut short the wait: start it again when power is back.
+func TestPowerCut(t *testing.T) {
+	cases := []struct {
+		name  string
+		tell  func(d *desk, bo *tale.Teller)
+		from  string
+		ready string
+	}{
+		{"in the wait", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:04", off("C2"))
+			d.us.Say("10:06", on("C2"))
+		}, "10:07", "10:16:01"},
+		{"in the wait that a cut began again", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:04", off("C2"))
+			d.us.Say("10:06", on("C2"))
+			d.us.Say("10:15", off("C3"))
+			d.us.Say("10:15:30", on("C3"))
+		}, "10:16", "10:25:31"},
+		{"after the wait", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:11", off("C2"))
+			d.us.Say("10:12", on("C2"))
+		}, "10:13", "10:13:00"},
+		{"over before the pairing", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:15", off("C2"), tale.When("09:45", "09:50"))
+			d.us.Say("10:15", on("C2"), tale.When("09:51", "09:56"))
+		}, "10:15", "10:15:00"},
+		{"typed, and in the wait", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:15", off("C2"), tale.When("10:03", "10:05"))
+			d.us.Say("10:15", on("C2"), tale.When("10:06", "10:08"))
+		}, "10:15", "10:18:01"},
+		{"of one router only", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:04", events.PowerOff{Of: events.Device("1-2")})
+			d.us.Say("10:06", events.PowerOn{Of: events.Device("1-2")})
+		}, "10:07", "10:16:01"},
+		{"of a star device, which is no part of the mesh", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:04", off("C5"))
+			d.us.Say("10:06", on("C5"))
+		}, "10:07", "10:10:01"},
+		{"by a colleague with a clock 4 minutes fast and not compared", func(d *desk, bo *tale.Teller) {
+			bo.Skew = 4 * time.Minute
+			bo.Say("10:08", off("C2")) // 10:12 by theirs
+			bo.Say("10:09", on("C2"))
+			d.hears("10:12", bo)
+		}, "10:12", "10:22:01"},
+		{"by a colleague whose clock was compared", func(d *desk, bo *tale.Teller) {
+			bo.Skew = 4 * time.Minute
+			d.us.Compare("10:02", bo, 0)
+			bo.Say("10:08", off("C2"))
+			bo.Say("10:09", on("C2"))
+			d.hears("10:12", bo)
+		}, "10:12", "10:19:01"},
+		{"by a colleague, compared, and after the wait", func(d *desk, bo *tale.Teller) {
+			bo.Skew = -4 * time.Minute
+			d.us.Compare("10:02", bo, 0)
+			bo.Say("10:11", off("C2")) // 10:07 by theirs
+			bo.Say("10:12", on("C2"))
+			d.hears("10:13", bo)
+		}, "10:13", "10:13:00"},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			d := newDesk()
+			bo := d.joins("bo")
+			d.us.Say("10:00", paired("1-1"))
+			c.tell(d, bo)
+			require.Equal(t, c.ready, d.pushable(t, c.from))
+		})
+	}
+}
+
+// A cut that fell into the wait and lasts blocks; the reason says what ends it.
+func TestPowerStillOff(t *testing.T) {
+	d := newDesk()
+	d.us.Say("09:00", paired("1-2"))
+	d.us.Say("10:00", paired("1-1"))
+	d.us.Say("10:04", off("C2"))
+	d.comesHome("10:05")
+	j := d.judge("10:30")
+	require.Equal(t, settle.Blocked, j.Verdict)
+	require.Equal(t, []settle.ReasonKind{settle.PowerOff}, kinds(j))
+	require.Contains(t, j.Reasons[0].Words, "log power on")
+	require.Contains(t, j.Reasons[0].Subjects, events.Circuit("C2"))
+
+	d.us.Say("10:31", on("C2"))
+	require.Equal(t, settle.Wait, d.judge("10:41").Verdict)
+	require.Equal(t, settle.Ready, d.judge("10:41:01").Verdict)
+}
+
+// What is dark from before the pairing, or went dark after the wait, only misses
+// the push.
+func TestPowerOffBesideTheWait(t *testing.T) {
+	for name, cut := range map[string]string{"before the pairing": "09:30", "after the wait": "10:20"} {
+		t.Run(name, func(t *testing.T) {
+			d := newDesk()
+			d.us.Say("09:00", paired("1-2"))
+			if cut < "10" {
+				d.us.Say(cut, off("C2"))
+			}
+			d.us.Say("10:00", paired("1-1"))
+			if cut > "10" {
+				d.us.Say(cut, off("C2"))
+			}
+			d.comesHome("10:25")
+			j := d.judge("10:30")
+			require.Equal(t, settle.Ready, j.Verdict)
+			require.Equal(t, []settle.ReasonKind{settle.PowerOff}, kinds(j))
+			require.Equal(t, settle.Ready, j.Reasons[0].For, "a remark")
+			require.Contains(t, j.Reasons[0].Words, "1-2 will miss a push")
+		})
+	}
+}

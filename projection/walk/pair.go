@@ -1,0 +1,100 @@
+package walk
+
+import (
+	"fmt"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/settle"
+)
+
+// open lists the devices of a hub that could be paired now, in walking order.
+func (p *plan) open(h *projection.Hub) []*projection.Device {
+	var out []*projection.Device
+	for _, tag := range Order(p.site, h.Hub) {
+		d, _ := p.site.Device(tag)
+		if d.Wants(projection.NeedPair) && !d.Wants(projection.NeedResolve) && workable(d) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// untouched says whether nobody has tried a device yet; an emergency one is not
+// to be tried.
+func untouched(d *projection.Device) bool {
+	return d.Refused == nil && d.Skipped == nil && !d.Emergency
+}
+
+// walk suggests the devices to pair: mesh ones outward from the hub, then the
+// star ones, then those that did not work before.
+func (p *plan) walk(h *projection.Hub, j settle.Judgement, open []*projection.Device) {
+	for _, radio := range []events.Radio{events.Mesh, events.Star} {
+		for _, d := range open {
+			if (d.Radio == events.Star) == (radio == events.Star) {
+				p.device(h, j, d)
+			}
+		}
+	}
+}
+
+func (p *plan) device(h *projection.Hub, j settle.Judgement, d *projection.Device) {
+	x := Step{Act: Pair, Subject: events.Device(d.Device), Hub: h.Hub, Why: p.where(h, d), Cautions: careful(d)}
+	if d.Is != "" {
+		x.How = d.Is.How()
+	}
+	if d.Radio == events.Star && j.At.Known {
+		x.Why += fmt.Sprintf("; star radio, so it fills the wait on %s", h.Hub)
+	}
+	switch {
+	case d.Emergency:
+		x.Why += "; only with the authority's word"
+		p.put(word, pair, x)
+	case d.Refused != nil:
+		x.Why += "; " + refusedWords(d)
+		p.add(again, x)
+	case d.Skipped != nil:
+		x.Why += "; " + skippedWords(d)
+		p.add(again, x)
+	default:
+		x.Why += "; " + remindStay
+		p.add(pair, x)
+	}
+}
+
+// where says why this device is next.
+func (p *plan) where(h *projection.Hub, d *projection.Device) string {
+	why := "next from " + string(h.Hub) + " outward"
+	if h.Ready == nil {
+		why = "once " + string(h.Hub) + " is ready"
+	}
+	floor := floorOf(p.site, d)
+	switch {
+	case floor == "" && d.Room == "":
+		return why + "; nobody wrote down where it is"
+	case floor == "":
+		return why + fmt.Sprintf("; room %s, on a floor nobody wrote down", d.Room)
+	}
+	why += ", floor " + string(floor)
+	if d.Room != "" {
+		why += ", room " + string(d.Room)
+	}
+	return why
+}
+
+func refusedWords(d *projection.Device) string {
+	p, _ := d.Refused.Event.Payload.(events.DeviceRefused)
+	return fmt.Sprintf("it refused (%s%s): %s", p.Why, note(p.Note), remindRefused)
+}
+
+func skippedWords(d *projection.Device) string {
+	p, _ := d.Skipped.Event.Payload.(events.DeviceSkipped)
+	return fmt.Sprintf("it was skipped (%s%s)", p.Why, note(p.Note))
+}
+
+func note(text string) string {
+	if text == "" {
+		return ""
+	}
+	return ": " + text
+}
