@@ -6,8 +6,8 @@
 // site's id is the hash of its public half. A [Root] is 16 random bytes, which
 // people see as twelve words of the BIP-39 English list (the last of them holds
 // four bits of checksum). The Ed25519 seed is SHA-256 of "pairwalk root v1\n" and
-// those 16 bytes. The root certifies leads and ends their say; it does nothing
-// else, so it has no business on a laptop between times.
+// those 16 bytes. The root certifies or invites leads and ends their say; day to
+// day a lead does the rest, so it has no business on a laptop between times.
 //
 // The checksum lets one wrong word in sixteen pass. What settles it is the site:
 // [Root.For] compares the hash.

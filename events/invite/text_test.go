@@ -150,23 +150,11 @@ func TestForgedChains(t *testing.T) {
 			t.Root, t.Site = elsewhere.Key(), elsewhere.Site()
 		}), events.ErrBadProof},
 		{"another bus key for the lead", resigned(good, anaKey, func(t *Token) { t.Lead.Value.Bus = public(mallory) }), events.ErrBadProof},
-		{"no role", resigned(good, anaKey, func(t *Token) { t.Grant.Role = "" }), nil},
-		{"no site name", resigned(good, anaKey, func(t *Token) { t.SiteName = "" }), nil},
-		{"a site name that moves the cursor", resigned(good, anaKey, func(t *Token) { t.SiteName = "Harbour\x1b[2J" }), nil},
-		{"a lead's name of two lines", resigned(good, anaKey, func(t *Token) { t.Lead.Value.Name = "Ana\nsays" }), nil},
-		{"a meeting point that is none", resigned(good, anaKey, func(t *Token) { t.Meet = []Meeting{{Addr: "x", Key: public(anaBus)}} }), nil},
-		{"nine meeting points", resigned(good, anaKey, func(t *Token) {
-			for range 8 {
-				t.Meet = append(t.Meet, good.Meet[0])
-			}
-		}), nil},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			got, err := Parse(tt.token.String())
 			require.ErrorIs(t, err, ErrForged)
-			if tt.err != nil {
-				require.ErrorIs(t, err, tt.err)
-			}
+			require.ErrorIs(t, err, tt.err)
 			require.Equal(t, Token{}, got)
 		})
 	}
@@ -184,6 +172,33 @@ func TestForgedChains(t *testing.T) {
 		_, err := Parse(token.String())
 		require.ErrorIs(t, err, ErrForged)
 	})
+}
+
+// A lead's program may be bent too: what it signs is shown to people and goes into
+// logs, so it keeps to their rules.
+func TestForgedShapes(t *testing.T) {
+	good := byAna(t, offer(events.Tech))
+	for _, tt := range []struct {
+		name  string
+		token Token
+	}{
+		{"no role", resigned(good, anaKey, func(t *Token) { t.Grant.Role = "" })},
+		{"no site name", resigned(good, anaKey, func(t *Token) { t.SiteName = "" })},
+		{"a site name that moves the cursor", resigned(good, anaKey, func(t *Token) { t.SiteName = "Harbour\x1b[2J" })},
+		{"a lead's name of two lines", resigned(good, anaKey, func(t *Token) { t.Lead.Value.Name = "Ana\nsays" })},
+		{"a meeting point that is none", resigned(good, anaKey, func(t *Token) { t.Meet = []Meeting{{Addr: "x", Key: public(anaBus)}} })},
+		{"nine meeting points", resigned(good, anaKey, func(t *Token) {
+			for range 8 {
+				t.Meet = append(t.Meet, good.Meet[0])
+			}
+		})},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			got, err := Parse(tt.token.String())
+			require.ErrorIs(t, err, ErrForged)
+			require.Equal(t, Token{}, got)
+		})
+	}
 }
 
 // There is one way to write a token, even for who holds the key.

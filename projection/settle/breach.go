@@ -35,11 +35,7 @@ func Breaches(s *projection.Site) []projection.Conflict {
 				all = append(all, channelConflict(h, r, ch))
 			}
 		}
-		for j := range h.Pushes {
-			if h.Pushes[j].Failed == "" {
-				all = append(all, pushBreaches(s, h, &h.Pushes[j])...)
-			}
-		}
+		all = append(all, pushBreaches(s, h)...)
 	}
 	for i := range s.Devices {
 		if c, ok := unready(s, &s.Devices[i]); ok {
@@ -96,35 +92,42 @@ func loadAt(h *projection.Hub, c projection.Cause) (load projection.Load, held b
 	return load, held
 }
 
-// pushBreaches judges one push by the devices whose state rests on it.
-func pushBreaches(s *projection.Site, h *projection.Hub, push *projection.Push) []projection.Conflict {
-	var early, stale []*projection.Device
+// pushBreaches judges each push of a hub by the devices whose state rests on it.
+func pushBreaches(s *projection.Site, h *projection.Hub) []projection.Conflict {
+	early, stale := map[events.Ref][]*projection.Device{}, map[events.Ref][]*projection.Device{}
 	for i := range s.Devices {
 		d := &s.Devices[i]
-		if d.Paired == nil || d.Paired.Hub != h.Hub || !restsOn(h, d, push) {
+		if d.Paired == nil || d.Paired.Hub != h.Hub {
+			continue
+		}
+		push, any := lastTaken(h, d)
+		if !any {
 			continue
 		}
 		if counts(s, d.Paired) && soon(d.Paired, push, settleTime(s)) {
-			early = append(early, d)
+			early[push.Ref()] = append(early[push.Ref()], d)
 		}
 		if d.Has(projection.FlagNotMerged) {
-			stale = append(stale, d)
+			stale[push.Ref()] = append(stale[push.Ref()], d)
 		}
 	}
 	var out []projection.Conflict
-	if len(early) > 0 {
-		c := pushConflict(projection.PushedEarly, h, push, early)
-		_, names := tagsOf(early)
-		c.Why = fmt.Sprintf("%s was pushed before the settle time of %s was over, by the worst reading of the clocks", h.Hub, names)
-		c.Stands = "the push; whether the devices took it shows when they are heard"
-		out = append(out, c)
-	}
-	if len(stale) > 0 {
-		c := pushConflict(projection.PushedUnmerged, h, push, stale)
-		_, names := tagsOf(stale)
-		c.Why = fmt.Sprintf("%s was pushed before the records of %s were merged, so the program it sent did not know them", h.Hub, names)
-		c.Stands = "the devices count as not pushed"
-		out = append(out, c)
+	for i := range h.Pushes {
+		push := &h.Pushes[i]
+		if list := early[push.Ref()]; len(list) > 0 {
+			_, names := tagsOf(list)
+			c := pushConflict(projection.PushedEarly, h, push, list)
+			c.Why = fmt.Sprintf("%s was pushed before the settle time of %s was over, by the worst reading of the clocks", h.Hub, names)
+			c.Stands = "the push; whether the devices took it shows when they are heard"
+			out = append(out, c)
+		}
+		if list := stale[push.Ref()]; len(list) > 0 {
+			_, names := tagsOf(list)
+			c := pushConflict(projection.PushedUnmerged, h, push, list)
+			c.Why = fmt.Sprintf("%s was pushed before the records of %s were merged, so the program it sent did not know them", h.Hub, names)
+			c.Stands = "the devices count as not pushed"
+			out = append(out, c)
+		}
 	}
 	return out
 }
@@ -143,15 +146,15 @@ func pushConflict(kind projection.ConflictKind, h *projection.Hub, push *project
 	return c
 }
 
-// restsOn says whether a push is the last that a device took.
-func restsOn(h *projection.Hub, d *projection.Device, push *projection.Push) bool {
+// lastTaken is the last push that a device took since it was paired.
+func lastTaken(h *projection.Hub, d *projection.Device) (*projection.Push, bool) {
 	for i := len(h.Pushes) - 1; i >= 0; i-- {
 		p := &h.Pushes[i]
 		if p.Failed == "" && p.After(d.Paired.Cause) && took(p, d.Device) {
-			return p.Ref() == push.Ref()
+			return p, true
 		}
 	}
-	return false
+	return nil, false
 }
 
 func took(p *projection.Push, t events.Tag) bool {

@@ -1,6 +1,7 @@
 package settle_test
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -80,7 +81,7 @@ func (d *desk) comesHome(clock string) { d.comesHomeAt(tale.T(clock)) }
 
 func (d *desk) comesHomeAt(at events.Instant) {
 	d.exports++
-	id := string(rune('A' + d.exports))
+	id := fmt.Sprintf("export %d", d.exports)
 	d.us.SayAt(at, events.RecordsExported{Export: id, Heads: d.site().Heads})
 	d.us.SayAt(at, events.RecordsMerged{Export: id})
 }

@@ -127,6 +127,19 @@ func TestWaitRunsFromTheLatestReading(t *testing.T) {
 			bo.Say("10:00", paired("1-1"))
 			d.hears("10:03", bo)
 		}, "10:03", "10:13:01"},
+		{"their reboot, though their clocks read on as before", func(d *desk, bo *tale.Teller) {
+			d.us.Compare("09:58", bo, 0)
+			bo.Boot = "another"
+			bo.Say("10:00", paired("1-1"))
+			d.hears("10:03", bo)
+		}, "10:03", "10:13:01"},
+		{"our reboot, though our clocks read on as before", func(d *desk, bo *tale.Teller) {
+			d.us.Compare("09:58", bo, 0)
+			bo.Say("10:00", paired("1-1"))
+			d.hears("10:03", bo)
+			d.us.Boot = "another"
+			d.opened = d.us.Stamp(tale.T("10:05"))
+		}, "10:05", "10:15:01"},
 		{"our reboot, our own pairing: from when the journal is first open", func(d *desk, _ *tale.Teller) {
 			d.us.Say("10:00", paired("1-1"))
 			d.reboots("10:08")
