@@ -22,8 +22,8 @@
 // (one line, no spaces). The first five fields and the tail are fixed for every
 // version; [ParseHeader] reads them and nothing else. The rest is written in one
 // canonical form: keys in the order above, maps sorted by their bytes, integers
-// below 2^53 and no floats, strings escaped as RFC 8785 §3.2.2.2 prescribes,
-// absent rather than null, empty or false. Canonical form is not a check bolted
+// below 2^53 and no floats, strings escaped as RFC 8785 §3.2.2.2 prescribes, and
+// what may be left out absent rather than null, empty, 0 or false. Canonical form is not a check bolted
 // on: one field list per struct (its fields method) both writes and reads, so a
 // body that decodes is a body that encodes back to the same bytes.
 //

@@ -57,7 +57,7 @@ func TestPairedTwiceIsFoundAgainstTheClocks(t *testing.T) {
 		bo.Skew = -time.Hour
 		again := bo.Say("09:30", paired("1-1", "H1"))
 		site := s.Now()
-		require.Empty(t, site.Conflicts)
+		require.Empty(t, conflicts(site, projection.PairedTwice))
 		require.Len(t, oddities(site, again), 1)
 		require.Contains(t, oddities(site, again)[0], "was paired already")
 	})
@@ -97,14 +97,19 @@ func TestPairedTwiceIsResolvedByEachOffer(t *testing.T) {
 			require.Len(t, site.Resolved, 1)
 			d := device(t, site, "1-1")
 			require.Equal(t, open.Offers[i].Stands, d.Paired.Ref().String())
-			require.Equal(t, events.Serial("S1"), map[bool]events.Serial{true: d.Serial, false: "S1"}[d.Paired.Ref() == lead.Ref()])
+			require.False(t, d.Has(projection.FlagConflict))
 			for _, h := range site.Hubs {
 				for _, p := range h.Pairings {
 					require.Equal(t, p.Ref().String() != open.Offers[i].Stands, p.Lost)
 				}
 			}
-			require.Equal(t, events.HubID(map[bool]string{true: "H1", false: "H2"}[d.Paired.Ref() == lead.Ref()]), d.Paired.Hub)
-			_ = bos
+			if d.Paired.Ref() == lead.Ref() {
+				require.Equal(t, events.HubID("H1"), d.Paired.Hub)
+				require.Equal(t, events.Serial("S1"), d.Serial)
+			} else {
+				requireCause(t, bos, &d.Paired.Cause)
+				require.Equal(t, events.Serial("S2"), d.Serial)
+			}
 		})
 	}
 }
@@ -161,34 +166,28 @@ func TestPairedTwiceIsCured(t *testing.T) {
 }
 
 func TestAThirdPairingReopensAResolvedConflict(t *testing.T) {
-	s, bo, lead, bos := twice()
-	cy := s.Join("cy", events.Tech)
-	_ = cy
-	fin := s.Stranger("unused")
-	_ = fin
+	s, bo := duo()
+	cy := s.Join("cy", events.Tech) // in the basement from now on
+	lead := s.Lead.Say("09:00", paired("1-1", "H1"))
+	bos := bo.Say("09:10", paired("1-1", "H1"))
 	open := conflict(t, s.Now(), projection.PairedTwice)
 	meet(s.Lead, bo)
 	resolved := s.Lead.Say("10:00", events.ConflictResolved{Key: open.Key, Stands: lead.Ref().String(), Why: "it is on H1"})
 	require.Empty(t, s.Now().Conflicts)
 
-	// Dee has been in the basement since before all that.
-	dee, _ := s.JoinPending("dee", events.Tech)
-	_ = dee
-	third := lonely(s, "1-1")
+	third := cy.Say("09:20", paired("1-1", "H1"))
 	site := s.Now()
 	wider := conflict(t, site, projection.PairedTwice)
 	require.ElementsMatch(t, []events.Ref{lead.Ref(), bos.Ref(), third.Ref()}, wider.Events)
 	require.NotEqual(t, open.Key, wider.Key)
 	require.Len(t, wider.Offers, 3)
 	require.Empty(t, oddities(site, resolved), "it closed what its author knew")
-}
 
-// lonely pairs a device by somebody who has heard nothing since the site opened.
-func lonely(s *tale.Story, tag events.Tag) *events.Event {
-	secret := spare
-	t := s.JoinBy(secret, "hermit", events.Tech)
-	t.Forget()
-	return t.Say("09:20", paired(tag, "H1"))
+	s.Lead.Hear(cy)
+	s.Lead.Say("11:00", events.ConflictResolved{Key: wider.Key, Stands: third.Ref().String(), Why: "seen"})
+	site = s.Now()
+	require.Empty(t, site.Conflicts)
+	requireCause(t, third, &device(t, site, "1-1").Paired.Cause)
 }
 
 func TestAnOldCuredPairIsNoPartOfANewConflict(t *testing.T) {

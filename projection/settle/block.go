@@ -128,10 +128,8 @@ func (m *matter) blockHolds() {
 func (m *matter) under(hold projection.Hold) bool {
 	h := m.hub
 	switch hold.Of {
-	case events.Site(), events.Hub(h.Hub):
+	case events.Site(), events.Hub(h.Hub), events.Floor(h.Floor), events.Room(h.Room), events.Circuit(h.Circuit):
 		return true
-	case events.Floor(h.Floor), events.Room(h.Room), events.Circuit(h.Circuit):
-		return hold.Of.ID != ""
 	}
 	return slices.ContainsFunc(m.paired, func(d *projection.Device) bool { return hold.Touches(d) })
 }

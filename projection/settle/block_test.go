@@ -74,7 +74,8 @@ func TestNoDeadEnds(t *testing.T) {
 		}},
 		{"hold on the site", hold(events.Site()), settle.OnHold, lift(events.Site())},
 		{"hold on the hub", hold(events.Hub("H1")), settle.OnHold, lift(events.Hub("H1"))},
-		{"hold on the hub's floor", hold(events.Floor("1")), settle.OnHold, lift(events.Floor("1"))},
+		{"hold on the hub's own floor", hold(events.Floor("B1")), settle.OnHold, lift(events.Floor("B1"))},
+		{"hold on a paired device's floor", hold(events.Floor("1")), settle.OnHold, lift(events.Floor("1"))},
 		{"hold on a paired device's circuit", hold(events.Circuit("C1")), settle.OnHold, lift(events.Circuit("C1"))},
 		{"channel changed after pairing (R1)", func(d *desk, _ *tale.Teller) {
 			d.us.Say("09:40", events.HubChannel{Hub: "H1", Radio: events.Mesh, Channel: 20})

@@ -29,7 +29,7 @@ func newDesk() *desk {
 	s := tale.New()
 	d := &desk{Story: s, us: s.Lead, receipts: map[events.Ref]events.Stamp{}, heard: map[events.Key]settle.Heard{}}
 	d.opened = d.us.Stamp(tale.T("08:00"))
-	d.us.Say("08:00", events.HubListed{Hub: "H1", Floor: "1"})
+	d.us.Say("08:00", events.HubListed{Hub: "H1", Floor: "B1"})
 	for tag, circuit := range map[events.Tag]events.CircuitID{"1-1": "C1", "1-2": "C2", "1-3": "C3", "1-4": "C4"} {
 		d.us.Say("08:00", mesh(tag, circuit))
 	}

@@ -89,8 +89,8 @@
 //
 // Members assigned to the hub, or whose last work on it is within active_hours of
 // the site's last entry or of now, whichever is earlier; not ourselves, and nobody
-// revoked. One is heard if an exchange shows that we hold all they had said up to
-// heard_minutes ago, and has answered if somebody's member.asked holds through
+// revoked. One is heard if an exchange, or their own last work on the hub, shows
+// that we hold all they had said up to heard_minutes ago, and has answered if somebody's member.asked holds through
 // asked_minutes ago. Freshness is bounded from below with the same clocks, so a
 // colleague's note of an answer counts only if their clock was compared with
 // ours; one can always ask oneself.

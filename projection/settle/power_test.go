@@ -36,6 +36,12 @@ func TestPowerCut(t *testing.T) {
 			d.us.Say("10:11", off("C2"))
 			d.us.Say("10:12", on("C2"))
 		}, "10:13", "10:13:00"},
+		{"after the wait for a colleague's pairing, told by our receipt", func(d *desk, bo *tale.Teller) {
+			bo.Say("10:05", paired("1-3"))
+			d.hears("10:06", bo)
+			d.us.Say("10:17", off("C2"))
+			d.us.Say("10:18", on("C2"))
+		}, "10:18", "10:18:00"},
 		{"over before the pairing", func(d *desk, _ *tale.Teller) {
 			d.us.Say("10:15", off("C2"), tale.When("09:45", "09:50"))
 			d.us.Say("10:15", on("C2"), tale.When("09:51", "09:56"))

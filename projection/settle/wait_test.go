@@ -68,6 +68,10 @@ func TestWaitRunsFromTheLatestReading(t *testing.T) {
 		{"a device nobody scheduled counts as mesh", func(d *desk, _ *tale.Teller) {
 			d.us.Say("10:00", paired("9-9"))
 		}, "10:01", "10:10:01"},
+		{"a device scheduled as star when it was paired, and as mesh since", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:00", paired("1-5"))
+			d.us.Say("10:02", mesh("1-5", "C5"))
+		}, "10:03", "10:10:01"},
 		{"our clock set an hour ahead in the wait", func(d *desk, _ *tale.Teller) {
 			d.us.Say("10:00", paired("1-1"))
 			d.us.Skew = time.Hour

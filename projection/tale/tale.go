@@ -210,12 +210,6 @@ func (t *Teller) Hear(others ...*Teller) {
 	}
 }
 
-// Forget makes the teller's next entries those of somebody who has heard nothing,
-// which their earlier ones have not said already.
-func (t *Teller) Forget() {
-	t.heard, t.spoken = map[events.FeedID]events.Ref{}, map[events.FeedID]events.Ref{}
-}
-
 func (t *Teller) take(feed events.FeedID, ref events.Ref) {
 	if feed != t.Feed && ref.Seq > t.heard[feed].Seq {
 		t.heard[feed] = ref

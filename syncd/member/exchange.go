@@ -31,7 +31,7 @@ func (m *Member) BundleOut(ctx context.Context, w io.Writer) (bundle.Count, erro
 		Made:      m.world.Now(),
 		Heads:     m.journal.Heads(),
 	}
-	return bundle.Write(w, m.keys.feedKey(), manifest, m.journal.All(), m.journal.Holes())
+	return bundle.Write(w, m.signer, manifest, m.journal.All(), m.journal.Holes())
 }
 
 // ensureFeed begins a feed if there is none to go on with.

@@ -1,6 +1,7 @@
 package member
 
 import (
+	"crypto/ed25519"
 	"fmt"
 	"slices"
 	"sync"
@@ -16,6 +17,7 @@ import (
 type Member struct {
 	at      journal.FS
 	keys    keyring
+	signer  ed25519.PrivateKey // the feed key
 	journal *journal.Journal
 	world   World
 
@@ -34,7 +36,7 @@ type Member struct {
 
 func newMember(at journal.FS, keys keyring, j *journal.Journal, w World) *Member {
 	return &Member{
-		at: at, keys: keys, journal: j, world: w,
+		at: at, keys: keys, signer: keys.feedKey(), journal: j, world: w,
 		history: projection.History{Site: keys.Site},
 		heads:   map[events.FeedID]events.Ref{},
 		spoken:  map[events.FeedID]events.Ref{},

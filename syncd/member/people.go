@@ -35,7 +35,7 @@ func (m *Member) Invite(role events.Role, lasts time.Duration, sheet string, mee
 	if !ok || me.Role != events.Lead || me.Standing != projection.Admitted {
 		return invite.Token{}, fmt.Errorf("invite: %w", invite.ErrNotLead)
 	}
-	return invite.NewToken(m.world.Rand, m.keys.feedKey(), m.keys.Root, me.Joined.Event.Payload.(events.MemberJoined), offer)
+	return invite.NewToken(m.world.Rand, m.signer, m.keys.Root, me.Joined.Event.Payload.(events.MemberJoined), offer)
 }
 
 // root reads a recovery sheet and checks that it is this site's.

@@ -119,7 +119,7 @@ func (m *Member) seal(x Entry) (seal.Verified, error) {
 		return seal.Verified{}, fmt.Errorf("draw entry id: %w", err)
 	}
 	e.ID = id
-	v, err := seal.Seal(m.keys.feedKey(), &e)
+	v, err := seal.Seal(m.signer, &e)
 	if err != nil {
 		return seal.Verified{}, err
 	}
