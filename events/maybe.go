@@ -43,13 +43,6 @@ func pointValue(w *walk, name string, p *Point) {
 	w.lit("]")
 }
 
-// span is a required [from_ms,to_ms] field.
-func span(w *walk, name string, v *Interval) {
-	if w.need(name) {
-		spanValue(w, name, v)
-	}
-}
-
 // spanMaybe is a [from_ms,to_ms] field that is absent where unknown.
 func spanMaybe(w *walk, name string, v *Maybe[Interval]) {
 	if maybe(w, name, v) {
@@ -89,13 +82,6 @@ func heads(w *walk, name string, m *map[FeedID]Head) {
 // refText is a required field that names an event.
 func refText(w *walk, name string, r *Ref) {
 	if w.need(name) {
-		refValue(w, name, r)
-	}
-}
-
-// refOpt is a field that names an event, absent where it names none.
-func refOpt(w *walk, name string, r *Ref) {
-	if w.key(name, !r.IsZero()) {
 		refValue(w, name, r)
 	}
 }

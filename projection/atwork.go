@@ -18,12 +18,16 @@ func (f *fold) notePairing(x *fact, p events.DevicePaired) {
 	h.Pairings = append(h.Pairings, pairing)
 }
 
-// followPairing keeps the tag of the pairing noted last up to date.
+// followPairing keeps the tag of the pairing noted last up to date, and its radio
+// where that is a guess.
 func (f *fold) followPairing(p events.DevicePaired) {
 	if d := f.devices[f.tag(p.Device)]; d != nil {
 		h := f.hubs[p.Hub]
 		i := len(h.Pairings) - 1
 		f.mention(d, func(t events.Tag) { h.Pairings[i].Device = t })
+		if d.Row == nil {
+			f.guesses[d] = append(f.guesses[d], func(r events.Radio) { h.Pairings[i].Radio = r })
+		}
 	}
 }
 

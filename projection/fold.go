@@ -18,6 +18,7 @@ type fold struct {
 	alias    map[events.Tag]events.Tag // old tags of renamed positions
 	mentions []mention
 	acts     map[*Device][]act
+	guesses  map[*Device][]func(events.Radio) // pairings whose radio is a guess
 	floors   map[events.FloorID]events.FloorListed
 	inUse    map[events.FloorID]bool // floors that something is or was scheduled on
 	rooms    map[events.RoomID]events.RoomListed
@@ -59,6 +60,7 @@ func (t *timeline) replay(m Moment, facts []fact, lost map[events.Ref]bool) *fol
 		devices:  map[events.Tag]*Device{},
 		alias:    map[events.Tag]events.Tag{},
 		acts:     map[*Device][]act{},
+		guesses:  map[*Device][]func(events.Radio){},
 		floors:   map[events.FloorID]events.FloorListed{},
 		inUse:    map[events.FloorID]bool{},
 		rooms:    map[events.RoomID]events.RoomListed{},

@@ -82,9 +82,7 @@ func (f *fold) deviceListed(c Cause, p events.DeviceListed) {
 		d = &Device{}
 		f.devices[p.Device] = d
 	}
-	if d.Row == nil && d.Paired != nil {
-		d.Paired.Radio = p.Radio
-	}
+	f.learnRadio(d, p.Radio)
 	if d.Row != nil && d.Circuit != p.Circuit {
 		f.offCircuit(d)
 	}
@@ -94,6 +92,17 @@ func (f *fold) deviceListed(c Cause, p events.DeviceListed) {
 	}
 	d.DeviceListed, d.Row, d.Struck = p, &c, nil
 	f.onCircuit(d)
+}
+
+// learnRadio sets right what was taken for mesh before anybody scheduled it.
+func (f *fold) learnRadio(d *Device, r events.Radio) {
+	if d.Row == nil && d.Paired != nil {
+		d.Paired.Radio = r
+	}
+	for _, learn := range f.guesses[d] {
+		learn(r)
+	}
+	delete(f.guesses, d)
 }
 
 func (f *fold) deviceStruck(c Cause, p events.DeviceStruck) {

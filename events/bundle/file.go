@@ -19,8 +19,6 @@ const (
 // sizes are the limits in force; tests use small ones.
 type sizes struct{ text, file int64 }
 
-var errPastLimit = errors.New("past the limit")
-
 // The parts of the last gzip member: a header with no time and a comment, an
 // empty final block, and the checksum and length of nothing (RFC 1952 §2.3).
 const (

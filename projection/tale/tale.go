@@ -116,6 +116,16 @@ func (s *Story) JoinBy(secret ed25519.PrivateKey, name string, role events.Role)
 	return t
 }
 
+// Rejoin says the teller's own join a second time.
+func (t *Teller) Rejoin(clock string) *events.Event {
+	for _, e := range t.story.told {
+		if p, ok := e.Payload.(events.MemberJoined); ok && p.Key == t.Key {
+			return t.Say(clock, p)
+		}
+	}
+	panic("tale: " + t.Name + " never joined")
+}
+
 // Stranger is somebody with a key and no invite.
 func (s *Story) Stranger(name string) *Teller { return s.teller(name, T("08:00")) }
 

@@ -122,6 +122,27 @@ func TestNext(t *testing.T) {
 			j.ann.Say("09:12", events.DeviceHeard{Device: "1-1", Hub: "H1"})
 			j.ann.Say("09:13", events.CheckDone{Of: events.Room("A"), Test: events.TestManual, Pass: true})
 		}, "09:14", ""},
+		{"a struck hub is left alone", newJob(dimmer("1-1")), func(j *job) {
+			j.ann.Say("09:00", events.HubStruck{Hub: "H1"})
+		}, "09:01", ""},
+		{"a hub called ready on its new channel is not made ready again (R1)", newJob(dimmer("1-1")), func(j *job) {
+			j.ann.Say("08:30", events.HubChannel{Hub: "H1", Radio: events.Mesh, Channel: 15})
+			j.ann.Say("09:00", paired("1-1"))
+			j.comesHome("09:01")
+			j.ann.Say("09:02", events.HubChannel{Hub: "H1", Radio: events.Mesh, Channel: 20})
+			j.ann.Say("09:03", events.HubReady{Hub: "H1"})
+		}, "09:20", "push H1"},
+		{"an emergency device does not keep a push back", newJob(emergency("1-1"), dimmer("1-2")), func(j *job) {
+			j.ann.Say("09:00", paired("1-2"))
+			j.comesHome("09:01")
+		}, "09:20", "push H1, pair 1-1"},
+		{"a circuit that is off is asked after once", newJob(dimmer("1-1"), dimmer("1-2")), func(j *job) {
+			j.ann.Say("09:00", events.PowerOff{Of: events.Circuit("C7"), Dark: []events.Tag{"1-1", "1-2"}})
+		}, "09:01", "power circuit C7"},
+		{"a fault that was mended", newJob(), func(j *job) {
+			e := j.ann.Say("09:00", events.FaultFound{Of: events.Hub("H1"), Symptom: "hums", Severity: events.Minor})
+			j.ann.Say("09:01", events.FaultCleared{Fault: e.Ref()})
+		}, "09:02", ""},
 		{"faults to mend", newJob(), func(j *job) {
 			j.ann.Say("09:00", events.FaultFound{Of: events.Hub("H1"), Symptom: "hums", Severity: events.Minor})
 		}, "09:01", "mend H1"},

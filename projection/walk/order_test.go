@@ -46,26 +46,32 @@ func TestOrderFromAnUnplacedHub(t *testing.T) {
 
 // What to do before leaving a floor.
 func TestLeave(t *testing.T) {
+	wired := at("1-11", "1", "")
+	wired.Circuit = "C1-3"
 	j := newJob(
 		at("1-1", "1", ""), at("1-2", "1", ""), at("1-3", "1", ""), at("1-4", "1", ""), at("1-5", "1", ""), at("1-6", "1", ""),
-		emergency("1-7"), never("1-8", events.WiredRemote), at("2-1", "2", ""), at("1-9", "1", ""), at("1-10", "", "den"),
+		emergency("1-7"), never("1-8", events.WiredRemote), at("2-1", "2", ""), at("1-9", "1", ""), wired, at("1-10", "", "den"),
 	)
 	j.ann.Say("08:30", events.RoomListed{Room: "den", Floor: "1"})
-	j.ann.Say("09:00", events.DeviceStruck{Device: "1-9"})
 	j.ann.Say("09:00", events.DeviceRefused{Device: "1-2", Why: events.NoAnswer})
 	j.ann.Say("09:00", events.DeviceSkipped{Device: "1-3", Why: events.NoAccess, Note: "locked"})
 	j.ann.Say("09:00", events.DevicePaired{Device: "1-4", Hub: "H1"})
 	j.ann.Say("09:00", paired("1-5"))
 	j.ann.Say("09:00", paired("1-6"))
-	j.ann.Say("09:15", events.PushDone{Hub: "H1", Program: "r1", Missed: []events.Tag{"1-5"}})
+	j.ann.Say("09:00", paired("1-9"))
+	j.ann.Say("09:15", events.PushDone{Hub: "H1", Program: "r1", Missed: []events.Tag{"1-5", "1-9"}})
+	j.ann.Say("09:16", events.DeviceStruck{Device: "1-9"})
 	j.ann.Say("09:16", events.PowerOff{Of: events.Device("1-6")})
 	j.ann.Say("09:17", events.HoldPlaced{Of: events.Device("1-1"), Why: "wet paint"})
 	j.ann.Say("09:17", events.HoldPlaced{Of: events.Floor("2"), Why: "elsewhere"})
 	j.ann.Say("09:18", events.FaultFound{Of: events.Device("1-6"), Symptom: "hums", Severity: events.Minor})
+	mended := j.ann.Say("09:18", events.FaultFound{Of: events.Device("1-5"), Symptom: "loose", Severity: events.Minor})
+	j.ann.Say("09:19", events.FaultCleared{Fault: mended.Ref()})
+	j.ann.Say("09:19", events.HoldPlaced{Of: events.Circuit("C1-3"), Why: "tests"})
 	j.ann.Say("09:18", events.FaultFound{Of: events.Room("den"), Symptom: "draughty", Severity: events.Minor})
 
 	steps := walk.Leave(j.Now(), "1")
-	require.Equal(t, "pair 1-1, pair 1-7, pair 1-10, pair 1-2, pair 1-3, read-serial 1-4, push 1-5, power 1-6, lift-hold 1-1, mend 1-6, mend room den", brief(steps))
+	require.Equal(t, "pair 1-1, pair 1-7, pair 1-10, pair 1-11, pair 1-2, pair 1-3, read-serial 1-4, push 1-5, power 1-6, lift-hold 1-1, lift-hold circuit C1-3, mend 1-6, mend room den", brief(steps))
 	require.Equal(t, []string{walk.CautionEmergency}, step(steps, events.Device("1-7")).Cautions)
 	require.Contains(t, step(steps, events.Device("1-3")).Why, "no-access: locked")
 	require.Equal(t, "pair 2-1, lift-hold floor 2", brief(walk.Leave(j.Now(), "2")))
