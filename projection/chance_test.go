@@ -37,7 +37,7 @@ func randomStory(t *rapid.T) *tale.Story {
 	if rapid.Bool().Draw(t, "stranger") {
 		c.cast = append(c.cast, c.story.Stranger("gus"))
 	}
-	for range rapid.IntRange(10, 60).Draw(t, "steps") {
+	for range rapid.IntRange(5, 36).Draw(t, "steps") {
 		c.now += events.Instant(rapid.IntRange(0, 15*60_000).Draw(t, "pause"))
 		c.step(rapid.SampledFrom(c.cast).Draw(t, "teller"))
 	}

@@ -1,6 +1,7 @@
 package projection
 
 import (
+	"errors"
 	"maps"
 
 	"pairwalk/events"
@@ -10,11 +11,33 @@ import (
 func (t *trust) revokeByRoot(view []*events.Event) {
 	for _, e := range view {
 		p, ok := e.Payload.(events.MemberRevoked)
-		if ok && p.Proof != "" && p.Proof.VerifiedBy(t.root, p.Statement(t.site)) {
+		if ok && p.Proof != "" && t.root != "" && t.proven.ask(e, func() error { return t.rootSigned(p) }) == nil {
 			t.byRoot[e] = true
 			t.revoke(e, p)
 		}
 	}
+}
+
+func (t *trust) rootSigned(p events.MemberRevoked) error {
+	if !p.Proof.VerifiedBy(t.root, p.Statement(t.site)) {
+		return errNotRoot
+	}
+	return nil
+}
+
+// proofs remembers which signatures inside events hold: to ask takes long, and
+// the answer is for good.
+type proofs map[*events.Event]error
+
+var errNotRoot = errors.New("not signed by the root")
+
+func (p proofs) ask(e *events.Event, holds func() error) error {
+	err, known := p[e]
+	if !known {
+		err = holds()
+		p[e] = err
+	}
+	return err
 }
 
 // revoke ends a member's say. Of several revocations each can raise the cut, and

@@ -81,7 +81,12 @@ func (f *fold) apart(a, b act) bool {
 }
 
 func (f *fold) cured(a, b act, later []act) bool {
-	return slices.ContainsFunc(later, func(x act) bool { return f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) })
+	for _, x := range slices.Backward(later) { // the last ones have most likely seen most
+		if f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) {
+			return true
+		}
+	}
+	return false
 }
 
 func (f *fold) doubleConflict(tag events.Tag, clash []act) Conflict {

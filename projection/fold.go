@@ -15,7 +15,7 @@ type fold struct {
 	joined   map[events.HubID]map[*Device]bool // devices paired to a hub now
 	home     map[events.HubID]map[events.FeedID]events.Head
 	devices  map[events.Tag]*Device
-	alias    map[events.Tag]events.Tag // old tags of renamed positions
+	alias    map[events.Tag]*Device // by old tags that nobody else was given
 	mentions []mention
 	acts     map[*Device][]act
 	guesses  map[*Device][]func(events.Radio) // pairings whose radio is a guess
@@ -58,7 +58,7 @@ func (t *timeline) replay(m Moment, facts []fact, lost map[events.Ref]bool) *fol
 		joined:   map[events.HubID]map[*Device]bool{},
 		home:     map[events.HubID]map[events.FeedID]events.Head{},
 		devices:  map[events.Tag]*Device{},
-		alias:    map[events.Tag]events.Tag{},
+		alias:    map[events.Tag]*Device{},
 		acts:     map[*Device][]act{},
 		guesses:  map[*Device][]func(events.Radio){},
 		floors:   map[events.FloorID]events.FloorListed{},
@@ -125,12 +125,25 @@ func (f *fold) take(x *fact) {
 	}
 	if x.void == nil && x.quarantined == "" {
 		f.work(x.Cause)
+		f.foretold(x.Cause)
 		f.apply(x.Cause)
 	}
 	if pairing {
 		f.followPairing(p)
 	}
 	f.noteAct(x)
+}
+
+// foretold flags an entry whose typed time was still to come by its author's own
+// clock. It counts: the watch may have been right and the device wrong.
+func (f *fold) foretold(c Cause) {
+	if c.Event.When.Known && c.Event.When.Value.From > c.Event.Wall.At {
+		about := events.Site()
+		if subjects := c.Event.Payload.Subjects(); len(subjects) > 0 {
+			about = subjects[0]
+		}
+		f.oddity(c, about, "is told of at a time that was still to come by the clock of who wrote it down; if an earlier day was meant, withdraw it and log it with the day")
+	}
 }
 
 // apply is the one type switch of the fold. What it does not list has no facts:

@@ -12,18 +12,19 @@ import (
 type History struct {
 	Site events.SiteID
 
-	ranks events.Ranks
-	held  map[events.Hash]bool
-	fresh []*events.Event // added since the last question
-	full  *timeline       // the view of everything, kept between questions
-	order []*events.Event // record order of everything, valid if fresh is empty
+	ranks  events.Ranks
+	proofs proofs
+	held   map[events.Hash]bool
+	fresh  []*events.Event // added since the last question
+	full   *timeline       // the view of everything, kept between questions
+	order  []*events.Event // record order of everything, valid if fresh is empty
 }
 
 // Add takes in events, in any order. An event already there is passed over; the
 // slice stays the caller's.
 func (h *History) Add(evs ...events.Event) {
 	if h.held == nil {
-		h.held = map[events.Hash]bool{}
+		h.held, h.proofs = map[events.Hash]bool{}, proofs{}
 	}
 	for _, e := range evs {
 		if h.held[e.Hash] {
@@ -56,7 +57,7 @@ func (h *History) At(m Moment) *Site {
 func (h *History) view(k Known) *timeline {
 	t := h.everything()
 	if !k.Everything() {
-		t = newTimeline(h.Site, &h.ranks, h.leastKnown(k))
+		t = newTimeline(h.Site, &h.ranks, h.proofs, h.leastKnown(k))
 	}
 	return t
 }
@@ -68,7 +69,7 @@ func (h *History) everything() *timeline {
 	}
 	h.order = h.ranks.Ordered()
 	if h.full == nil || !h.full.extend(h.order, len(h.fresh)) {
-		h.full = newTimeline(h.Site, &h.ranks, h.order)
+		h.full = newTimeline(h.Site, &h.ranks, h.proofs, h.order)
 	}
 	h.fresh = nil
 	return h.full

@@ -1,10 +1,6 @@
 package projection
 
-import (
-	"slices"
-
-	"pairwalk/events"
-)
+import "pairwalk/events"
 
 // mention is a place in the facts where a device stands by its tag. Positions
 // may be renamed, and old tags given to others, so the tag is put in at the end.
@@ -49,18 +45,11 @@ func (f *fold) callAll() {
 
 // tag is what a position is called now.
 func (f *fold) tag(t events.Tag) events.Tag {
-	for range len(f.alias) {
-		next, renamed := f.alias[t]
-		if !renamed {
-			break
-		}
-		t = next
+	if d := f.alias[t]; d != nil {
+		return d.Device
 	}
 	return t
 }
-
-// wasCalled says whether a position has or had a tag.
-func (d *Device) wasCalled(t events.Tag) bool { return d.Device == t || slices.Contains(d.Was, t) }
 
 func (f *fold) deviceRenamed(c Cause, p events.DeviceRenamed) {
 	d := f.device(c, p.From)
@@ -74,7 +63,7 @@ func (f *fold) deviceRenamed(c Cause, p events.DeviceRenamed) {
 	old := d.Device
 	delete(f.devices, old)
 	delete(f.alias, p.To)
-	f.alias[old] = p.To
+	f.alias[old] = d
 	d.Was = append(d.Was, old)
 	d.Device = p.To
 	f.devices[p.To] = d

@@ -16,6 +16,7 @@ func (f *fold) oddResolutions(all []found) {
 	for _, c := range all {
 		byKey[c.Key] = c.Conflict
 	}
+	var past lore
 	for _, r := range f.resolved {
 		c := f.cause(r.Event)
 		if c.At > f.site.Moment.When.Value {
@@ -25,7 +26,12 @@ func (f *fold) oddResolutions(all []found) {
 			if _, fits := f.resolution(conflict); !fits {
 				f.oddity(c, events.Site(), "says "+r.Stands+" stands, which conflict "+r.Key+" does not offer")
 			}
-		} else if !f.stoodFor(r) {
+			continue
+		}
+		if past.paired == nil {
+			past = f.lore()
+		}
+		if !f.stoodFor(r, past) {
 			f.oddity(c, events.Site(), "resolves "+r.Key+", and there is no such conflict")
 		}
 	}
@@ -33,57 +39,66 @@ func (f *fold) oddResolutions(all []found) {
 
 // stoodFor says whether a conflict that does not stand now, or has grown since,
 // can have stood for the author of its resolution.
-func (f *fold) stoodFor(r Resolution) bool {
+func (f *fold) stoodFor(r Resolution, past lore) bool {
 	kind, rest, _ := strings.Cut(r.Key, ":")
-	about, digest, ok := cutLast(rest)
-	if !ok || len(digest) != 8 {
+	i := strings.LastIndexByte(rest, ':')
+	if i < 0 || len(rest[i+1:]) != 8 {
 		return false
 	}
+	about := rest[:i]
 	switch k := ConflictKind(kind); k {
 	case PairedTwice:
-		return f.doubleFor(r)
+		return slices.ContainsFunc(past.paired[events.Tag(about)], func(d *Device) bool { return f.doubleFor(r, d) })
 	case TwoSerials:
-		return slices.ContainsFunc(f.sortedDevices(), func(d *Device) bool { return d.wasCalled(events.Tag(about)) })
+		return past.numbered[events.Tag(about)]
 	case SerialTwice:
-		return f.written(events.Serial(about))
+		return past.serials[events.Serial(about)]
 	case PastRevocation:
-		return slices.ContainsFunc(f.site.Members, func(m Member) bool { return m.Key.Short() == about && m.Standing == Revoked })
+		return past.revoked[about]
 	default:
 		return k.Judged()
 	}
 }
 
-func cutLast(s string) (before, after string, ok bool) {
-	i := strings.LastIndexByte(s, ':')
-	if i < 0 {
-		return s, "", false
-	}
-	return s[:i], s[i+1:], true
-}
-
 // doubleFor says whether a device was paired twice as far as the author of a
 // resolution had seen.
-func (f *fold) doubleFor(r Resolution) bool {
+func (f *fold) doubleFor(r Resolution, d *Device) bool {
 	seen := func(e *events.Event) bool { return f.sight.sees(r.Event, e) }
-	for d, acts := range f.acts {
-		if clash := f.clash(acts, seen); len(clash) > 0 && f.doubleConflict(d.Device, clash).Key == r.Key {
-			return true
-		}
-	}
-	return false
+	clash := f.clash(f.acts[d], seen)
+	return len(clash) > 0 && f.doubleConflict(d.Device, clash).Key == r.Key
 }
 
-// written says whether anybody ever wrote a serial down.
-func (f *fold) written(s events.Serial) bool {
-	return slices.ContainsFunc(f.facts, func(x fact) bool {
-		switch p := x.Event.Payload.(type) {
-		case events.DeviceFitted:
-			return p.Serial == s
-		case events.DevicePaired:
-			return p.Serial == s
-		case events.DeviceReplaced:
-			return p.New == s
+// lore is what anybody ever said, withdrawn or not, that conflicts may have been
+// about.
+type lore struct {
+	paired   map[events.Tag][]*Device // by the tags their pairings were said with
+	numbered map[events.Tag]bool      // tags that a serial was written down for
+	serials  map[events.Serial]bool
+	revoked  map[string]bool // short keys
+}
+
+func (f *fold) lore() lore {
+	x := lore{map[events.Tag][]*Device{}, map[events.Tag]bool{}, map[events.Serial]bool{}, map[string]bool{}}
+	for d, acts := range f.acts {
+		for _, a := range acts {
+			if p, ok := a.Event.Payload.(events.DevicePaired); ok && !slices.Contains(x.paired[p.Device], d) {
+				x.paired[p.Device] = append(x.paired[p.Device], d)
+			}
 		}
-		return false
-	})
+	}
+	write := func(t events.Tag, s events.Serial) { x.numbered[t], x.serials[s] = true, true }
+	for i := range f.facts {
+		switch p := f.facts[i].Event.Payload.(type) {
+		case events.DeviceFitted:
+			write(p.Device, p.Serial)
+		case events.DevicePaired:
+			write(p.Device, p.Serial)
+		case events.DeviceReplaced:
+			write(p.Device, p.New)
+		}
+	}
+	for k, m := range f.trust.members {
+		x.revoked[k.Short()] = m.Standing == Revoked
+	}
+	return x
 }

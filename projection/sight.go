@@ -8,72 +8,86 @@ import (
 
 // sight answers what an author had taken in when they spoke. It goes by what
 // their entries say they had seen, and by nothing else.
+//
+// A feed is one branch of lines, or a tree of branches where it forks: whoever
+// had seen a line had seen the lines it follows, and none of another branch.
 type sight struct {
 	ranks    *events.Ranks
-	glimpses map[events.FeedID]map[events.FeedID][]glimpse // of one feed, by another
-	forkedAt map[events.FeedID]events.Seq                  // where a feed first has two lines
+	branches map[*events.Event]*branch
 }
 
-// glimpse says that line at of a feed had newly seen a line of another; most is
-// the highest line of that one seen so far.
-type glimpse struct {
-	at         events.Seq
-	seen, most events.Ref
+// branch is a run of lines without a fork. It follows line off of its parent, if
+// it has one; tip is its last line.
+type branch struct {
+	parent *branch
+	off    events.Seq
+	tip    *events.Event
+	looks  map[events.FeedID][]look
 }
 
-func newSight(ranks *events.Ranks, forkedAt map[events.FeedID]events.Seq, view []*events.Event) sight {
-	s := sight{ranks, map[events.FeedID]map[events.FeedID][]glimpse{}, forkedAt}
+// look is what the lines of one branch had seen of a branch of another feed.
+type look struct {
+	of       *branch
+	glimpses []glimpse
+}
+
+// glimpse says that by line at, the other branch had been seen up to line most.
+type glimpse struct{ at, most events.Seq }
+
+func newSight(ranks *events.Ranks, view []*events.Event) sight {
+	s := sight{ranks, make(map[*events.Event]*branch, len(view))}
 	s.add(view)
 	return s
 }
 
 func (s sight) add(evs []*events.Event) {
 	for _, e := range evs {
-		for _, ref := range e.Seen {
-			by := s.glimpses[e.Feed]
-			if by == nil {
-				by = map[events.FeedID][]glimpse{}
-				s.glimpses[e.Feed] = by
+		before := s.ranks.Before(e)
+		b := s.grow(e, before)
+		for _, x := range before {
+			if of := s.branches[x]; of != nil && x.Feed != e.Feed {
+				b.glimpse(e.Seq, of, x)
 			}
-			g := glimpse{e.Seq, ref, ref}
-			if list := by[ref.Feed]; len(list) > 0 && list[len(list)-1].most.Seq > ref.Seq {
-				g.most = list[len(list)-1].most
-			}
-			by[ref.Feed] = append(by[ref.Feed], g)
 		}
 	}
+}
+
+// grow puts a line on the branch whose tip it follows, or begins a branch.
+func (s sight) grow(e *events.Event, before []*events.Event) *branch {
+	b := &branch{looks: map[events.FeedID][]look{}}
+	if len(before) > 0 && before[0].Feed == e.Feed {
+		if on := s.branches[before[0]]; on != nil && on.tip == before[0] {
+			b = on
+		} else {
+			b.parent, b.off = on, before[0].Seq
+		}
+	}
+	b.tip = e
+	s.branches[e] = b
+	return b
+}
+
+func (b *branch) glimpse(at events.Seq, of *branch, x *events.Event) {
+	looks := b.looks[x.Feed]
+	for i := range looks {
+		if list := looks[i].glimpses; looks[i].of == of {
+			looks[i].glimpses = append(list, glimpse{at, max(x.Seq, list[len(list)-1].most)})
+			return
+		}
+	}
+	b.looks[x.Feed] = append(looks, look{of, []glimpse{{at, x.Seq}}})
 }
 
 // sees says whether b's author had taken in a when b was said.
 func (s sight) sees(b, a *events.Event) bool {
-	switch {
-	case a.Feed == b.Feed:
-		return a.Seq < b.Seq && s.holds(events.Ref{Feed: b.Feed, Seq: b.Seq - 1, Hash: b.Prev.Short()}, a)
-	case s.beyondFork(b):
-		return s.seesFromBranch(b, a)
+	on := s.branches[b]
+	if a.Feed == b.Feed {
+		return a != b && s.holds(on, b.Seq, a)
 	}
-	list := s.glimpses[b.Feed][a.Feed]
-	n := sort.Search(len(list), func(i int) bool { return list[i].at > b.Seq })
-	if n == 0 {
-		return false
-	}
-	if !s.beyondFork(a) {
-		return s.holds(list[n-1].most, a)
-	}
-	for _, g := range list[:n] {
-		if s.holds(g.seen, a) {
-			return true
-		}
-	}
-	return false
-}
-
-// seesFromBranch asks b and the lines before it on its own branch of a forked
-// feed.
-func (s sight) seesFromBranch(b, a *events.Event) bool {
-	for e, ok := b, true; ok; e, ok = s.before(e) {
-		for _, ref := range e.Seen {
-			if ref.Feed == a.Feed && s.holds(ref, a) {
+	for upto := b.Seq; on != nil; on, upto = on.parent, on.off {
+		for _, x := range on.looks[a.Feed] {
+			n := sort.Search(len(x.glimpses), func(i int) bool { return x.glimpses[i].at > upto })
+			if n > 0 && s.holds(x.of, x.glimpses[n-1].most, a) {
 				return true
 			}
 		}
@@ -81,28 +95,13 @@ func (s sight) seesFromBranch(b, a *events.Event) bool {
 	return false
 }
 
-// holds says whether a feed up to the head contains a, which is on the head's
-// branch where the feed has several.
-func (s sight) holds(head events.Ref, a *events.Event) bool {
-	if head.Seq == a.Seq {
-		return head.Hash == a.Hash.Short()
+// holds says whether a branch up to a line, and what that follows, contains a.
+func (s sight) holds(on *branch, upto events.Seq, a *events.Event) bool {
+	home := s.branches[a]
+	for ; on != nil; on, upto = on.parent, on.off {
+		if on == home {
+			return a.Seq <= upto
+		}
 	}
-	if head.Seq < a.Seq || !s.beyondFork(a) {
-		return head.Seq > a.Seq
-	}
-	e, ok := s.ranks.Find(head)
-	for ok && e.Seq > a.Seq {
-		e, ok = s.before(e)
-	}
-	return ok && e.Hash == a.Hash
-}
-
-// before is the line before e in its feed.
-func (s sight) before(e *events.Event) (*events.Event, bool) {
-	return s.ranks.Find(events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()})
-}
-
-func (s sight) beyondFork(e *events.Event) bool {
-	at, forked := s.forkedAt[e.Feed]
-	return forked && e.Seq >= at
+	return false
 }

@@ -52,13 +52,13 @@ type void struct {
 	Own  bool // by the member who had said it
 }
 
-func newTimeline(site events.SiteID, ranks *events.Ranks, view []*events.Event) *timeline {
+func newTimeline(site events.SiteID, ranks *events.Ranks, proven proofs, view []*events.Event) *timeline {
 	t := &timeline{site: site, ranks: ranks, view: view, index: make(map[*events.Event]int, len(view)), holes: map[events.FeedID]bool{}}
 	for i, e := range view {
 		t.index[e] = i
 	}
-	t.trust = newTrust(site, ranks, view)
-	t.sight = newSight(ranks, t.trust.forkedAt, view)
+	t.trust = newTrust(site, ranks, proven, view)
+	t.sight = newSight(ranks, view)
 	t.applyRecords()
 	t.clocks = newClocks(t.reference(), t.readings(), t.comparisons())
 	t.layOut(0)

@@ -42,6 +42,7 @@ type Member struct {
 type trust struct {
 	site     events.SiteID
 	ranks    *events.Ranks
+	proven   proofs
 	root     events.Key
 	members  map[events.Key]*Member
 	refused  map[events.Ref]string        // joins and decisions that do not hold, and why
@@ -62,10 +63,11 @@ type place struct {
 	seq  events.Seq
 }
 
-func newTrust(site events.SiteID, ranks *events.Ranks, view []*events.Event) *trust {
+func newTrust(site events.SiteID, ranks *events.Ranks, proven proofs, view []*events.Event) *trust {
 	t := &trust{
 		site:     site,
 		ranks:    ranks,
+		proven:   proven,
 		members:  map[events.Key]*Member{},
 		refused:  map[events.Ref]string{},
 		invites:  map[events.Key][]events.Key{},
@@ -149,7 +151,7 @@ func (t *trust) join(view []*events.Event) {
 		if !ok {
 			continue
 		}
-		if err := p.Proven(t.site, e.Feed); err != nil {
+		if err := t.proven.ask(e, func() error { return p.Proven(t.site, e.Feed) }); err != nil {
 			t.refused[e.Ref()] = "join does not hold: " + err.Error()
 			continue
 		}

@@ -140,7 +140,11 @@ func (r *row) scheduled(tag events.Tag) events.DeviceListed {
 
 // when reads the time of a row.
 func (r *row) when() {
-	v, err := newClock(r.opt.Now, r.opt.Day, r.opt.Zone).when(r.cell("when"), r.opt.Tolerance)
+	c := newClock(r.opt.Now, r.opt.Day, r.opt.Zone)
+	v, err := c.when(r.cell("when"), r.opt.Tolerance)
+	if err == nil {
+		err = c.past(r.cell("when"), v)
+	}
 	if err != nil {
 		r.wrong("when", err.Error(), "")
 		return

@@ -38,8 +38,8 @@ func ParseMoment(text string, now time.Time, zone *time.Location) (events.Instan
 // or a range of two, "09:40..10:10". A moment that a person wrote is widened by
 // tol to both sides; now and RFC 3339 say to the second what they mean, and a range
 // says by itself how far off it may be. A time that the clocks showed twice
-// becomes an interval that covers both. What would lie wholly after now is
-// refused.
+// becomes an interval that covers both. What lies after now is read all the same:
+// the watch may be right and the device wrong.
 func ParseWhen(text string, now time.Time, zone *time.Location, tol time.Duration) (events.Interval, error) {
 	v, err := newClock(now, now, zone).when(text, tol)
 	if err != nil {
@@ -102,11 +102,17 @@ func (c clock) when(text string, tol time.Duration) (events.Interval, error) {
 	if v.From > v.To {
 		return events.Interval{}, fmt.Errorf("%q ends before it begins: write the date of both ends", tidy(text))
 	}
-	if !c.now.IsZero() && v.From > events.InstantOf(c.now) {
-		return events.Interval{}, fmt.Errorf("%q is still to come, as it is %s: write the day too if you mean an earlier one",
-			tidy(text), c.now.In(c.zone).Format("15:04 on 2006-01-02"))
-	}
 	return v, nil
+}
+
+// past says what is wrong with a time on paper that lies wholly after the sheet
+// was read.
+func (c clock) past(text string, v events.Interval) error {
+	if c.now.IsZero() || v.From <= events.InstantOf(c.now) {
+		return nil
+	}
+	return fmt.Errorf("%q is still to come, as it is %s: write the day too if you mean an earlier one",
+		tidy(text), c.now.In(c.zone).Format("15:04 on 2006-01-02"))
 }
 
 // moment reads one moment.

@@ -64,9 +64,8 @@ func TestAskIsLifted(t *testing.T) {
 		{"not by an exchange two minutes ago", func(d *desk, bo, _ *tale.Teller) { d.hears("09:58", bo) }, settle.Ask},
 		{"not by an exchange before our reboot", func(d *desk, bo, _ *tale.Teller) {
 			d.hears("09:59:30", bo)
-			d.reboots("09:59:50")
-			d.us.Up = tale.T("08:59") // the new boot reads like the old one
-			d.opened = d.us.Stamp(tale.T("09:10"))
+			d.us.Boot = "another" // whose clocks read on as before
+			d.opened = d.us.Stamp(tale.T("09:40"))
 		}, settle.Ask},
 		{"by our word, none", func(d *desk, bo, _ *tale.Teller) { d.us.Say("09:50", none(bo, "09:50")) }, settle.Ready},
 		{"by our word, and then our clock was set", func(d *desk, bo, _ *tale.Teller) {
@@ -100,6 +99,15 @@ func TestAskIsLifted(t *testing.T) {
 		{"not by a colleague's word, their clock unknown", func(d *desk, bo, cy *tale.Teller) {
 			cy.Say("09:50", none(bo, "09:50"))
 			d.hears("09:51", cy)
+		}, settle.Ask},
+		{"not by a colleague's word, their clock compared over a long round trip", func(d *desk, bo, cy *tale.Teller) {
+			d.us.Compare("09:45", cy, 20*time.Minute)
+			cy.Say("09:50", none(bo, "09:50"))
+			d.hears("09:51", cy)
+		}, settle.Ask},
+		{"not by what we typed before our clock was set", func(d *desk, bo, _ *tale.Teller) {
+			d.us.Say("09:58", none(bo, "09:50"))
+			d.us.Skew = time.Hour
 		}, settle.Ask},
 		{"by their own work on the hub just now, their clock compared", func(d *desk, bo, _ *tale.Teller) {
 			d.us.Compare("09:45", bo, 0)
@@ -137,6 +145,7 @@ func TestAskWhoWasAtWork(t *testing.T) {
 	require.Equal(t, bo.Key, d.judge("10:00").Ask[0].Member)
 
 	next := "2026-03-03T09:00:00Z" // 25 hours later
+	require.Equal(t, settle.Ask, d.judge(next).Verdict, "nothing was said on the site since that morning")
 	d.us.Say(next, events.NoteAdded{Of: events.Site(), Text: "back"})
 	at := tale.T("2026-03-03T09:01:00Z")
 	require.Equal(t, settle.Ready, settle.Judge(d.site(), "H1", d.local(at)).Verdict)
@@ -144,4 +153,22 @@ func TestAskWhoWasAtWork(t *testing.T) {
 	l := d.local(at)
 	l.Now.Wall.At = tale.T("10:00")
 	require.Equal(t, settle.Ask, settle.Judge(d.site(), "H1", l).Verdict, "either clock may be wrong")
+}
+
+// With no mono clock the wall has to do for the answers of colleagues, though
+// never for the wait.
+func TestAskWithoutMono(t *testing.T) {
+	for through, want := range map[string]settle.Verdict{"09:55": settle.Ready, "09:40": settle.Ask} {
+		t.Run(through, func(t *testing.T) {
+			d := newDesk()
+			bo := d.joins("bo")
+			d.us.Boot = ""
+			d.us.Say("08:30", events.HubAssigned{Hub: "H1", Member: bo.Key})
+			d.us.Say("09:00", paired("1-5"))
+			d.comesHome("09:30")
+			require.Equal(t, settle.Ask, d.judge("10:00").Verdict)
+			d.us.Say("09:56", events.MemberAsked{Member: bo.Key, Hub: "H1", Through: tale.T(through)})
+			require.Equal(t, want, d.judge("10:00").Verdict)
+		})
+	}
 }

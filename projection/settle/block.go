@@ -83,9 +83,10 @@ func (m *matter) broughtHome(p *projection.Pairing) (export string, merged bool)
 	return export, merged
 }
 
+// blockConflicts goes by those of identity, which are all that a Site lists.
 func (m *matter) blockConflicts() {
 	for _, c := range m.site.Conflicts {
-		if !c.Kind.Identity() || !slices.ContainsFunc(c.Subjects, m.mine) {
+		if !slices.ContainsFunc(c.Subjects, m.mine) {
 			continue
 		}
 		m.because(Blocked, InConflict, c.Why+": say which stands", c.Subjects, c.Events...)

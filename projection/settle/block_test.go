@@ -167,6 +167,13 @@ func TestBareHubSaysAllThatIsMissing(t *testing.T) {
 	require.Equal(t, []settle.ReasonKind{settle.NotReady, settle.NoProgram, settle.NotExported}, kinds(j))
 }
 
+func TestLostHubSaysWhy(t *testing.T) {
+	d := newDesk()
+	d.us.Say("09:00", paired("1-1"))
+	d.us.Say("09:10", events.HubLost{Hub: "H1", Why: "no light on it"})
+	require.Contains(t, d.judge("10:00").Reasons[0].Words, "H1 was lost (no light on it)")
+}
+
 // What is no business of the hub does not block it.
 func TestElsewhereDoesNotBlock(t *testing.T) {
 	d := newDesk()
@@ -182,6 +189,8 @@ func TestElsewhereDoesNotBlock(t *testing.T) {
 	d.us.Say("09:00", paired("1-1"))
 	d.comesHome("09:30")
 	require.NotEmpty(t, d.site().Conflicts)
+	d.us.Say("09:31", paired("1-3"))
+	d.us.Say("09:32", events.DeviceStruck{Device: "1-3"})
 	require.Equal(t, settle.Ready, d.judge("10:00").Verdict)
 }
 

@@ -64,6 +64,14 @@ func TestBreaches(t *testing.T) {
 		}, projection.PushedEarly, []events.Subject{events.Hub("H1"), events.Device("1-1")}, func(d *desk) {
 			d.us.Say("09:20", pushed())
 		}},
+		{"pushed early, and a later push failed (R8)", func(d *desk) {
+			d.us.Say("09:00", paired("1-1"))
+			d.comesHome("09:05")
+			d.us.Say("09:08", pushed())
+			d.us.Say("09:15", events.PushFailed{Hub: "H1", Why: "the hub hung"})
+		}, projection.PushedEarly, []events.Subject{events.Hub("H1"), events.Device("1-1")}, func(d *desk) {
+			d.us.Say("09:20", pushed())
+		}},
 		{"the push began early (R8)", func(d *desk) {
 			d.us.Say("09:00", paired("1-1"))
 			d.comesHome("09:05")
@@ -121,6 +129,8 @@ func TestNoBreach(t *testing.T) {
 	d.comesHome("09:09:30")
 	d.us.Say("09:10", pushed("1-1"))
 	d.us.Say("09:12", pushed())
+	d.us.Say("09:13", events.DeviceUnpaired{Device: "1-1", Why: "moved"})
+	d.us.Say("09:14", paired("1-1")) // and not pushed since
 	require.Empty(t, settle.Breaches(d.site()))
 }
 
@@ -166,4 +176,31 @@ func TestBreachesAreTheSameEverywhere(t *testing.T) {
 	got := settle.Breaches(d.site())
 	require.Len(t, got, 1)
 	require.Equal(t, got, settle.Breaches(back.At(projection.Moment{})))
+}
+
+// What somebody had seen is earlier than what they did, whatever their clock says.
+func TestPushedEarlyKnowsWhatWasSeen(t *testing.T) {
+	t.Run("a pairing after what its author had seen", func(t *testing.T) {
+		d := newDesk()
+		bo := d.joins("bo")
+		bo.Skew = -20 * time.Minute
+		d.us.Say("09:00", paired("1-5"))
+		bo.Hear(d.us)
+		bo.Say("09:01", paired("1-2")) // 08:41 by theirs
+		d.hears("09:02", bo)
+		d.comesHome("09:03")
+		d.us.Say("09:09:30", pushed())
+		require.Len(t, settle.Breaches(d.site()), 1)
+	})
+	t.Run("a push after what its author had seen", func(t *testing.T) {
+		d := newDesk()
+		bo := d.joins("bo")
+		bo.Skew = -30 * time.Minute
+		d.us.Say("09:00", paired("1-1"))
+		d.comesHome("09:20")
+		bo.Hear(d.us)
+		bo.Say("09:21", pushed()) // 08:51 by theirs
+		d.hears("09:22", bo)
+		require.Empty(t, settle.Breaches(d.site()))
+	})
 }

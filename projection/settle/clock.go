@@ -144,7 +144,7 @@ func (c *clock) received(got events.Stamp, came bool) bound {
 
 // first is when this boot first saw what earlier ones had left.
 func (c *clock) first() bound {
-	if c.thisBoot(c.opened.Mono) && c.opened.Mono.Ms <= c.now.Mono.Ms {
+	if c.thisBoot(c.opened.Mono) {
 		return upTo(c.opened.Mono.Ms)
 	}
 	return upTo(c.now.Mono.Ms)

@@ -32,6 +32,22 @@ func TestPowerCut(t *testing.T) {
 			d.us.Say("10:15", off("C3"))
 			d.us.Say("10:15:30", on("C3"))
 		}, "10:16", "10:25:31"},
+		{"of two circuits, by the one that comes back last", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:04", off("C2"))
+			d.us.Say("10:05", off("C3"))
+			d.us.Say("10:06", on("C3"))
+			d.us.Say("10:08", on("C2"))
+		}, "10:09", "10:18:01"},
+		{"once, and once more after the wait that it began again", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:04", off("C2"))
+			d.us.Say("10:05", on("C2"))
+			d.us.Say("10:16", off("C3"))
+			d.us.Say("10:17", on("C3"))
+		}, "10:18", "10:18:00"},
+		{"of a circuit, called back by the device", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:04", off("C2"))
+			d.us.Say("10:07", events.PowerOn{Of: events.Device("1-2")})
+		}, "10:08", "10:17:01"},
 		{"after the wait", func(d *desk, _ *tale.Teller) {
 			d.us.Say("10:11", off("C2"))
 			d.us.Say("10:12", on("C2"))
@@ -130,4 +146,16 @@ func TestPowerOffBesideTheWait(t *testing.T) {
 			require.Contains(t, j.Reasons[0].Words, "1-2 will miss a push")
 		})
 	}
+}
+
+// A star device that is dark is no reason to wait for the mesh.
+func TestStarDeviceDarkInTheWait(t *testing.T) {
+	d := newDesk()
+	d.us.Say("10:00", paired("1-1"))
+	d.us.Say("10:01", paired("1-5"))
+	d.us.Say("10:04", off("C5"))
+	d.comesHome("10:05")
+	j := d.judge("10:11")
+	require.Equal(t, settle.Ready, j.Verdict)
+	require.Contains(t, j.Reasons[0].Words, "1-5 will miss a push")
 }

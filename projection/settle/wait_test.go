@@ -144,6 +144,10 @@ func TestWaitRunsFromTheLatestReading(t *testing.T) {
 			d.us.Boot = "another"
 			d.opened = d.us.Stamp(tale.T("10:05"))
 		}, "10:05", "10:15:01"},
+		{"an entry of our own feed that came back to us from elsewhere", func(d *desk, _ *tale.Teller) {
+			e := d.us.Say("10:00", paired("1-1"))
+			d.receipts[e.Ref()] = d.us.Stamp(tale.T("10:05"))
+		}, "10:05", "10:15:01"},
 		{"our reboot, our own pairing: from when the journal is first open", func(d *desk, _ *tale.Teller) {
 			d.us.Say("10:00", paired("1-1"))
 			d.reboots("10:08")

@@ -1,0 +1,108 @@
+package intake_test
+
+import (
+	"bytes"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/events"
+	"pairwalk/events/intake"
+)
+
+// Whatever the bytes: reading ends, says the same again, and makes rows that an
+// event may hold.
+func FuzzRead(f *testing.F) {
+	for _, seed := range []string{
+		"tag,kind,hub\n2-101,dimmer,H1\n",
+		"\uFEFFtag;kind;hub;x_m;y_m;was\r\n2-101;sensor;H1;3,5;\"4\";2-1\r\n\r\n;;;\r\n",
+		"floor\tlevel\televation_ft\nB1\t-1\t-10.5\n",
+		"tag,serial,what,when,by,note\n2-101,S1,paired,14:05,Ilse,\"a \"\"b\"\"\nc\"\n2-101,,refused,-2h..now,,no-answer: x\n",
+		"tag,kind,hub,note\n2-101,dimmer,H1,'=1\n2-102,dim\"mer,H1,\n\xff,hub,,=1\n",
+		"tag,kind,hub,radio,floor,room,x_mm,y_ft,z_m,circuit,power,emergency,maker,model,type,warranty_start,warranty_months,geometry\n1,hub,,both,2,3,1,2,3,C,,,,,,,,\n2,portable,1,star,2,3,1.5,2,3,C,mains,yes,a,b,c,2026-03-31,60,d\n",
+		"tag,what,when\n2-101,fault,\n,,\n", "\"", "a\r", "tag,kind,hub",
+	} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, file []byte) {
+		opt := intake.Options{
+			Site: intake.Listing{
+				Devices: map[events.Tag]events.DeviceListed{"2-101": {Device: "2-101", Hub: "H1", Is: events.Dimmer, Radio: events.Mesh, Power: events.Mains}},
+				Floors:  map[events.FloorID]events.FloorListed{"2": {Floor: "2", Level: 2}},
+			},
+			Now: time.Date(2026, 3, 2, 16, 0, 0, 0, time.UTC), Tolerance: time.Minute,
+		}
+		sheet, err := intake.Read(bytes.NewReader(file), opt)
+		if err != nil {
+			return
+		}
+		for _, r := range sheet.Rows {
+			_, err := events.EncodeBody(r.Payload)
+			require.NoError(t, err, "row %d", r.Number)
+		}
+		for _, p := range sheet.Problems {
+			require.NotEmpty(t, p.Wrong)
+			require.Positive(t, p.Row)
+		}
+		again, err := intake.Read(bytes.NewReader(file), opt)
+		require.NoError(t, err)
+		require.Equal(t, sheet.Rows, again.Rows)
+		require.Equal(t, sheet.Problems, again.Problems)
+
+		accept := intake.Accept{Strikes: true, Renames: true}
+		for _, p := range sheet.Diff(opt.Site).Payloads(accept) {
+			_, err := events.EncodeBody(p)
+			require.NoError(t, err, "%s", p)
+		}
+	})
+}
+
+// An interval never ends before it begins, and a moment is one of its ends when
+// nothing is tolerated.
+func FuzzParseWhen(f *testing.F) {
+	for _, seed := range []string{
+		"14:05", "yesterday 17:00", "-2h", "09:40..10:10", "2026-03-02 14:05", "2026-03-02T14:05:00+01:00", "now", "-1h..now",
+		"2026-03-29 02:30", "2025-10-26 02:30", "today 0:00", "..", "-", "9999-12-31T23:59:59Z", "0000-01-01 00:00",
+	} {
+		f.Add(seed)
+	}
+	now := time.Date(2026, 3, 30, 12, 0, 0, 0, time.UTC)
+	f.Fuzz(func(t *testing.T, text string) {
+		vienna := zone(t, "Europe/Vienna")
+		v, err := intake.ParseWhen(text, now, vienna, 0)
+		if err != nil {
+			return
+		}
+		require.LessOrEqual(t, v.From, v.To)
+		wide, err := intake.ParseWhen(text, now, vienna, time.Minute)
+		require.NoError(t, err)
+		require.LessOrEqual(t, wide.From, v.From)
+		require.GreaterOrEqual(t, wide.To, v.To)
+		if m, err := intake.ParseMoment(text, now, vienna); err == nil {
+			require.Equal(t, events.At(m), v)
+		}
+	})
+}
+
+// Only known tags come out, each once.
+func FuzzParseTags(f *testing.F) {
+	for _, seed := range []string{"2-101..2-118,2-120", "2-9", "a..b", ",", "..", "2-101..2-9", " 2-9 , 2-101 "} {
+		f.Add(seed)
+	}
+	known := []events.Tag{"2-9", "2-101", "2-118", "2-118a", "2-120", "a", "x..y", "99999999999999999999-1", "007", "7"}
+	f.Fuzz(func(t *testing.T, text string) {
+		tags, err := intake.ParseTags(text, known)
+		if err != nil {
+			require.Empty(t, tags)
+			return
+		}
+		require.NotEmpty(t, tags)
+		seen := map[events.Tag]bool{}
+		for _, tag := range tags {
+			require.Contains(t, known, tag)
+			require.False(t, seen[tag])
+			seen[tag] = true
+		}
+	})
+}

@@ -1,0 +1,78 @@
+package projection_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/tale"
+)
+
+// requireCatchesUp asks after all but the late entries, then after each of those,
+// and wants what a replay of everything gives.
+func requireCatchesUp(t *testing.T, s *tale.Story, late ...*events.Event) *projection.Site {
+	t.Helper()
+	h := &projection.History{Site: s.Site}
+	held := map[events.Hash]bool{}
+	for _, e := range late {
+		held[e.Hash] = true
+	}
+	for _, e := range s.Events() {
+		if !held[e.Hash] {
+			h.Add(e)
+		}
+	}
+	before := h.At(projection.Moment{})
+	for _, e := range late {
+		h.Add(*e)
+		h.At(projection.Moment{})
+	}
+	require.Equal(t, freshly(s.Site, s.Events(), projection.Moment{}), h.At(projection.Moment{}))
+	return before
+}
+
+// The newest entry may still change how older ones are placed: the clock that is
+// site time turns out to have been restarted, so nobody knows how it ran between.
+func TestARestartOfSiteTimeReachesBack(t *testing.T) {
+	s, bo := duo()
+	bo.Compare("09:00", s.Lead, 0)
+	e := bo.Say("10:00", paired("1-1", "H1"))
+	s.Lead.Reboot("10:30")
+	late := s.Lead.Say("11:00", events.HubReady{Hub: "H1"})
+
+	before := requireCatchesUp(t, s, late)
+	d, _ := before.Device("1-1")
+	require.Equal(t, e.Ref(), d.Paired.Ref())
+	require.True(t, d.Paired.Placed)
+	d, _ = s.Now().Device("1-1")
+	require.False(t, d.Paired.Placed)
+}
+
+// A line of the branch that a revocation accepted, heard last, puts the other
+// branch past the cut.
+func TestAnAcceptedBranchHeardLastReachesBack(t *testing.T) {
+	s, bo := duo()
+	copied := bo.Branch()
+	e := bo.Say("09:00", paired("1-1", "H1"))
+	first := copied.Say("11:00", events.HubReady{Hub: "H1"})
+	second := copied.Say("11:01", events.HubReady{Hub: "H1"})
+	s.Lead.Say("10:00", events.MemberRevoked{Key: bo.Key, Heads: tale.Cut(copied), Why: "lost"})
+
+	before := requireCatchesUp(t, s, first, second)
+	require.Empty(t, doubt(before, e))
+	require.NotEmpty(t, doubt(s.Now(), e))
+}
+
+// Whoever had seen a pairing and then wrote down an earlier one is no second
+// person at work in ignorance, whatever the times say.
+func TestAnEarlierTimeWrittenByOneWhoHadSeenIsNoDouble(t *testing.T) {
+	s, bo := duo()
+	bo.Say("14:00", paired("1-1", "H1"))
+	s.Lead.Hear(bo)
+	s.Lead.Say("14:10", paired("1-1", "H1"), tale.When("13:30", "13:30"))
+	for _, c := range s.Now().Conflicts {
+		require.NotEqual(t, projection.PairedTwice, c.Kind)
+	}
+}

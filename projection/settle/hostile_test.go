@@ -1,0 +1,95 @@
+package settle_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/settle"
+	"pairwalk/projection/tale"
+)
+
+// ρ either way, by either clock: ten minutes are ten true minutes.
+func TestDriftOverTheWait(t *testing.T) {
+	cases := map[string]func(d *desk, us, bo *device){
+		"our own pairing": func(_ *desk, us, _ *device) { us.Say("10:00", paired("1-1")) },
+		"by receipt": func(d *desk, _, bo *device) {
+			bo.Say("10:00", paired("1-1"))
+			d.hears("10:00", bo.Teller)
+		},
+		"compared long before": func(d *desk, us, bo *device) {
+			us.at(tale.T("08:30"))
+			bo.at(tale.T("08:30"))
+			us.Compare("08:30", bo.Teller, 0)
+			us.at(tale.T("10:00"))
+			bo.at(tale.T("10:00"))
+			bo.Say("10:00", paired("1-1"))
+			d.hears("10:05", bo.Teller)
+		},
+		"compared at the last moment": func(d *desk, us, bo *device) {
+			bo.Say("10:00", paired("1-1"))
+			us.at(tale.T("10:09:59"))
+			bo.at(tale.T("10:09:59"))
+			us.Compare("10:09:59", bo.Teller, 0)
+			d.hears("10:09:59", bo.Teller)
+		},
+	}
+	for name, tell := range cases {
+		for _, rate := range [][2]int64{{200, 200}, {200, -200}, {-200, 200}, {-200, -200}} {
+			d := newDesk()
+			us, bo := &device{Teller: d.us}, &device{Teller: d.joins("bo")}
+			us.Rate, bo.Rate = rate[0], rate[1]
+			us.at(tale.T("10:00"))
+			bo.at(tale.T("10:00"))
+			tell(d, us, bo)
+			d.comesHome("10:09:59")
+			at := tale.T("10:09:59.998") // a reading is rounded down to the millisecond
+			us.at(at)
+			require.Equal(t, settle.Wait, settle.Judge(d.site(), "H1", d.attentive(at)).Verdict, "%s %v", name, rate)
+		}
+	}
+}
+
+// Numbers made to overflow prove nothing.
+func TestHostileNumbersProveNothing(t *testing.T) {
+	const most = 1<<53 - 1
+	d := newDesk()
+	bo := d.joins("bo")
+	ours := d.us.Stamp(tale.T("09:00"))
+	for shift := range 52 {
+		bo.Say("09:00", events.ClockCompared{
+			Other: d.us.Key, Offset: most >> shift,
+			Mine:   events.Reading{Wall: 0, Mono: events.Mono{Boot: bo.Boot}},
+			Theirs: events.Reading{Wall: ours.Wall.At, Mono: ours.Mono},
+		})
+	}
+	bo.Say("10:00", paired("1-1"), func(e *events.Event) {
+		e.Wall.At, e.Mono.Ms = most, most
+	})
+	d.hears("10:03", bo)
+	require.Equal(t, "10:13:01", d.pushable(t, "10:03"))
+}
+
+// A pairing that cannot be read is one all the same, on any hub.
+func TestPairingNotUnderstoodCounts(t *testing.T) {
+	d := newDesk()
+	d.us.Say("10:00", paired("1-1"))
+	d.us.Say("10:05", paired("1-2"))
+	d.comesHome("10:06")
+	h := &projection.History{Site: d.Site}
+	for _, e := range d.Events() {
+		if p, ok := e.Payload.(events.DevicePaired); ok && p.Device == "1-2" {
+			e.Payload = events.Opaque{Of: "device.paired", Why: "not in canonical form"}
+		}
+		h.Add(e)
+	}
+	s := h.At(projection.Moment{})
+	require.Len(t, s.NotUnderstood, 1)
+	j := settle.Judge(s, "H1", d.attentive(tale.T("10:12")))
+	require.Equal(t, settle.Wait, j.Verdict)
+	require.Equal(t, tale.T("10:15").Add(241*time.Millisecond), j.At.Value)
+	require.Nil(t, j.Waiting)
+}
