@@ -21,14 +21,14 @@ type Told struct {
 // Told lists every entry of a view up to When, in the order of site time.
 func (h *History) Told(m Moment) []Told {
 	t := h.view(m.Known)
-	names := t.names()
+	subjects := t.subjects()
 	var out []Told
 	for i, e := range t.view {
 		c := t.laid[i].Cause
 		if m.When.Known && c.At > m.When.Value {
 			continue
 		}
-		told := Told{Cause: c, Said: t.laid[i].said, By: t.nameOf(e), Quarantined: t.trust.quarantine(e), Subjects: t.about(e, names)}
+		told := Told{Cause: c, Said: t.laid[i].said, By: t.nameOf(e), Quarantined: t.trust.quarantine(e), Subjects: t.about(e, subjects)}
 		if v := t.voidOf(e); v != nil {
 			told.Withdrawn = withdrawnWords(v)
 		}
@@ -45,38 +45,64 @@ func withdrawnWords(v *void) string {
 	return string(v.Why) + ": " + v.Note
 }
 
-// names follows renames to what each position is called at the end.
-func (t *timeline) names() map[events.Tag]events.Tag {
-	names := map[events.Tag]events.Tag{}
+// subjects lists what each field fact names, by what its positions are called at
+// the end. It goes through the facts in their order, so that an old tag given to
+// a new position means the one it meant then.
+func (t *timeline) subjects() map[*events.Event][]events.Subject {
+	called := map[events.Tag]*events.Tag{} // what the position of a tag is called at the end
+	type mention struct {
+		of  *events.Subject
+		now *events.Tag
+	}
+	var mentions []mention
+	all := make(map[*events.Event][]events.Subject, len(t.facts))
 	for _, x := range t.facts {
-		p, ok := x.Event.Payload.(events.DeviceRenamed)
-		if !ok || x.void != nil || x.quarantined != "" {
-			continue
-		}
-		for old, now := range names {
-			if now == p.From {
-				names[old] = p.To
+		subjects := slices.Clone(x.Event.Payload.Subjects())
+		all[x.Event] = subjects
+		counts := x.void == nil && x.quarantined == ""
+		p, renames := x.Event.Payload.(events.DeviceRenamed)
+		if _, listed := x.Event.Payload.(events.DeviceListed); listed && counts {
+			if tag, _ := subjects[0].Tag(); called[tag] != nil && *called[tag] != tag {
+				delete(called, tag)
 			}
 		}
-		names[p.From] = p.To
+		if renames && counts {
+			now := called[p.From]
+			if now == nil {
+				now = new(events.Tag)
+			}
+			*now = p.To
+			called[p.From], called[p.To] = now, now
+		}
+		for i, s := range subjects {
+			tag, isDevice := s.Tag()
+			if isDevice && called[tag] == nil {
+				called[tag] = &tag
+			}
+			if isDevice {
+				mentions = append(mentions, mention{&subjects[i], called[tag]})
+			}
+		}
 	}
-	return names
+	for _, m := range mentions {
+		*m.of = events.Device(*m.now)
+	}
+	return all
 }
 
 // about lists an entry's subjects: those it names, and those of the entry that
 // it speaks of.
-func (t *timeline) about(e *events.Event, names map[events.Tag]events.Tag) []events.Subject {
+func (t *timeline) about(e *events.Event, named map[*events.Event][]events.Subject) []events.Subject {
 	subjects := slices.Clone(e.Payload.Subjects())
+	if at, field := named[e]; field {
+		subjects = slices.Clone(at)
+	}
 	if ref, ok := spokenOf(e.Payload); ok {
 		if target, found := t.find(ref); found {
-			subjects = append(subjects, target.Payload.Subjects()...)
-		}
-	}
-	for i, s := range subjects {
-		if tag, ok := s.Tag(); ok {
-			if now, renamed := names[tag]; renamed {
-				subjects[i] = events.Device(now)
+			if at, field := named[target]; field {
+				return append(subjects, at...)
 			}
+			subjects = append(subjects, target.Payload.Subjects()...)
 		}
 	}
 	return subjects

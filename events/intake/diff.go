@@ -68,7 +68,6 @@ func (s Sheet) Diff(site Listing) Diff {
 	if s.layout.differs != nil {
 		s.layout.differs(s, site, &d)
 	}
-	slices.SortStableFunc(d.Problems, byRow)
 	return d
 }
 

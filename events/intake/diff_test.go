@@ -101,6 +101,8 @@ func TestImportingAgain(t *testing.T) {
 			"tag,kind,hub\n2-101,sensor,H1\n", []string{`amend: 2-101: kind "sensor", was "dimmer"; power "battery", was "mains" (row 2)`, "0 the same"}},
 		{"unless it was told", []string{"tag,kind,hub,power\n2-101,dimmer,H1,battery\n"},
 			"tag,kind,hub\n2-101,switch,H1\n", []string{`amend: 2-101: kind "switch", was "dimmer" (row 2)`, "0 the same"}},
+		{"or the new kind says how it is fed", []string{"tag,kind,hub,power\n2-101,sensor,H1,mains\n"},
+			"tag,kind,hub\n2-101,portable,H1\n", []string{`amend: 2-101: kind "wall-control", was "sensor"; power "battery", was "mains" (row 2)`, "0 the same"}},
 		{"a portable stays one", []string{"tag,kind,hub\n2-101,portable,H1\n"},
 			"tag,kind,hub\n2-101,portable,H1\n", []string{"1 the same"}},
 		{"what no row names is suggested for striking", []string{floors, full},

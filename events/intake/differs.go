@@ -9,8 +9,6 @@ import (
 	"pairwalk/events"
 )
 
-func byRow(a, b Problem) int { return cmp.Compare(a.Row, b.Row) }
-
 // compare adds a row's thing, amends it, or counts it as the same.
 func compare[T events.Payload](d *Diff, number int, of events.Subject, before T, listed bool, row T, facets []facet[T], has func(string) bool) {
 	if !listed {

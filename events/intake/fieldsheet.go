@@ -122,19 +122,26 @@ func (r *row) leftOver(v verb, d events.DeviceListed) {
 	}
 }
 
+// guessMost is how many unknown tags of a sheet are compared with the known ones
+// for a likely slip; a sheet with more belongs to another site.
+const guessMost = 100
+
 // scheduled finds the device that a row is about.
 func (r *row) scheduled(tag events.Tag) events.DeviceListed {
 	d, ok := r.opt.Site.Devices[tag]
-	if !ok && tag != "" {
+	if ok || tag == "" {
+		return d
+	}
+	right := "list it in the schedule first"
+	if r.guesses++; r.guesses <= guessMost {
 		if r.known == nil {
 			r.known = slices.SortedFunc(maps.Keys(r.opt.Site.Devices), inOrder[events.Tag])
 		}
-		right := "list it in the schedule first"
 		if guess := nearest(string(tag), r.known); guess != "" {
 			right = fmt.Sprintf("did you mean %s?", guess)
 		}
-		r.wrong("tag", fmt.Sprintf("%q is not on the schedule", tag), right)
 	}
+	r.wrong("tag", fmt.Sprintf("%q is not on the schedule", tag), right)
 	return d
 }
 

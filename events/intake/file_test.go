@@ -2,6 +2,7 @@ package intake_test
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -63,8 +64,9 @@ func TestSpreadsheetsOfManyCountriesAreRead(t *testing.T) {
 		{"tabs", "tag\tkind\thub\tx_m\ty_m\n2-101\tdimmer\tH1\t3.5\t4\n"},
 		{"byte order mark", "\uFEFFtag,kind,hub,x_m,y_m\n2-101,dimmer,H1,3.5,4\n"},
 		{"byte order mark and quotes", "\uFEFF\"tag\",kind,hub,x_m,y_m\n2-101,dimmer,H1,3.5,4\n"},
-		{"commas in a heading of a file of semicolons", "tag;kind;hub;x_m;y_m;\"a, b, c\"\n2-101;dimmer;H1;3,5;4;\n"},
+		{"commas in a heading of a file of semicolons", "tag;kind;hub;x_m;y_m;white, grey, red, blue, or none\n2-101;dimmer;H1;3,5;4;\n"},
 		{"other headings", "Position,Device Kind,CONTROLLER,X (m),y-m\n2-101,Dimmer,H1,3.5,4\n"},
+		{"one that has more commas", "tag;kind;hub;x_m;y_m;a,b,c,d,e,f,g,h\n2-101;dimmer;H1;3,5;4;\n"},
 		{"columns in another order", "y_m,hub,x_m,kind,tag\n4,H1,3.5,dimmer,2-101\n"},
 		{"space around cells", " tag , kind ,hub, x_m,y_m\n 2-101,dimmer , H1,\u00a03.5,4\n"},
 		{"millimetres", "tag,kind,hub,x_mm,y_mm\n2-101,dimmer,H1,3500,4000\n"},
@@ -137,6 +139,27 @@ func TestUnknownColumnsArePassedOverAndSaid(t *testing.T) {
 		"row 1, column colour: column 4 is not taken: a schedule has no such column",
 		"row 1, column x: column 5 is not taken: it is a length without a unit; end its heading in _m, _mm or _ft",
 	}, texts(sheet.Notes))
+}
+
+func TestTheColumnsOfAFileAreListed(t *testing.T) {
+	sheet := good(t, "y_ft,kind,Controller,mark,x_mm,colour\n1,dimmer,H1,2-101,1,white\n")
+	require.Equal(t, []string{"tag", "kind", "hub", "x_m", "y_m"}, sheet.Columns())
+}
+
+// All are named, and the first hundred guessed at.
+func TestFiveThousandBadRowsAreAllNamed(t *testing.T) {
+	var file strings.Builder
+	site := intake.Listing{Devices: map[events.Tag]events.DeviceListed{}}
+	file.WriteString("tag,what,when\n")
+	for i := range 5_000 {
+		tag := events.Tag(fmt.Sprintf("2-%d", i))
+		site.Devices[tag] = events.DeviceListed{Device: tag, Hub: "H1"}
+		fmt.Fprintf(&file, "x-%d,paired,2026-03-02 14:05\n", i)
+	}
+	sheet := read(t, file.String(), intake.Options{Site: site})
+	require.Len(t, sheet.Problems, 5_000)
+	require.Equal(t, `row 42, column tag: "x-40" is not on the schedule; did you mean 2-40?`, sheet.Problems[40].String())
+	require.Equal(t, `row 5001, column tag: "x-4999" is not on the schedule; list it in the schedule first`, sheet.Problems[4_999].String())
 }
 
 func texts(problems []intake.Problem) []string {

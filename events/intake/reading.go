@@ -21,6 +21,7 @@ type reading struct {
 	rows     []Row
 	origin   events.Maybe[origin]
 	known    []events.Tag // what is scheduled, in order; made when first needed
+	guesses  int          // unknown tags so far
 	problems []Problem
 	notes    []Problem
 }
@@ -56,11 +57,12 @@ func (in *reading) take(rec record) {
 	}
 	r.checkCells()
 	payload := in.layout.row(r)
-	if !r.bad {
-		r.out.Number, r.out.Payload = rec.number, payload
-		in.rows = append(in.rows, r.out)
+	if r.bad {
+		return
 	}
-	if !r.bad && r.also != nil {
+	r.out.Number, r.out.Payload = rec.number, payload
+	in.rows = append(in.rows, r.out)
+	if r.also != nil {
 		r.out.Payload = r.also
 		in.rows = append(in.rows, r.out)
 	}

@@ -47,6 +47,7 @@ func TestEveryBadRowIsNamed(t *testing.T) {
 		{"perhaps thousands of mm", "tag;kind;hub;x_mm;y_mm\n2-101;driver;H1;1.234;4\n", []string{`row 2, column x_mm: "1.234" may be a fraction or thousands: write 1234 or 1.2340`}},
 		{"deep under the sea", "tag,kind,hub,x_m,y_m,z_m\n2-101,driver,H1,1,1,-2700\n", []string{`row 2, column z_m: "-2700" is not between -1000 m and 10000 m; is the unit in the column's heading right?`}},
 		{"mm called m", "tag,kind,hub,x_m,y_m,z_m\n2-101,driver,H1,3.5,1,0\n2-102,driver,H1,7200,1,0\n", []string{`row 3, column x_m: is 7196.5 m from the place on row 2; is the unit in the column's heading right?`}},
+		{"mm called m, southward", "tag,kind,hub,x_m,y_m,z_m\n2-101,driver,H1,3.5,7200,0\n2-102,driver,H1,3.5,1,0\n", []string{`row 3, column y_m: is 7199 m from the place on row 2; is the unit in the column's heading right?`}},
 		{"a floor nobody knows the height of", "tag,kind,hub,floor,x_m,y_m\n2-101,driver,H1,2,3.5,1\n", []string{`row 2, column z_m: is empty, and how high floor "2" lies is not known; import a floors sheet first, or write z_m`}},
 		{"renamed to itself", "tag,kind,hub,was\n2-101,driver,H1,2-101\n", []string{`row 2, column was: "2-101" is the tag it has now; leave it empty unless the tag has changed`}},
 		{"one tag given up twice", "tag,kind,hub,was\n2-101,driver,H1,2-1\n2-102,driver,H1,2-1\n", []string{`row 3, column was: "2-1" is on row 2 already; give each its own row and name`}},

@@ -12,7 +12,7 @@ import (
 )
 
 func TestListsAndRangesOfTags(t *testing.T) {
-	known := []events.Tag{"2-12", "2-9", "2-10", "2-10a", "3-10", "2-11", "stair", "A.1", "A.2", "odd..one", "this, that"}
+	known := []events.Tag{"2-12", "2-9", "2-10", "2-10a", "2-10-1", "3-10", "2-11", "stair", "A.1", "A.2", "odd..one", "this, that"}
 	for _, tt := range []struct {
 		text string
 		want []events.Tag

@@ -24,20 +24,17 @@ func (c clock) on(day time.Time, h, m, s int) (moment, error) {
 	return moment{at, false, day, c.zone}, nil
 }
 
-// offsets lists the offsets from UTC that a zone has around a day.
+// offsets lists the offsets from UTC that a zone has around a day. It looks every
+// hour rather than from change to change: on the last day of a leap year
+// [time.Time.ZoneBounds] may give an end that lies before its own time.
 func offsets(shown time.Time, zone *time.Location) []time.Duration {
 	const around = 26 * time.Hour // no zone is further than that from UTC
 	var found []time.Duration
-	for t := shown.Add(-around).In(zone); !t.After(shown.Add(around)); {
-		_, o := t.Zone()
+	for t := shown.Add(-around); !t.After(shown.Add(around)); t = t.Add(time.Hour) {
+		_, o := t.In(zone).Zone()
 		if offset := time.Duration(o) * time.Second; !slices.Contains(found, offset) {
 			found = append(found, offset)
 		}
-		_, end := t.ZoneBounds()
-		if end.IsZero() {
-			break
-		}
-		t = end
 	}
 	return found
 }

@@ -185,6 +185,7 @@ func (j *Journal) Begin(ctx context.Context, first seal.Verified) error {
 	if err := j.mayBegin(first); err != nil {
 		return fmt.Errorf("begin feed: %w", err)
 	}
+	j.commitQueue() // refuses what still waits: it was sealed for the feed before
 	now := j.env.Now()
 	if err := j.coverOwn(now); err != nil {
 		return j.broke(err)

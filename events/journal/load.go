@@ -219,6 +219,9 @@ func (r *reading) trim(pieces []piece) {
 	n := len(r.places)
 	for n > 0 && !r.places[n-1].readable() {
 		n--
+		if r.places[n].state == hole {
+			r.problem(Stray, r.slots[n].at, r.first+events.Seq(n), "a line stands for the missing event %d, and none comes after it", r.first+events.Seq(n))
+		}
 	}
 	r.places, r.slots = r.places[:n], r.slots[:n]
 	if n > 0 {

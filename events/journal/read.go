@@ -47,16 +47,19 @@ func (j *Journal) Holes() map[events.FeedID][]events.Head {
 func (j *Journal) Forks() []Fork {
 	var forks []Fork
 	for _, s := range j.snapshot() {
-		if !s.fork() || len(s.places) == 0 {
-			continue
+		if s.fork() && len(s.places) > 0 {
+			forks = append(forks, s.asFork())
 		}
-		f := Fork{Feed: s.feed, First: events.Head{Seq: s.first, Hash: s.places[0].hash}, Head: s.head()}
-		if s.places[0].readable() {
-			f.Base = s.places[0].line.Prev()
-		}
-		forks = append(forks, f)
 	}
 	return forks
+}
+
+func (s *strand) asFork() Fork {
+	f := Fork{Feed: s.feed, First: events.Head{Seq: s.first, Hash: s.places[0].hash}, Head: s.head()}
+	if s.places[0].readable() {
+		f.Base = s.places[0].line.Prev()
+	}
+	return f
 }
 
 // Lines yields the main branch of a feed from a number on. Places whose line is

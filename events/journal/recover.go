@@ -199,7 +199,6 @@ func (j *Journal) appendReceipts(b []byte, err error) error {
 // others keep their receipt.
 func issue(s *strand, from int, own bool, now events.Stamp, all bool) ([]byte, error) {
 	var out []byte
-	s.records = slices.Clip(s.records)
 	for i := from; i < len(s.places); {
 		rec, ok := s.wanted(i, own, now, all)
 		n := i + 1

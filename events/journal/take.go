@@ -98,6 +98,7 @@ type draft struct {
 	strands map[string]*change
 	known   map[events.FeedID][]string // names of all strands of a feed, main first
 	own     events.StartWhy            // why the own feed must now be replaced, or ""
+	forks   []*change                  // begun now
 	taken   Taken
 }
 
@@ -277,7 +278,7 @@ func (d *draft) fork(v seal.Verified) {
 	if v.Feed() == d.j.own.Feed {
 		d.own = events.Diverged
 	}
-	d.taken.Forks = append(d.taken.Forks, Fork{Feed: v.Feed(), Base: v.Prev(), First: v.Head(), Head: v.Head()})
+	d.forks = append(d.forks, c)
 }
 
 // leaveRoom puts holes up to and with the missing line at the end of a feed.
@@ -328,6 +329,9 @@ func (d *draft) commit() error {
 		return err
 	}
 	d.j.publish(done...)
+	for _, c := range d.forks {
+		d.taken.Forks = append(d.taken.Forks, c.asFork())
+	}
 	return nil
 }
 
@@ -351,12 +355,12 @@ func (d *draft) write(c *change) ([]byte, error) {
 	if !c.rewrite {
 		c.places = slices.Clone(c.places)
 	}
-	// Own lines have no receipt until they are covered; only what is new here and
-	// not healed was first said by somebody else.
-	for i := c.from; i < len(c.places) && mine; i++ {
-		c.places[i].rec = 0
-	}
 	if err := d.j.rewrite(c.strand, old); err != nil {
+		return nil, err
+	}
+	// What is new at the end came from a peer, also in the own feed; what else of
+	// that has no record was said here. All of it is written once more below.
+	if _, err := issue(c.strand, c.from, false, d.now, false); err != nil {
 		return nil, err
 	}
 	return issue(c.strand, 0, mine, d.now, true)

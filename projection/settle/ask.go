@@ -74,6 +74,12 @@ func (m *matter) atWork() []events.Key {
 			add(k)
 		}
 	}
+	for i := range m.hub.Pairings { // also those that are not folded: their authors were at work
+		p := &m.hub.Pairings[i]
+		if _, joined := m.site.Member(p.Member()); joined && !withdrawn(p) && p.At >= lately {
+			add(p.Member())
+		}
+	}
 	slices.SortFunc(out, func(a, b events.Key) int {
 		return cmp.Or(cmp.Compare(m.site.MemberName(a), m.site.MemberName(b)), cmp.Compare(a, b))
 	})

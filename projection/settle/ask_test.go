@@ -1,6 +1,7 @@
 package settle_test
 
 import (
+	"crypto/ed25519"
 	"testing"
 	"time"
 
@@ -153,6 +154,25 @@ func TestAskWhoWasAtWork(t *testing.T) {
 	l := d.local(at)
 	l.Now.Wall.At = tale.T("10:00")
 	require.Equal(t, settle.Ask, settle.Judge(d.site(), "H1", l).Verdict, "either clock may be wrong")
+}
+
+// Whose pairing is not folded was at work all the same: one of two on an invite,
+// though not somebody who never joined, whom nobody here could ask.
+func TestAskWhoseWordDoesNotCount(t *testing.T) {
+	d := newDesk()
+	secret := ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize))
+	bo, cy := d.JoinBy(secret, "bo", events.Tech), d.JoinBy(secret, "cy", events.Tech)
+	stranger := d.Stranger("nobody")
+	bo.Say("08:10", paired("1-2"))
+	stranger.Say("08:10", paired("1-3"))
+	d.hears("08:11", bo, cy, stranger)
+	d.us.Say("09:00", paired("1-1"))
+	d.comesHome("09:30")
+	j := d.judge("10:00")
+	require.Equal(t, settle.Ask, j.Verdict)
+	require.Equal(t, []settle.Asked{{Member: bo.Key, Since: events.Some(tale.T("08:11"))}}, j.Ask)
+	d.us.Say("09:55", events.MemberAsked{Member: bo.Key, Hub: "H1", Through: tale.T("09:55")})
+	require.Equal(t, settle.Ready, d.judge("10:00").Verdict)
 }
 
 // With no mono clock the wall has to do for the answers of colleagues, though

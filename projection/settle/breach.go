@@ -75,7 +75,8 @@ func unready(s *projection.Site, d *projection.Device) (projection.Conflict, boo
 	default:
 		return projection.Conflict{}, false
 	}
-	c := projection.NewConflict(projection.PairedUnready, string(d.Device), []events.Subject{events.Device(d.Device), events.Hub(h.Hub)}, d.Paired.Event)
+	said := d.Paired.Event.Payload.Subjects()[0].ID // its tag then, so that the key outlives a new name
+	c := projection.NewConflict(projection.PairedUnready, said, []events.Subject{events.Device(d.Device), events.Hub(h.Hub)}, d.Paired.Event)
 	c.Why = why
 	c.Stands = "the pairing, until a push shows whether the device took it"
 	c.Offers = []projection.Offer{leaveIt}

@@ -156,6 +156,16 @@ func TestPushedEarlyKeepsItsKey(t *testing.T) {
 	require.Equal(t, []events.Subject{events.Hub("H1"), events.Device("1-2")}, second[0].Subjects)
 }
 
+// A new name for a device does not open again what was closed.
+func TestPairedUnreadyKeepsItsKey(t *testing.T) {
+	d := newDesk()
+	d.us.Say("08:30", events.HubLost{Hub: "H1", Why: "dead"})
+	d.us.Say("09:00", paired("1-1"))
+	d.us.Say("09:01", events.ConflictResolved{Key: settle.Breaches(d.site())[0].Key, Stands: "accepted", Why: "seen"})
+	d.us.Say("09:02", events.DeviceRenamed{From: "1-1", To: "1-11"})
+	require.Empty(t, settle.Breaches(d.site()))
+}
+
 // Two members with the same log see the same breaches, whatever their clocks and
 // whenever they heard of it.
 func TestBreachesAreTheSameEverywhere(t *testing.T) {

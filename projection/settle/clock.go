@@ -49,7 +49,7 @@ func newClock(s *projection.Site, l Local) *clock {
 // theirs minus ours.
 func (c *clock) tie(other events.Key, ours, theirs events.Reading, offset, trip int64) {
 	then, there := stampOf(ours), stampOf(theirs)
-	if !c.thisBoot(then.Mono) || !sameBase(then, c.now) {
+	if !c.thisBoot(then.Mono) || !sameBase(then, c.now) || trip > horizon {
 		return
 	}
 	c.ties = append(c.ties, tie{

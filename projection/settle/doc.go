@@ -27,7 +27,8 @@
 // the argument still pressed the button. A device of unknown radio counts as
 // mesh, and so does an entry of kind device.paired that is not understood, on
 // every hub. A pairing told by voice (member.asked with a last pairing) counts
-// like one logged by the asker. Star devices have no settle time and never wait
+// like one logged by the asker, quarantined or not; once withdrawn it is gone
+// from the facts, so a wrong one is to be withdrawn and taken down again. Star devices have no settle time and never wait
 // (R9); a second push to devices that missed the first waits for nothing, unless
 // something was paired since.
 //
@@ -88,9 +89,10 @@
 // # Whom to ask
 //
 // Members assigned to the hub, or whose last work on it is within active_hours of
-// the site's last entry or of now, whichever is earlier; not ourselves, and nobody
-// revoked. One is heard if an exchange, or their own last work on the hub, shows
-// that we hold all they had said up to heard_minutes ago, and has answered if somebody's member.asked holds through
+// the site's last entry or of now, whichever is earlier, also work that is not
+// folded; not ourselves, and nobody revoked. One is heard if an exchange, or
+// their own last work on the hub, shows that we hold all they had said up to
+// heard_minutes ago, and has answered if somebody's member.asked holds through
 // asked_minutes ago. Freshness is bounded from below with the same clocks, so a
 // colleague's note of an answer counts only if their clock was compared with
 // ours; one can always ask oneself.

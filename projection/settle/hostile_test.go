@@ -73,23 +73,52 @@ func TestHostileNumbersProveNothing(t *testing.T) {
 	require.Equal(t, "10:13:01", d.pushable(t, "10:03"))
 }
 
-// A pairing that cannot be read is one all the same, on any hub.
-func TestPairingNotUnderstoodCounts(t *testing.T) {
-	d := newDesk()
-	d.us.Say("10:00", paired("1-1"))
-	d.us.Say("10:05", paired("1-2"))
-	d.comesHome("10:06")
-	h := &projection.History{Site: d.Site}
-	for _, e := range d.Events() {
-		if p, ok := e.Payload.(events.DevicePaired); ok && p.Device == "1-2" {
-			e.Payload = events.Opaque{Of: "device.paired", Why: "not in canonical form"}
-		}
-		h.Add(e)
+// So does a round trip of ages.
+func TestHostileRoundTripProvesNothing(t *testing.T) {
+	for shift := range 53 {
+		d := newDesk()
+		bo := d.joins("bo")
+		ours, theirs := d.us.Stamp(tale.T("09:00")), bo.Stamp(tale.T("09:00"))
+		bo.Say("09:00", events.ClockCompared{
+			Other: d.us.Key, RoundTrip: (1<<53 - 1) >> shift,
+			Mine:   events.Reading{Wall: theirs.Wall.At, Mono: theirs.Mono},
+			Theirs: events.Reading{Wall: ours.Wall.At, Mono: ours.Mono},
+		})
+		bo.Say("10:00", paired("1-1"))
+		d.hears("10:03", bo)
+		d.comesHome("10:04")
+		require.Equal(t, settle.Wait, settle.Judge(d.site(), "H1", d.attentive(tale.T("10:09:59"))).Verdict, "shifted by %d", shift)
 	}
-	s := h.At(projection.Moment{})
-	require.Len(t, s.NotUnderstood, 1)
-	j := settle.Judge(s, "H1", d.attentive(tale.T("10:12")))
-	require.Equal(t, settle.Wait, j.Verdict)
-	require.Equal(t, tale.T("10:15").Add(241*time.Millisecond), j.At.Value)
-	require.Nil(t, j.Waiting)
+}
+
+// A pairing that cannot be read is one all the same, on any hub, and whoever
+// said it.
+func TestPairingNotUnderstoodCounts(t *testing.T) {
+	for _, who := range []string{"a member", "a stranger"} {
+		t.Run(who, func(t *testing.T) {
+			d := newDesk()
+			d.us.Say("10:00", paired("1-1"))
+			d.comesHome("10:01")
+			author := d.joins("bo")
+			if who == "a stranger" {
+				author = d.Stranger("nobody")
+			}
+			ref := author.Say("10:05", paired("1-2")).Ref()
+			d.hears("10:05", author)
+			h := &projection.History{Site: d.Site}
+			for _, e := range d.Events() {
+				if e.Ref() == ref {
+					e.Payload = events.Opaque{Of: "device.paired", Why: "not in canonical form"}
+				}
+				h.Add(e)
+			}
+			s := h.At(projection.Moment{})
+			require.Equal(t, 1, len(s.NotUnderstood)+len(s.Quarantined))
+			j := settle.Judge(s, "H1", d.attentive(tale.T("10:12")))
+			require.Equal(t, settle.Wait, j.Verdict)
+			require.Equal(t, tale.T("10:15").Add(241*time.Millisecond), j.At.Value)
+			require.Nil(t, j.Waiting)
+			require.Contains(t, j.Reasons[0].Words, "a pairing that is not understood")
+		})
+	}
 }

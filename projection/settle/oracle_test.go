@@ -2,6 +2,7 @@ package settle_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -37,7 +38,16 @@ type world struct {
 	now  events.Instant
 	true map[events.Ref]events.Instant // pairings by the entry that tells of them
 	gone map[events.Ref]events.Ref     // those that their author voided as did-not-happen, and where
+	cuts []cut                         // of the circuit of 1-3, in order
+	fuse *device                       // who stands at the panel and logs the cuts
 	log  []string
+}
+
+// cut is a time without power, by the entries that tell of it.
+type cut struct {
+	off, on         events.Instant
+	saidOff, saidOn events.Ref // the zero Ref while it is off
+	boot            string     // of who cut it
 }
 
 func newWorld(t *rapid.T) *world {
@@ -46,6 +56,7 @@ func newWorld(t *rapid.T) *world {
 	w := &world{desk: d, t: t, now: tale.T("10:00"), true: map[events.Ref]events.Instant{}, gone: map[events.Ref]events.Ref{}}
 	d.us.Rate, bo.Rate = rapid.Int64Range(-200, 200).Draw(t, "our ppm"), rapid.Int64Range(-200, 200).Draw(t, "their ppm")
 	w.us, w.bo = &device{Teller: d.us}, &device{Teller: bo, set: time.Duration(rapid.Int64Range(-240, 240).Draw(t, "their skew")) * time.Second}
+	w.fuse = rapid.SampledFrom([]*device{w.us, w.bo}).Draw(t, "at the panel")
 	return w
 }
 
@@ -121,10 +132,22 @@ func (w *world) reboot(d *device) {
 	w.note("%s reboots", d.Name)
 }
 
+// power switches the circuit of 1-3.
+func (w *world) power() {
+	if n := len(w.cuts); n > 0 && w.cuts[n-1].saidOn == (events.Ref{}) {
+		w.cuts[n-1].on, w.cuts[n-1].saidOn = w.now, w.fuse.SayAt(w.now, on("C3")).Ref()
+		w.note("%s: power on", w.fuse.Name)
+		return
+	}
+	w.cuts = append(w.cuts, cut{off: w.now, saidOff: w.fuse.SayAt(w.now, off("C3")).Ref(), boot: w.fuse.Boot})
+	w.note("%s: power off", w.fuse.Name)
+}
+
 func (w *world) void(d *device, why events.VoidWhy) {
 	var own []events.Ref
 	for _, e := range w.Events() {
-		if _, ok := w.true[e.Ref()]; ok && e.Kind() == "device.paired" && e.Member() == d.Key {
+		p, ok := e.Payload.(events.DevicePaired)
+		if ok && p.Device != "1-3" && e.Member() == d.Key {
 			own = append(own, e.Ref())
 		}
 	}
@@ -145,6 +168,7 @@ func (w *world) act() {
 		func() { w.pairEarlier(w.us, "1-1") }, func() { w.pairEarlier(w.bo, "1-2") },
 		func() { w.told() },
 		func() { w.compare(w.us, w.bo) }, func() { w.compare(w.bo, w.us) },
+		w.power, w.power,
 		func() { w.set(w.us) }, func() { w.set(w.bo) },
 		func() { w.reboot(w.us) }, func() { w.reboot(w.bo) },
 		func() { w.void(w.us, events.DidNotHappen) }, func() { w.void(w.bo, events.DidNotHappen) }, func() { w.void(w.bo, events.WrongDetail) },
@@ -159,20 +183,33 @@ func (w *world) holds(ref events.Ref) bool {
 	return came || ref.Feed == w.us.Feed
 }
 
-// youngest is the true age of the last pairing that our journal holds.
-func (w *world) youngest(at events.Instant) time.Duration {
-	age := 24 * time.Hour
+// youngest is the true age of the last wait to begin that our journal holds: of a
+// pairing, or of power that came back after it was cut in a wait. It also says
+// whether the power is off since one.
+func (w *world) youngest(at events.Instant) (age time.Duration, dark bool) {
+	var begun []events.Instant
 	for ref, when := range w.true {
 		if void, withdrawn := w.gone[ref]; w.holds(ref) && !(withdrawn && w.holds(void)) {
-			age = min(age, at.Sub(when))
+			begun = append(begun, when)
 		}
 	}
-	return age
+	for _, c := range w.cuts {
+		inWait := slices.ContainsFunc(begun, func(b events.Instant) bool { return b < c.off && c.off.Sub(b) < settleTime })
+		switch {
+		case !w.holds(c.saidOff) || !inWait:
+		case w.holds(c.saidOn):
+			begun = append(begun, c.on)
+		case c.boot == w.us.Boot: // of others, only clocks that were set may tell
+			dark = true
+		}
+	}
+	return at.Sub(slices.Max(begun)), dark
 }
 
 // The invariant: never ready while the journal holds a pairing on the hub whose
-// true time lies under the settle time ago, with any steps of clocks, skews,
-// reboots, and a drift of up to ρ either way. And no wait is for ever.
+// true time lies under the settle time ago, or a cut of power in the wait for one,
+// with any steps of clocks, skews, reboots, and a drift of up to ρ either way. And
+// no wait is for ever.
 func TestNeverReadyEarly(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w := newWorld(t)
@@ -188,16 +225,22 @@ func TestNeverReadyEarly(t *testing.T) {
 			w.now = judged
 			w.pass(events.Instant(later.Milliseconds()))
 			j := settle.Judge(s, "H1", w.attentive(w.now))
-			if age := w.youngest(w.now); age < settleTime {
-				require.NotEqual(t, settle.Ready, j.Verdict, "a pairing is %s old\n%v", age, w.log)
+			age, dark := w.youngest(w.now)
+			if age < settleTime || dark {
+				require.NotEqual(t, settle.Ready, j.Verdict, "a wait is %s old, dark %t\n%v", age, dark, w.log)
 			}
 			// Wherever it says the wait ends, the youngest pairing is old enough.
 			if j.At.Known {
 				local := int64(j.At.Value - w.us.Stamp(w.now).Wall.At)
 				end := w.now + events.Instant(local*1_000_000/(1_000_000+w.us.Rate))
-				require.GreaterOrEqual(t, w.youngest(end), settleTime, "when the wait is to end\n%v", w.log)
+				age, _ := w.youngest(end)
+				require.GreaterOrEqual(t, age, settleTime, "when the wait is to end\n%v", w.log)
 			}
 		}
-		require.Contains(t, []settle.Verdict{settle.Ready, settle.Nothing}, settle.Judge(s, "H1", w.attentive(w.now)).Verdict, "11 minutes after the last entry\n%v", w.log)
+		allowed := []settle.Verdict{settle.Ready, settle.Nothing}
+		if slices.ContainsFunc(w.cuts, func(c cut) bool { return w.holds(c.saidOff) && !w.holds(c.saidOn) }) {
+			allowed = append(allowed, settle.Blocked) // it is off, as far as we know
+		}
+		require.Contains(t, allowed, settle.Judge(s, "H1", w.attentive(w.now)).Verdict, "11 minutes after the last entry\n%v", w.log)
 	})
 }

@@ -9,15 +9,22 @@ import (
 )
 
 // powered adds the returns of power that restart a wait, and blocks while power
-// is off in the middle of one.
+// is off in the middle of one. A return may begin a wait that another cut falls
+// into, and by wrong clocks that one may be listed before it.
 func (m *matter) powered(starts []start) []start {
-	for i, cut := range m.hub.Power {
-		if cut.On || !m.during(starts, cut.Cause) {
-			continue
-		}
-		if back, on := restored(cut, m.hub.Power[i+1:]); on {
-			a := actOf(back.Cause)
-			starts = append(starts, start{act: a, cause: back.Cause, over: m.clock.over(a, m.settle)})
+	counted := make([]bool, len(m.hub.Power))
+	for more := true; more; {
+		more = false
+		for i, cut := range m.hub.Power {
+			if counted[i] || cut.On {
+				continue
+			}
+			back, on := restored(cut, m.hub.Power[i+1:])
+			if on && m.during(starts, cut.Cause, false) {
+				a := actOf(back.Cause)
+				starts = append(starts, start{act: a, cause: back.Cause, over: m.clock.over(a, m.settle)})
+				counted[i], more = true, true
+			}
 		}
 	}
 	m.dark(starts)
@@ -40,26 +47,43 @@ func restored(cut projection.PowerChange, later []projection.PowerChange) (back 
 	return back, on
 }
 
-// during says whether a cut fell, or may have fallen, into one of the waits.
-func (m *matter) during(starts []start, cut projection.Cause) bool {
+// during says whether a cut fell, or may have fallen, into one of the waits. What
+// our mono cannot tell counts, unless site time may say: a clock set to another
+// time can fool that one, so it has a say only where a cut that lasts would
+// otherwise keep a push back for good.
+func (m *matter) during(starts []start, cut projection.Cause, bySite bool) bool {
 	first, known := m.clock.earliest(actOf(cut))
-	for _, s := range starts {
-		if known && s.over <= first {
-			continue
+	last := m.clock.over(actOf(cut), 0)
+	return slices.ContainsFunc(starts, func(s start) bool {
+		if known && s.over <= first || m.before(cut, last, s) {
+			return false
 		}
 		lo, hi, told := between(s, cut)
-		if !told || hi >= 0 && lo < m.settle+projection.Drift(m.settle) {
-			return true
+		if told && (sameBoot(s.event, cut.Event) || bySite && !known) {
+			return hi >= 0 && lo < m.settle+projection.Drift(m.settle)
 		}
+		return true
+	})
+}
+
+// before says whether a cut surely came before the start of a wait: its author
+// said so first, or our mono tells. Last is the latest it can have been.
+func (m *matter) before(cut projection.Cause, last int64, s start) bool {
+	if cut.Event.Feed == s.event.Feed && cut.Event.Seq < s.event.Seq && !s.when.Known {
+		return true
 	}
-	return false
+	first, known := m.clock.earliest(s.act)
+	return known && last < first
+}
+
+func sameBoot(a, b *events.Event) bool {
+	return a.Mono.Known() && a.Member() == b.Member() && a.Mono.Boot == b.Mono.Boot
 }
 
 // between bounds the ms from the start of a wait to a later thing, if the two can
 // be told apart: by the author's mono within one boot, else in site time.
 func between(s start, c projection.Cause) (lo, hi int64, known bool) {
-	from, to := s.event, c.Event
-	if from.Mono.Known() && from.Member() == to.Member() && from.Mono.Boot == to.Mono.Boot {
+	if sameBoot(s.event, c.Event) {
 		aLo, aHi := s.mono()
 		bLo, bHi := actOf(c).mono()
 		return bLo - aHi, bHi - aLo, true
@@ -91,25 +115,53 @@ func (m *matter) dark(starts []start) {
 		}
 	}
 	var cuts []projection.Cause
-	dark := map[events.Ref][]*projection.Device{}
+	dark, inWait := map[events.Ref][]*projection.Device{}, map[events.Ref]bool{}
 	for _, d := range m.paired {
 		if d.Dark == nil {
 			continue
 		}
-		ref := d.Dark.Ref()
+		cut, during := m.darkSince(d, starts)
+		ref := cut.Ref()
 		if len(dark[ref]) == 0 {
-			cuts = append(cuts, *d.Dark)
+			cuts = append(cuts, cut)
 		}
 		dark[ref] = append(dark[ref], d)
+		inWait[ref] = inWait[ref] || during
 	}
 	for _, cut := range cuts {
-		list := dark[cut.Ref()]
-		about, names := tagsOf(list)
+		about, names := tagsOf(dark[cut.Ref()])
 		of := cut.Event.Payload.Subjects()[0]
-		if slices.ContainsFunc(list, (*projection.Device).IsRouter) && m.during(starts, cut) {
+		if inWait[cut.Ref()] {
 			m.because(Blocked, PowerOff, fmt.Sprintf("the power is off at %s while devices settle: log power on when it is back; the wait starts again then", of.Words()), append(about, of), cut.Ref())
 			continue
 		}
 		m.because(Ready, PowerOff, fmt.Sprintf("%s will miss a push: the power is off at %s", names, of.Words()), append(about, of), cut.Ref())
 	}
+}
+
+// darkSince is what keeps a device dark: of the cuts that nothing has ended, one
+// that took a router of the mesh in the middle of a wait, else the last.
+func (m *matter) darkSince(d *projection.Device, starts []start) (cut projection.Cause, inWait bool) {
+	if !d.IsRouter() {
+		return *d.Dark, false
+	}
+	for i, c := range m.hub.Power {
+		ended := slices.ContainsFunc(m.hub.Power[i+1:], func(later projection.PowerChange) bool {
+			return later.On && (later.Of == c.Of || later.Of == events.Device(d.Device))
+		})
+		if !c.On && !ended && m.cuts(c, d) && m.during(starts, c.Cause, true) {
+			return c.Cause, true
+		}
+	}
+	return *d.Dark, m.during(starts, *d.Dark, true)
+}
+
+// cuts says whether a cut is one of what feeds a device.
+func (m *matter) cuts(c projection.PowerChange, d *projection.Device) bool {
+	if tag, ok := c.Of.Tag(); ok {
+		return tag == d.Device
+	}
+	return slices.ContainsFunc(m.site.Circuits, func(x projection.Circuit) bool {
+		return events.Circuit(x.ID) == c.Of && slices.Contains(x.Feeds, d.Device)
+	})
 }

@@ -159,3 +159,95 @@ func TestStarDeviceDarkInTheWait(t *testing.T) {
 	require.Equal(t, settle.Ready, j.Verdict)
 	require.Contains(t, j.Reasons[0].Words, "1-5 will miss a push")
 }
+
+// A router that was dark in the wait and is so still blocks, whatever else takes
+// its power since.
+func TestPowerStillOffAndCutAgain(t *testing.T) {
+	for name, again := range map[string]events.Subject{"by its own switch": events.Device("1-2"), "and logged twice": events.Circuit("C2")} {
+		t.Run(name, func(t *testing.T) {
+			d := newDesk()
+			d.us.Say("09:00", paired("1-2"))
+			d.us.Say("10:00", paired("1-1"))
+			d.us.Say("10:04", off("C2"))
+			d.comesHome("10:05")
+			d.us.Say("10:30", events.PowerOff{Of: again})
+			j := d.judge("10:31")
+			require.Equal(t, settle.Blocked, j.Verdict)
+			require.Contains(t, j.Reasons[0].Subjects, events.Circuit("C2"))
+
+			d.us.Say("10:32", on("C2"))
+			d.us.Say("10:33", events.PowerOn{Of: events.Device("1-2")})
+			require.Equal(t, settle.Wait, d.judge("10:42").Verdict)
+			require.Equal(t, settle.Ready, d.judge("10:42:01").Verdict)
+		})
+	}
+}
+
+// What brought one router back counts, though its circuit was never said to be on.
+func TestPowerBackByTheDevice(t *testing.T) {
+	d := newDesk()
+	d.us.Say("09:00", paired("1-2"))
+	d.us.Say("10:00", paired("1-1"))
+	d.us.Say("10:04", off("C2"))
+	d.us.Say("10:05", events.PowerOn{Of: events.Device("1-2")})
+	d.comesHome("10:05")
+	d.us.Say("10:20", events.PowerOff{Of: events.Device("1-2")})
+	j := d.judge("10:21")
+	require.Equal(t, settle.Ready, j.Verdict)
+	require.Contains(t, j.Reasons[0].Words, "1-2 will miss a push")
+}
+
+// A cut that falls into a wait which another cut began counts, though by the
+// clocks of those who tell of them it comes first.
+func TestPowerCutsOutOfOrder(t *testing.T) {
+	d := newDesk()
+	bo, cy := d.joins("bo"), d.joins("cy")
+	d.us.Say("08:30", events.SettingsChanged{Set: map[events.SettingKey]string{events.ClockReference: string(cy.Key)}})
+	bo.Skew = -4 * time.Hour
+	d.us.Say("10:00", paired("1-1"))
+	d.us.Compare("10:02", bo, 0)
+	d.us.Say("10:08", off("C3"))
+	d.us.Say("10:09", on("C3"))
+	bo.Say("10:15", off("C2"))
+	bo.Say("10:16", on("C2"))
+	d.hears("10:17", bo)
+	require.Equal(t, "10:26:01", d.pushable(t, "10:17"))
+}
+
+// No step of a clock hides a cut, also not of the clock that is site time.
+func TestPowerCutAfterRebootAndStep(t *testing.T) {
+	newDay := func() *desk {
+		d := newDesk()
+		d.us.Say("09:00", paired("1-2"))
+		d.us.Say("10:00", paired("1-1"))
+		d.reboots("10:02")
+		d.us.Skew = time.Hour
+		d.us.Say("10:03", off("C2"))
+		return d
+	}
+	t.Run("and back", func(t *testing.T) {
+		d := newDay()
+		d.us.Say("10:05", on("C2"))
+		require.Equal(t, "10:15:01", d.pushable(t, "10:05"))
+	})
+	t.Run("and still off", func(t *testing.T) {
+		d := newDay()
+		d.comesHome("10:04")
+		require.Equal(t, settle.Blocked, d.judge("11:00").Verdict)
+	})
+}
+
+// What went dark long after the wait keeps nothing back, also not after a reboot,
+// when only site time knows that it was after.
+func TestPowerOffSinceAnEarlierBoot(t *testing.T) {
+	d := newDesk()
+	d.us.Say("09:00", paired("1-2"))
+	d.reboots("09:30")
+	d.us.Say("10:20", off("C2"))
+	d.comesHome("10:25")
+	d.reboots("11:00")
+	require.Equal(t, settle.Wait, d.judge("11:05").Verdict)
+	j := d.judge("11:11")
+	require.Equal(t, settle.Ready, j.Verdict, "%v", j.Reasons)
+	require.Contains(t, j.Reasons[0].Words, "1-2 will miss a push")
+}

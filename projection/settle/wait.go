@@ -72,9 +72,19 @@ func (m *matter) starts() []start {
 			add(start{act: act{t.Event, t.Last}, told: t})
 		}
 	}
-	for _, e := range m.site.NotUnderstood {
-		if e.Kind() == "device.paired" {
+	unread := func(e *events.Event) {
+		if e.Kind() == "device.paired" && !e.Understood() {
 			add(start{act: act{event: e, when: e.When}})
+		}
+	}
+	for _, e := range m.site.NotUnderstood {
+		unread(e)
+	}
+	for _, q := range m.site.Quarantined {
+		unread(q.Event)
+		if p, told := q.Event.Payload.(events.MemberAsked); told && p.Hub == m.hub.Hub && p.Last.Known {
+			t := &projection.Asking{Cause: q.Cause, Member: p.Member, Last: p.Last, Through: p.Through}
+			add(start{act: act{t.Event, t.Last}, told: t})
 		}
 	}
 	return out
@@ -82,9 +92,11 @@ func (m *matter) starts() []start {
 
 // counts says whether a settle wait has to count a pairing.
 func counts(s *projection.Site, p *projection.Pairing) bool {
-	if v := p.Void; v != nil && v.Own && v.Why == events.DidNotHappen {
-		return false
-	}
 	d, known := s.Device(p.Device)
-	return p.Radio != events.Star || known && d.Radio != events.Star
+	return !withdrawn(p) && (p.Radio != events.Star || known && d.Radio != events.Star)
+}
+
+// withdrawn says whether the one person who can know says that it did not happen.
+func withdrawn(p *projection.Pairing) bool {
+	return p.Void != nil && p.Void.Own && p.Void.Why == events.DidNotHappen
 }

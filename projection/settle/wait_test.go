@@ -218,6 +218,12 @@ func TestWaitRunsFromTheLatestReading(t *testing.T) {
 			d.us.Say("10:00", paired("1-1"))
 			d.us.Say("10:06", events.MemberAsked{Member: bo.Key, Hub: "H1", Last: events.Some(events.Interval{From: tale.T("10:02"), To: tale.T("10:04")}), Through: tale.T("10:06")})
 		}, "10:06", "10:14:01"},
+		{"a pairing told by voice to somebody in quarantine", func(d *desk, bo *tale.Teller) {
+			d.us.Say("10:00", paired("1-1"))
+			stranger := d.Stranger("nobody")
+			stranger.Say("10:04", events.MemberAsked{Member: bo.Key, Hub: "H1", Last: events.Some(events.At(tale.T("10:03"))), Through: tale.T("10:04")})
+			d.hears("10:04", stranger)
+		}, "10:05", "10:14:01"},
 		{"a second push to devices that missed the first", func(d *desk, _ *tale.Teller) {
 			d.us.Say("10:00", paired("1-1"))
 			d.comesHome("10:01")

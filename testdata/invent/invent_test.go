@@ -80,8 +80,11 @@ func TestLinesAreWholeFeedsThatTheDoorLetsIn(t *testing.T) {
 func TestSeenHeadsAreCausal(t *testing.T) {
 	said := map[events.Ref]bool{}
 	knew := map[events.FeedID]map[events.FeedID]events.Seq{}
+	clock := map[events.FeedID]events.HLC{}
 	full := 0
 	for e := range invent.History(5, 5, 8_000).Events() {
+		require.True(t, clock[e.Feed].Before(e.HLC), "the hybrid clock rises within a feed")
+		clock[e.Feed] = e.HLC
 		if knew[e.Feed] == nil {
 			knew[e.Feed] = map[events.FeedID]events.Seq{}
 		}

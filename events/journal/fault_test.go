@@ -1,0 +1,406 @@
+package journal_test
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/events"
+	"pairwalk/events/journal"
+	"pairwalk/events/journal/journaltest"
+	"pairwalk/events/seal"
+)
+
+var errFault = errors.New("made-up fault")
+
+// how says how a call fails.
+type how string
+
+const (
+	undone  how = "fails and does nothing"
+	halfway how = "fails, and a write is half done"
+	done    how = "fails, and is done all the same"
+)
+
+// trap counts the calls of both folders and makes the n-th fail, counted from 1,
+// and all after it if it is for good.
+type trap struct {
+	calls, n int
+	how      how
+	good     bool
+	full     bool // a full disk: writes fail, everything else works
+
+	// Files with a sync that failed. The system may call their bytes clean from
+	// then on, and answer every later sync with success though it writes nothing.
+	lies map[string]bool
+}
+
+// spring says whether this call fails, and whether it is to be done first.
+func (p *trap) spring() (do bool, err error) {
+	p.calls++
+	if p.n == 0 || p.calls < p.n || p.calls > p.n && !p.good {
+		return true, nil
+	}
+	return p.how == done && p.calls == p.n, errFault
+}
+
+func (p *trap) lie(name string, lies bool) {
+	if p.lies == nil {
+		p.lies = map[string]bool{}
+	}
+	p.lies[name] = lies
+}
+
+// faulty is a folder with a trap in it.
+type faulty struct {
+	journal.FS
+	trap *trap
+}
+
+func call[T any](p *trap, do func() (T, error)) (T, error) {
+	ok, fault := p.spring()
+	var out T
+	if ok {
+		var err error
+		if out, err = do(); err != nil {
+			return out, err
+		}
+	}
+	if fault != nil {
+		var none T
+		return none, fault
+	}
+	return out, nil
+}
+
+func (f faulty) call(do func() error) error {
+	_, err := call(f.trap, func() (struct{}, error) { return struct{}{}, do() })
+	return err
+}
+
+func (f faulty) Read(name string) ([]byte, error) {
+	return call(f.trap, func() ([]byte, error) { return f.FS.Read(name) })
+}
+
+func (f faulty) List(dir string) ([]string, error) {
+	return call(f.trap, func() ([]string, error) { return f.FS.List(dir) })
+}
+
+func (f faulty) Append(name string) (journal.File, error) { return f.file(f.FS.Append, name) }
+
+func (f faulty) Create(name string) (journal.File, error) {
+	f.trap.lie(name, false)
+	return f.file(f.FS.Create, name)
+}
+
+func (f faulty) file(open func(string) (journal.File, error), name string) (journal.File, error) {
+	return call(f.trap, func() (journal.File, error) {
+		file, err := open(name)
+		return faultyFile{file, f.trap, name}, err
+	})
+}
+
+func (f faulty) Truncate(name string, size int64) error {
+	return f.call(func() error { return f.FS.Truncate(name, size) })
+}
+func (f faulty) Rename(from, to string) error {
+	f.trap.lie(to, f.trap.lies[from])
+	return f.call(func() error { return f.FS.Rename(from, to) })
+}
+func (f faulty) Remove(name string) error { return f.call(func() error { return f.FS.Remove(name) }) }
+func (f faulty) Mkdir(dir string) error   { return f.call(func() error { return f.FS.Mkdir(dir) }) }
+func (f faulty) SyncDir(dir string) error { return f.call(func() error { return f.FS.SyncDir(dir) }) }
+
+func (f faulty) Lock(name string) (io.Closer, error) {
+	if _, err := f.trap.spring(); err != nil {
+		return nil, err
+	}
+	return f.FS.Lock(name)
+}
+
+type faultyFile struct {
+	journal.File
+	trap *trap
+	name string
+}
+
+func (f faultyFile) Write(b []byte) (int, error) {
+	if f.trap.full {
+		n, _ := f.File.Write(b[:len(b)/2])
+		return n, fmt.Errorf("%w: no space left", errFault)
+	}
+	do, err := f.trap.spring()
+	switch {
+	case do:
+		if n, failed := f.File.Write(b); failed != nil {
+			return n, failed
+		}
+	case f.trap.how == halfway && f.trap.calls == f.trap.n:
+		n, _ := f.File.Write(b[:len(b)/2])
+		return n, err
+	}
+	if err != nil {
+		return 0, err
+	}
+	return len(b), nil
+}
+
+func (f faultyFile) Sync() error {
+	do, err := f.trap.spring()
+	if do && !f.trap.lies[f.name] {
+		return errors.Join(f.File.Sync(), err)
+	}
+	f.trap.lie(f.name, err != nil || f.trap.lies[f.name])
+	return err
+}
+
+func (f faultyFile) Close() error {
+	_, err := call(f.trap, func() (struct{}, error) { return struct{}{}, f.File.Close() })
+	return err
+}
+
+// ledger is what somebody outside was told, or could see.
+type ledger map[events.Ref]bool
+
+func (l ledger) note(lines ...seal.Verified) {
+	for _, v := range lines {
+		l[v.Ref()] = true
+	}
+}
+
+// seen notes whatever the journal shows, since a peer could have it by now.
+func (l ledger) seen(t *testing.T, j *journal.Journal) { l.note(have(t, j.All())...) }
+
+// holds says that the journal has every line of the ledger, and that no number
+// of its own was ever given to two.
+func (l ledger) holds(t *testing.T, j *journal.Journal, where string) {
+	held := map[events.Ref]bool{}
+	for _, v := range have(t, j.All()) {
+		held[v.Ref()] = true
+	}
+	type number struct {
+		feed events.FeedID
+		seq  events.Seq
+	}
+	used, mine := map[number]bool{}, newAuthor(1).Feed.Key()
+	for ref := range l {
+		require.True(t, held[ref], "event %d of %s was acknowledged: %s", ref.Seq, ref.Feed.Short(), where)
+		if n := (number{ref.Feed, ref.Seq}); ref.Feed.Key() == mine {
+			require.False(t, used[n], "number %d was used twice: %s", ref.Seq, where)
+			used[n] = true
+		}
+	}
+}
+
+// day is a scenario that uses every way in: begin, append, take, hole, fork,
+// heal, close, and all that again.
+type day struct {
+	*laptop
+	trap   trap
+	ledger ledger
+	word   int    // tells apart what is said, so that a number used twice shows
+	sealed sealed // shared by all days, to sign each line once
+}
+
+// sealed are lines by what they follow and say.
+type sealed map[string][]seal.Verified
+
+func (d *day) says(a author, n int, word string) []seal.Verified {
+	key := fmt.Sprint(a.Feed, a.Head, n, word)
+	if d.sealed[key] == nil {
+		d.sealed[key] = a.says(n, word)
+	}
+	lines := d.sealed[key]
+	a.Head = lines[n-1].Head()
+	return lines
+}
+
+// newDay starts with a journal that has a damaged line of Ben's.
+func newDay(t *testing.T) *day {
+	d := &day{laptop: newLaptop(), ledger: ledger{}, sealed: sealed{}}
+	j, _ := d.begun(t, newAuthor(1), 2)
+	ben := newAuthor(2).says(4, "ben's")
+	_, err := j.Take(ctx, ben)
+	require.NoError(t, err)
+	d.ledger.seen(t, j)
+	require.NoError(t, j.Close())
+	change(t, d.site, feedFile(string(ben[1].Feed())), flip(len(ben[0].Line())+300, 1))
+	delete(d.ledger, ben[1].Ref())
+	return d
+}
+
+func (d *day) copy() *day {
+	return &day{laptop: d.laptop.copy(), ledger: maps.Clone(d.ledger), sealed: d.sealed}
+}
+
+// work does a day's work and stops at the first error. It lets go of the lock,
+// as the system would.
+func (d *day) work() error {
+	for range 2 {
+		j, err := journal.Open(faulty{d.site, &d.trap}, faulty{d.marks, &d.trap}, journaltest.Site(), d.env())
+		if err != nil {
+			return err
+		}
+		err = d.hours(j)
+		if err = errors.Join(err, j.Close()); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (d *day) hours(j *journal.Journal) error {
+	a := newAuthor(1)
+	own := j.Own()
+	if a.Feed, a.Head = own.Feed, own.Head; own.Replace != "" {
+		a = a.next(uint64(d.trap.calls))
+		first := d.says(a, 1, "first")
+		if err := j.Begin(ctx, first[0]); err != nil {
+			return err
+		}
+		d.ledger.note(first...)
+	}
+	d.word++
+	one, two := d.says(a, 1, fmt.Sprint("one", d.word)), d.says(a, 2, fmt.Sprint("two", d.word))
+	waitOne, err := j.Queue(one...)
+	if err != nil {
+		return err
+	}
+	waitTwo, err := j.Queue(two...)
+	if err != nil {
+		return err
+	}
+	if err := waitTwo(); err != nil {
+		return err
+	}
+	d.ledger.note(two...)
+	if err := waitOne(); err != nil {
+		return err
+	}
+	d.ledger.note(one...)
+	return d.visits(j)
+}
+
+// visits takes others' lines: Ben's, one of which heals, his twin's, and Cas's,
+// of which one is missing.
+func (d *day) visits(j *journal.Journal) error {
+	ben := newAuthor(2)
+	theirs := d.says(ben, 4, "ben's")
+	twin := ben.twin()
+	theirs = append(theirs, d.says(ben, 2, "ben's")...)
+	if _, err := j.Take(ctx, theirs); err != nil {
+		return err
+	}
+	d.ledger.note(theirs...)
+	cas := d.says(newAuthor(3), 4, "cas's")
+	if _, err := j.TakeHole(ctx, cas[0].Feed(), cas[1].Head(), cas[2]); err != nil {
+		return err
+	}
+	d.ledger.note(cas[2])
+	branch := d.says(twin, 2, "twin's")
+	if _, err := j.Take(ctx, branch); err != nil {
+		return err
+	}
+	d.ledger.note(branch...)
+	if _, err := j.Take(ctx, cas); err != nil {
+		return err
+	}
+	d.ledger.note(cas...)
+	return nil
+}
+
+// goesOn opens the journal as it was left, with nothing failing any more; all
+// that was told must be there, and work must go on.
+func (d *day) goesOn(t *testing.T, where string) {
+	d.trap.n = 0
+	j := d.open(t)
+	d.ledger.holds(t, j, where)
+	d.ledger.seen(t, j)
+	require.NoError(t, j.Close(), where)
+	require.NoError(t, d.work(), where)
+	j = d.open(t)
+	d.ledger.holds(t, j, where)
+	require.Empty(t, j.Holes(), where)
+	require.NoError(t, j.Close(), where)
+}
+
+func callsOf(t *testing.T, from *day) int {
+	d := from.copy()
+	require.NoError(t, d.work())
+	require.Greater(t, d.trap.calls, 60)
+	return d.trap.calls
+}
+
+// A fault at every call in turn: nothing that was acknowledged is lost, no
+// number is used for another event, and the journal opens and goes on.
+func TestAFaultAtEveryCallInTurn(t *testing.T) {
+	from := newDay(t)
+	n := callsOf(t, from)
+	for _, how := range []how{undone, halfway, done} {
+		for _, good := range []bool{false, true} {
+			t.Run(fmt.Sprintf("%s, for good %v", how, good), func(t *testing.T) {
+				for i := 1; i <= n; i += stride {
+					d := from.copy()
+					d.trap = trap{n: i, how: how, good: good}
+					where := fmt.Sprintf("call %d of %d", i, n)
+					_ = d.work() // some calls may fail without harm
+					d.killed()
+					d.goesOn(t, where)
+				}
+			})
+		}
+	}
+}
+
+// The power goes at every call in turn.
+func TestAPowerCutAtEveryCallInTurn(t *testing.T) {
+	from := newDay(t)
+	n := callsOf(t, from)
+	losses := map[string]journal.Loss{
+		"all that was not synced is lost":   {},
+		"some bytes survive":                {KeepBytes: 700},
+		"names survive, bytes don't":        {KeepNames: true},
+		"names survive, and some bytes":     {KeepNames: true, KeepBytes: 700},
+		"names survive, and every last one": {KeepNames: true, KeepBytes: 1 << 20},
+	}
+	for name, loss := range losses {
+		t.Run(name, func(t *testing.T) {
+			for i := 1; i <= n; i += stride {
+				d := from.copy()
+				d.trap = trap{n: i, how: undone, good: true}
+				where := fmt.Sprintf("call %d of %d", i, n)
+				_ = d.work() // the last of its calls close files, which nothing hangs on
+				d.powerCut(loss)
+				d.goesOn(t, where)
+			}
+		})
+	}
+}
+
+// A fault, then work goes on in the same boot, then the power goes: what the
+// second opening showed may have been with a peer since.
+func TestAPowerCutAfterAFault(t *testing.T) {
+	from := newDay(t)
+	n := callsOf(t, from)
+	for _, how := range []how{undone, halfway, done} {
+		t.Run(string(how), func(t *testing.T) {
+			for i := 1; i <= n; i += stride {
+				d := from.copy()
+				d.trap = trap{n: i, how: how}
+				where := fmt.Sprintf("call %d of %d", i, n)
+				_ = d.work() // the fault may be harmless
+				d.trap.n = 0 // but the system goes on lying about what it could not sync
+				j, err := journal.Open(faulty{d.site, &d.trap}, faulty{d.marks, &d.trap}, journaltest.Site(), d.env())
+				require.NoError(t, err, where)
+				d.ledger.holds(t, j, where)
+				d.ledger.seen(t, j)
+				d.powerCut(journal.Loss{})
+				d.goesOn(t, where)
+			}
+		})
+	}
+}
