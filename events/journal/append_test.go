@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io/fs"
 	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -18,10 +19,9 @@ import (
 // slow is a folder whose syncs are counted, and wait at a gate.
 type slow struct {
 	journal.FS
-	mu    sync.Mutex
-	syncs int
-	at    chan struct{} // hears of each sync that begins
-	gate  chan struct{} // lets one end
+	syncs atomic.Int32
+	began chan struct{} // hears of the syncs that begin
+	gate  chan struct{} // closed to let them end
 }
 
 func (s *slow) Append(name string) (journal.File, error) {
@@ -31,52 +31,48 @@ func (s *slow) Append(name string) (journal.File, error) {
 
 type slowFile struct {
 	journal.File
-	s *slow
+	slow *slow
 }
 
 func (f slowFile) Sync() error {
-	f.s.mu.Lock()
-	f.s.syncs++
-	f.s.mu.Unlock()
-	f.s.at <- struct{}{}
-	<-f.s.gate
+	f.slow.syncs.Add(1)
+	f.slow.began <- struct{}{}
+	<-f.slow.gate
 	return f.File.Sync()
 }
 
 // Appends that wait while a sync is at work share the next one.
 func TestAppendsThatWaitShareOneSync(t *testing.T) {
-	l := newLaptop()
-	a := newAuthor(1)
+	l, a := newLaptop(), newAuthor(1)
 	j, first := l.begun(t, a, 1)
 	require.NoError(t, j.Close())
-
-	s := &slow{FS: l.site, at: make(chan struct{}, 1), gate: make(chan struct{})}
+	const n = 101
+	s := &slow{FS: l.site, began: make(chan struct{}, n), gate: make(chan struct{})}
 	j, err := journal.Open(s, l.marks, journaltest.Site(), l.env())
 	require.NoError(t, err)
-	lines := a.says(101, "mine")
-	var done sync.WaitGroup
-	wait := func(v seal.Verified) {
-		w, err := j.Queue(v)
+	lines, done := a.says(n, "mine"), make(chan error, n)
+	queue := func(v seal.Verified) {
+		wait, err := j.Queue(v)
 		require.NoError(t, err)
-		done.Go(func() {
-			if err := w(); err != nil {
-				t.Error(err)
-			}
-		})
+		go func() { done <- wait() }()
 	}
-	wait(lines[0])
-	<-s.at // the first is at its sync; a hundred come meanwhile
+	queue(lines[0])
+	select {
+	case <-s.began: // the first is at its sync; a hundred come meanwhile
+	case <-done:
+		t.Fatal("acknowledged without a sync")
+	}
 	for _, v := range lines[1:] {
-		wait(v)
+		queue(v)
 	}
 	require.Equal(t, first[0].Head(), j.Own().Head, "nothing is shown before its sync")
 	require.Len(t, have(t, j.Lines(a.Feed, 1)), 1)
-	s.gate <- struct{}{}
-	<-s.at
-	s.gate <- struct{}{}
-	done.Wait()
-	require.Equal(t, 2, s.syncs)
-	require.Equal(t, lines[100].Head(), j.Own().Head)
+	close(s.gate)
+	for range n {
+		require.NoError(t, <-done)
+	}
+	require.EqualValues(t, 2, s.syncs.Load())
+	require.Equal(t, lines[n-1].Head(), j.Own().Head)
 }
 
 func TestAppendRefuses(t *testing.T) {
@@ -170,6 +166,10 @@ func TestDiskFullAndRoomAgain(t *testing.T) {
 	require.ErrorIs(t, err, errFault, "no room to note that it is open")
 
 	d.trap.full = false
+	later := d.copy()
+	later.boot = tuesday
+	require.Equal(t, journal.Own{Feed: a.Feed, Head: lines[1].Head()}, later.open(t).Own(),
+		"what was half written was taken back, so that no later boot takes it for a torn end")
 	j = d.open(t)
 	require.Equal(t, journal.Own{Feed: a.Feed, Head: lines[1].Head()}, j.Own())
 	other := a.says(1, "there is room")

@@ -207,6 +207,73 @@ func TestOwnFeedElsewhereOnAFullDisk(t *testing.T) {
 	requireLines(t, j, lines)
 }
 
+// What was once held stays known: a feed that is shorter is told as that for as
+// long as it is.
+func TestAShorterFeedStaysTold(t *testing.T) {
+	l, a := newLaptop(), newAuthor(1)
+	j, lines := l.begun(t, a, 3)
+	require.NoError(t, j.Close())
+	mine(without(1))(t, l, lines)
+	require.NoError(t, l.open(t).Close())
+	require.NoError(t, l.site.Remove("receipts"))
+	report, err := journal.Verify(l.site, journaltest.Site())
+	require.NoError(t, err)
+	require.Equal(t, []journal.Fault{journal.BehindMark}, faults(report.Problems))
+	require.EqualValues(t, 3, report.Problems[0].Seq)
+}
+
+// The receipts know of events that no mark does: those of a close that failed
+// before its mark.
+func TestShorterThanTheReceipts(t *testing.T) {
+	l, a := newLaptop(), newAuthor(1)
+	j, first := l.begun(t, a, 1)
+	require.NoError(t, j.Close())
+	marks := &noMoreRoom{FS: l.marks}
+	j, err := journal.Open(l.site, marks, journaltest.Site(), l.env())
+	require.NoError(t, err)
+	require.NoError(t, j.Append(ctx, a.says(2, "mine")...))
+	marks.full = true
+	require.ErrorIs(t, j.Close(), errFault)
+	mine(without(1))(t, l, first)
+	require.Equal(t, events.Restored, l.open(t).Own().Replace)
+}
+
+// noMoreRoom can make no file once it is full.
+type noMoreRoom struct {
+	journal.FS
+	full bool
+}
+
+func (f *noMoreRoom) Create(name string) (journal.File, error) {
+	if f.full {
+		return nil, errFault
+	}
+	return f.FS.Create(name)
+}
+
+// The end of a torn feed is put aside. That it is at its end is noted first, or
+// the next opening would find a feed that looks whole.
+func TestAFaultWhileATornEndIsMended(t *testing.T) {
+	torn, a := newLaptop(), newAuthor(1)
+	_, lines := torn.begun(t, a, 3)
+	mine(half)(t, torn, lines)
+	torn.killed()
+	torn.boot = tuesday
+	calls, opened := 0, false
+	for ; !opened; calls++ {
+		l := torn.copy()
+		p := trap{n: calls + 1, how: undone, good: true}
+		j, err := journal.Open(faulty{l.site, &p}, faulty{l.marks, &p}, journaltest.Site(), l.env())
+		if opened = err == nil; opened {
+			_ = j.Close() // which meets the fault
+		}
+		again := l.open(t)
+		require.Equal(t, events.TornTail, again.Own().Replace, "a fault at call %d", calls+1)
+		require.Equal(t, lines[2].Head(), again.Own().Last)
+	}
+	require.Greater(t, calls, 20)
+}
+
 // noRoomFor can't append to one file.
 type noRoomFor struct {
 	journal.FS

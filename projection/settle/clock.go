@@ -121,6 +121,22 @@ func (c *clock) over(a act, d int64) int64 {
 	return best
 }
 
+// latest is the last of our ms at which an act can have happened. Unlike over it
+// does not lean on now being later than what it was carried by.
+func (c *clock) latest(a act) int64 {
+	got, came := c.receipt(a.event.Ref())
+	if !came && a.event.Member() == c.self {
+		return c.own(a).at
+	}
+	best := c.received(got, came).at
+	for _, t := range c.ties {
+		if _, hi, ok := c.carry(t, a); ok {
+			best = min(best, hi+t.slack+projection.Drift(t.at-hi))
+		}
+	}
+	return best
+}
+
 func (c *clock) own(a act) bound {
 	switch {
 	case !c.thisBoot(a.event.Mono):

@@ -53,9 +53,9 @@ func restored(cut projection.PowerChange, later []projection.PowerChange) (back 
 // otherwise keep a push back for good.
 func (m *matter) during(starts []start, cut projection.Cause, bySite bool) bool {
 	first, known := m.clock.earliest(actOf(cut))
-	last := m.clock.over(actOf(cut), 0)
+	last := m.clock.latest(actOf(cut))
 	return slices.ContainsFunc(starts, func(s start) bool {
-		if known && s.over <= first || m.before(cut, last, s) {
+		if known && upTo(m.clock.latest(s.act)).over(m.settle) <= first || m.before(cut, last, s) {
 			return false
 		}
 		lo, hi, told := between(s, cut)
