@@ -44,7 +44,7 @@ func TestEveryVariantHasADecoderAndAVector(t *testing.T) {
 	require.Equal(t, events.Kinds(), kinds)
 }
 
-// records is DESIGN's list of what applies whole, whatever moment is asked for.
+// records lists what applies whole, whatever moment is asked for.
 func TestOnlyWhatIsSaidAboutTheLogIsARecord(t *testing.T) {
 	want := []events.Kind{
 		"clock.compared", "conflict.resolved", "event.voided", "feed.started", "member.admitted",

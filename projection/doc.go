@@ -21,13 +21,23 @@
 // Other clocks map to it through clock.compared records: within one boot, and as
 // long as wall minus mono has not moved by more than 50 ms, the difference is
 // θ ± (δ/2 + 2ρ·age) with ρ = 200 ppm, over one or more members in between.
-// Otherwise it is unknown and a fact's time is not placed.
+// Otherwise it is unknown and a fact's time is not placed. A reboot or a step of
+// either clock ends what a comparison tells, also of site time's own: between the
+// last look at its old running and the first at the new one nothing is placed.
 //
 // The point of an entry logged as "now" is its corrected wall clock, but never
 // before the point of any "now" entry its author had seen; so causality holds
 // and there is one total order. The point of an entry with a typed time is the
 // middle of its interval: a pairing at 14:00 stands at 16:00 although "unpaired
-// at 13:30" was logged at 15:00.
+// at 13:30" was logged at 15:00. Typed times push nobody, nor do entries that are
+// withdrawn or quarantined.
+//
+// # Who had seen what
+//
+// Whether somebody had heard of an entry is decided by the heads they say they
+// had seen, never by a clock. Where a feed forks, having seen one branch is not
+// having seen the other, and a revocation accepts only the branch of its head.
+// Of several revocations each may raise a cut and none lower it.
 //
 // # What depends on what
 //

@@ -237,3 +237,14 @@ func TestAnAdmissionByAnotherInvite(t *testing.T) {
 	require.Equal(t, []string{"the site admits a member by an invite they did not use"}, oddities(site, e))
 	require.Equal(t, projection.Provisional, member(t, site, cy).Standing)
 }
+
+func TestATimeStillToCome(t *testing.T) {
+	s := job()
+	e := s.Lead.Say("10:00", paired("1-1", "H1"), tale.When("14:00", "14:10"))
+	fine := s.Lead.Say("10:01", paired("1-2", "H1"), tale.When("09:55", "10:05"))
+	site := s.Now()
+	require.Len(t, oddities(site, e), 1)
+	require.Contains(t, oddities(site, e)[0], "still to come")
+	require.NotNil(t, device(t, site, "1-1").Paired, "it counts all the same")
+	require.Empty(t, oddities(site, fine), "an interval may reach past now")
+}

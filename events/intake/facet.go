@@ -17,7 +17,7 @@ type facet[T any] struct {
 
 // Delta is a column that changes.
 type Delta struct {
-	Column   string // as DESIGN calls it; place for x and y, height for z
+	Column   string // as schedules call it; place for x and y, height for z
 	Old, New string // as people read them; "" for nothing
 }
 

@@ -72,9 +72,13 @@
 // starts the wait again when power is back. While it is off, push is blocked and
 // the reason says to log power-on. A cut after the wait was over is a remark:
 // what is dark will miss the push. So is one from before the pairing. Which it
-// was is told by our mono, else by the author's mono if both entries are from one
-// boot, else by site time where both have a place in it; if none can tell, the
-// cut counts. A hub whose own circuit is off is always blocked.
+// was is told by our mono, by the author's mono if both entries are from one
+// boot, or by the order of one feed. If these can't tell, a cut that is over
+// counts, which costs one more wait at the most. For one that lasts, site time
+// may tell, if that knows both: to count it would block the push until the power
+// is back, perhaps for weeks. This is the one place where a clock that was set
+// can mislead, and only about what happened in earlier boots or came from
+// clocks not compared with ours. A hub whose own circuit is off is always blocked.
 //
 // # What blocks
 //

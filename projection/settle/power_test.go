@@ -66,6 +66,11 @@ func TestPowerCut(t *testing.T) {
 			d.us.Say("10:15", off("C2"), tale.When("10:03", "10:05"))
 			d.us.Say("10:15", on("C2"), tale.When("10:06", "10:08"))
 		}, "10:15", "10:18:01"},
+		{"in the wait for a pairing that was logged after it", func(d *desk, _ *tale.Teller) {
+			d.us.Say("10:04", off("C2"))
+			d.us.Say("10:05", paired("1-1"), tale.When("09:58", "10:02"))
+			d.us.Say("10:06", on("C2"))
+		}, "10:07", "10:16:01"},
 		{"of one router only", func(d *desk, _ *tale.Teller) {
 			d.us.Say("10:04", events.PowerOff{Of: events.Device("1-2")})
 			d.us.Say("10:06", events.PowerOn{Of: events.Device("1-2")})
@@ -87,6 +92,14 @@ func TestPowerCut(t *testing.T) {
 			bo.Say("10:09", on("C2"))
 			d.hears("10:12", bo)
 		}, "10:12", "10:19:01"},
+		{"just after the pairing, by a colleague whose clock gains and is compared late", func(d *desk, bo *tale.Teller) {
+			bo.Rate = 100
+			d.us.Say("10:00:00.010", paired("1-2"))
+			bo.Say("10:00:00.030", off("C2"))
+			bo.Say("10:06:40", on("C2"))
+			d.us.Compare("10:06:40", bo, 0)
+			d.hears("10:06:40", bo)
+		}, "10:06:40", "10:16:41"},
 		{"by a colleague, compared, and after the wait", func(d *desk, bo *tale.Teller) {
 			bo.Skew = -4 * time.Minute
 			d.us.Compare("10:02", bo, 0)
@@ -248,6 +261,37 @@ func TestPowerOffSinceAnEarlierBoot(t *testing.T) {
 	d.reboots("11:00")
 	require.Equal(t, settle.Wait, d.judge("11:05").Verdict)
 	j := d.judge("11:11")
+	require.Equal(t, settle.Ready, j.Verdict, "%v", j.Reasons)
+	require.Contains(t, j.Reasons[0].Words, "1-2 will miss a push")
+}
+
+// Whoever logged the cut before the pairing knows their order through any number
+// of reboots, and by a clock that nobody compared.
+func TestPowerOffBeforeThePairingByTheFeed(t *testing.T) {
+	d := newDesk()
+	cy := d.joins("cy")
+	d.us.Say("08:30", events.SettingsChanged{Set: map[events.SettingKey]string{events.ClockReference: string(cy.Key)}})
+	d.us.Say("09:30", off("C2"))
+	d.reboots("09:40")
+	d.us.Say("10:00", paired("1-1"))
+	d.us.Say("10:01", paired("1-2")) // by a lead from elsewhere
+	d.comesHome("10:05")
+	d.reboots("10:30")
+	j := d.judge("10:41")
+	require.Equal(t, settle.Ready, j.Verdict, "%v", j.Reasons)
+	require.Contains(t, j.Reasons[0].Words, "1-2 will miss a push")
+}
+
+// A colleague's device knows how long after their own pairing they cut the power.
+func TestPowerOffAfterTheWaitByTheirBoot(t *testing.T) {
+	d := newDesk()
+	bo := d.joins("bo")
+	bo.Say("10:00", paired("1-1"))
+	bo.Say("10:00", paired("1-2"))
+	bo.Say("10:11", off("C2"))
+	d.hears("10:13", bo)
+	d.comesHome("10:14")
+	j := settle.Judge(d.site(), "H1", d.attentive(tale.T("10:24")))
 	require.Equal(t, settle.Ready, j.Verdict, "%v", j.Reasons)
 	require.Contains(t, j.Reasons[0].Words, "1-2 will miss a push")
 }

@@ -11,7 +11,7 @@ import (
 	"pairwalk/projection/tale"
 )
 
-// The release example of CHECKS §6, to the millisecond: D = 600 s, the event at
+// The worked release example (computed from RFC 5905 §8 and the drift bound), to the millisecond: D = 600 s, the event at
 // 10:00:00 by the other clock, θ = +3.010 s and δ = 60 ms measured 7 200 s ago,
 // ρ = 200 ppm: 10:09:59.900 by ours (computed from the formula there).
 func TestReleaseByComparison(t *testing.T) {
