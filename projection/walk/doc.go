@@ -30,8 +30,8 @@
 //	mend     open faults
 //
 // After all of these, for every hub, come devices that need somebody else's word
-// first: emergency ones, which carry their caution wherever they appear, holds of
-// others, and power that is off. To wait comes last of all. Held, dark and struck
+// first: emergency ones, to pair, to check or to read, which carry their caution
+// wherever they appear; holds of others, and power that is off. To wait comes last of all. Held, dark and struck
 // devices are not suggested, and kinds that never pair never are.
 //
 // Mesh devices that are left to pair come before the star ones although the hub

@@ -24,12 +24,12 @@ func Leave(s *projection.Site, floor events.FloorID) []Step {
 	p.leaving(devices, func(d *projection.Device) bool { return d.Refused == nil && d.Skipped != nil && !d.Emergency }, skippedWords)
 	for _, d := range devices {
 		if d.Wants(projection.NeedSerial) {
-			p.put(mine, read, Step{Act: Serial, Subject: events.Device(d.Device), Hub: d.Paired.Hub, Why: "nobody wrote down its serial, and the ceiling may close", Cautions: careful(d)})
+			p.put(mine, read, Step{Act: Serial, Subject: events.Device(d.Device), Hub: d.Paired.Hub, Why: "nobody wrote down its serial, and the ceiling may close"})
 		}
 	}
 	for _, d := range devices {
 		if d.Missed != nil {
-			p.put(mine, read, Step{Act: Push, Subject: events.Device(d.Device), Hub: d.Paired.Hub, Why: "it missed the last push", Cautions: careful(d, CautionPush)})
+			p.put(mine, read, Step{Act: Push, Subject: events.Device(d.Device), Hub: d.Paired.Hub, Why: "it missed the last push", Cautions: []string{CautionPush}})
 		}
 	}
 	p.offOn(devices)
@@ -52,7 +52,7 @@ func (p *plan) leaving(devices []*projection.Device, sort func(*projection.Devic
 		if !d.Wants(projection.NeedPair) || !sort(d) {
 			continue
 		}
-		x := Step{Act: Pair, Subject: events.Device(d.Device), Hub: d.Hub, Why: why(d), Cautions: careful(d)}
+		x := Step{Act: Pair, Subject: events.Device(d.Device), Hub: d.Hub, Why: why(d)}
 		if d.Is != "" {
 			x.How = d.Is.How()
 		}

@@ -131,11 +131,10 @@ func (p *plan) finish(h *projection.Hub, j settle.Judgement) {
 	}
 	if j.Verdict == settle.Ready {
 		x := Step{Act: Push, Subject: at, Hub: h.Hub, Why: "push may go, as far as this device has heard", Cautions: []string{CautionPush}}
-		for i := range p.site.Devices {
-			if d := &p.site.Devices[i]; d.Emergency && d.Paired != nil && d.Paired.Hub == h.Hub {
-				x.Cautions = careful(d, x.Cautions...)
-				break
-			}
+		if slices.ContainsFunc(p.site.Devices, func(d projection.Device) bool {
+			return d.Emergency && d.Paired != nil && d.Paired.Hub == h.Hub
+		}) {
+			x.Cautions = []string{CautionEmergency, CautionPush}
 		}
 		p.add(push, x)
 	}
@@ -150,12 +149,12 @@ func (p *plan) prove(h *projection.Hub) {
 		}
 		x := Step{Subject: events.Device(d.Device), Hub: h.Hub}
 		if d.Wants(projection.NeedCheck) {
-			x.Act, x.Why, x.Cautions = Check, "it took its program; see that the hub hears it, since paired is not reachable", careful(d, CautionPush)
-			p.add(check, x)
+			x.Act, x.Why, x.Cautions = Check, "it took its program; see that the hub hears it, since paired is not reachable", []string{CautionPush}
+			p.willing(d, check, x)
 		}
 		if d.Wants(projection.NeedSerial) {
-			x.Act, x.Why, x.Cautions = Serial, "it is paired, and nobody wrote down its serial: read it from the label", careful(d)
-			p.add(read, x)
+			x.Act, x.Why, x.Cautions = Serial, "it is paired, and nobody wrote down its serial: read it from the label", nil
+			p.willing(d, read, x)
 		}
 	}
 }

@@ -99,6 +99,13 @@ func TestNext(t *testing.T) {
 		{"emergency devices come last", newJob(emergency("1-1"), dimmer("1-2")), func(j *job) {
 			j.ann.Say("09:00", events.DeviceSkipped{Device: "1-2", Why: events.NoAccess})
 		}, "09:01", "pair 1-2, pair 1-1"},
+		{"also to be checked and read", newJob(emergency("1-1"), emergency("1-2"), dimmer("1-3")), func(j *job) {
+			j.ann.Say("09:00", paired("1-1"))
+			j.ann.Say("09:00", events.DevicePaired{Device: "1-2", Hub: "H1"})
+			j.ann.Say("09:00", paired("1-3"))
+			j.comesHome("09:01")
+			j.ann.Say("09:11", events.PushDone{Hub: "H1", Program: "r1"})
+		}, "09:12", "check 1-3, check 1-1, check 1-2, read-serial 1-2"},
 		{"who is which is settled before more is paired", newJob(dimmer("1-1"), dimmer("1-2"), dimmer("1-3")), func(j *job) {
 			j.ann.Say("09:00", events.DeviceFitted{Device: "1-1", Serial: "S9"})
 			j.ann.Say("09:00", events.DeviceFitted{Device: "1-2", Serial: "S9"})
@@ -221,7 +228,7 @@ func TestNextSaysWhyAndWarns(t *testing.T) {
 	require.Equal(t, events.ByButton, at("1-5").How)
 	require.Contains(t, at("1-2").Why, "floor 1, room A")
 	require.Contains(t, at("1-2").Why, "stay beside it until it confirms")
-	require.Contains(t, at("1-3").Why, "it refused (out-of-reach: from the door): are you close enough? is it paired already? is it a device that never pairs?")
+	require.Contains(t, at("1-3").Why, "stay beside it until it confirms; it refused (out-of-reach: from the door): are you close enough? is it paired already? is it a device that never pairs?")
 	require.Contains(t, at("1-5").Why, "fills the wait on H1")
 	require.Contains(t, at("1-6").Why, "nobody wrote down where it is")
 	require.Equal(t, []string{walk.CautionEmergency}, at("1-4").Cautions)
@@ -235,6 +242,38 @@ func TestNextSaysWhyAndWarns(t *testing.T) {
 	push := j.next("09:20")[0]
 	require.Equal(t, walk.Push, push.Act)
 	require.Equal(t, []string{walk.CautionEmergency, walk.CautionPush}, push.Cautions)
+}
+
+// An emergency device carries its caution whatever is to be done with it, and a
+// test of its room does too; that it may not be paired yet does not keep the
+// others from the test.
+func TestEmergencyCautionGoesEverywhere(t *testing.T) {
+	exit := emergency("1-1")
+	exit.Room = "A"
+	j := newJob(exit, inRoom("1-2", "A"), emergency("1-3"), emergency("1-4"))
+	bo := j.Join("bo", events.Tech)
+	j.ann.Say("08:10", events.RoomListed{Room: "A"})
+	j.ann.Say("08:10", events.TestPlanned{Room: "A", Test: events.TestManual})
+	j.ann.Say("09:00", paired("1-2"))
+	j.comesHome("09:01")
+	j.ann.Say("09:11", events.PushDone{Hub: "H1", Program: "r1"})
+	j.ann.Say("09:12", events.DeviceHeard{Device: "1-2", Hub: "H1"})
+	bo.Say("09:12", events.HoldPlaced{Of: events.Device("1-1"), Why: "inspection"})
+	j.ann.Say("09:12", events.FaultFound{Of: events.Device("1-3"), Symptom: "hums", Severity: events.Minor})
+	j.ann.Say("09:12", events.PowerOff{Of: events.Device("1-4")})
+	for name, steps := range map[string][]walk.Step{"next": j.next("09:13"), "leave": walk.Leave(j.Now(), "1")} {
+		acts := map[walk.Act]bool{}
+		for _, x := range steps {
+			tag, device := x.Subject.Tag()
+			if device && tag != "1-2" || x.Subject == events.Room("A") {
+				require.Equal(t, walk.CautionEmergency, x.Cautions[0], "%s: %v", name, x)
+				require.NotContains(t, x.Cautions[1:], walk.CautionEmergency, "once is enough")
+				acts[x.Act] = true
+			}
+		}
+		require.True(t, acts[walk.Pair] && acts[walk.Lift] && acts[walk.Mend] && acts[walk.Power], "%s: %v", name, acts)
+		require.Equal(t, name == "next", acts[walk.Check])
+	}
 }
 
 // The words that stand everywhere.

@@ -39,27 +39,24 @@ func (p *plan) walk(h *projection.Hub, j settle.Judgement, open []*projection.De
 }
 
 func (p *plan) device(h *projection.Hub, j settle.Judgement, d *projection.Device) {
-	x := Step{Act: Pair, Subject: events.Device(d.Device), Hub: h.Hub, Why: p.where(h, d), Cautions: careful(d)}
+	x := Step{Act: Pair, Subject: events.Device(d.Device), Hub: h.Hub, Why: p.where(h, d)}
 	if d.Is != "" {
 		x.How = d.Is.How()
 	}
 	if d.Radio == events.Star && j.At.Known {
 		x.Why += fmt.Sprintf("; star radio, so it fills the wait on %s", h.Hub)
 	}
+	x.Why += "; " + remindStay
+	r := pair
 	switch {
-	case d.Emergency:
-		x.Why += "; only with the authority's word"
-		p.put(word, pair, x)
 	case d.Refused != nil:
 		x.Why += "; " + refusedWords(d)
-		p.add(again, x)
+		r = again
 	case d.Skipped != nil:
 		x.Why += "; " + skippedWords(d)
-		p.add(again, x)
-	default:
-		x.Why += "; " + remindStay
-		p.add(pair, x)
+		r = again
 	}
+	p.willing(d, r, x)
 }
 
 // where says why this device is next.

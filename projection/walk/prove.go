@@ -11,20 +11,25 @@ import (
 // is left to pair or to push.
 func (p *plan) tests() {
 	for _, plan := range p.site.Plans {
-		hub, open := p.room(plan.Room)
+		hub, emergency, open := p.room(plan.Room)
 		if open || p.passed(plan) {
 			continue
 		}
-		p.add(check, Step{
+		x := Step{
 			Act: Check, Subject: events.Room(plan.Room), Hub: hub, Cautions: []string{CautionPush},
 			Why: fmt.Sprintf("the %s test is planned and not passed", plan.Test),
-		})
+		}
+		if emergency {
+			x.Cautions = []string{CautionEmergency, CautionPush}
+		}
+		p.add(check, x)
 	}
 }
 
-// room is the hub of a room's first device, and whether a device in it is left to
-// pair, to push or to be let alone.
-func (p *plan) room(r events.RoomID) (hub events.HubID, open bool) {
+// room is the hub of a room's first device, whether an emergency one is in it, and
+// whether a device is left to pair, to push or to be let alone. An emergency one
+// that nobody may pair yet does not keep the others from their test.
+func (p *plan) room(r events.RoomID) (hub events.HubID, emergency, open bool) {
 	for i := range p.site.Devices {
 		d := &p.site.Devices[i]
 		if d.Room != r || d.Struck != nil {
@@ -33,9 +38,13 @@ func (p *plan) room(r events.RoomID) (hub events.HubID, open bool) {
 		if hub == "" {
 			hub = d.Hub
 		}
+		emergency = emergency || d.Emergency
+		if d.Emergency && d.Paired == nil {
+			continue
+		}
 		open = open || d.Wants(projection.NeedPair) || d.Wants(projection.NeedPush) || !workable(d)
 	}
-	return hub, open
+	return hub, emergency, open
 }
 
 // passed goes by the last check of that test in that room.
@@ -57,7 +66,7 @@ func (p *plan) faults() {
 		x := Step{Act: Mend, Subject: f.Of, Why: faultWords(f), Cautions: []string{CautionMains}}
 		if tag, ok := f.Of.Tag(); ok {
 			if d, known := p.site.Device(tag); known {
-				x.Hub, x.Cautions = d.Hub, careful(d, x.Cautions...)
+				x.Hub = d.Hub
 			}
 		} else if id, ok := f.Of.Hub(); ok {
 			x.Hub = id

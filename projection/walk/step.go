@@ -111,7 +111,27 @@ func (p *plan) add(r rank, x Step) {
 	p.put(t, r, x)
 }
 
-func (p *plan) put(t tier, r rank, x Step) { p.steps = append(p.steps, ranked{x, t, r}) }
+// put adds a step to a tier. One about an emergency device carries the caution
+// whatever the step is.
+func (p *plan) put(t tier, r rank, x Step) {
+	if tag, ok := x.Subject.Tag(); ok {
+		if d, known := p.site.Device(tag); known && d.Emergency {
+			x.Cautions = append([]string{CautionEmergency}, x.Cautions...)
+		}
+	}
+	p.steps = append(p.steps, ranked{x, t, r})
+}
+
+// willing is the tier of work on a device: on an emergency one it needs the
+// authority's word.
+func (p *plan) willing(d *projection.Device, r rank, x Step) {
+	if d.Emergency {
+		x.Why += "; only with the authority's word"
+		p.put(word, r, x)
+		return
+	}
+	p.add(r, x)
+}
 
 // sorted is the steps, the most useful first.
 func (p *plan) sorted() []Step {
@@ -123,12 +143,4 @@ func (p *plan) sorted() []Step {
 		out[i] = x.Step
 	}
 	return out
-}
-
-// careful adds the caution that an emergency device carries wherever it appears.
-func careful(d *projection.Device, cautions ...string) []string {
-	if d.Emergency {
-		return append([]string{CautionEmergency}, cautions...)
-	}
-	return cautions
 }
