@@ -78,6 +78,31 @@ func TestADamagedSignatureInTheMiddle(t *testing.T) {
 	requireLines(t, j, lines)
 }
 
+// The own feed heals as well, and goes on: what is appended after the swap is in
+// the file that was swapped in.
+func TestTheOwnFeedHealsAndGoesOn(t *testing.T) {
+	l, a := newLaptop(), newAuthor(1)
+	j, lines := l.begun(t, a, 3)
+	require.NoError(t, j.Close())
+	change(t, l.site, feedFile(string(a.Feed)), flip(startOf(lines, 1)+300, 1))
+	j = l.open(t)
+	require.Equal(t, []events.Head{lines[1].Head()}, j.Holes()[a.Feed])
+	lines = append(lines, a.says(1, "before")...)
+	require.NoError(t, j.Append(ctx, lines[3]))
+	_, err := j.Take(ctx, lines[1:2])
+	require.NoError(t, err)
+	lines = append(lines, a.says(1, "after")...)
+	require.NoError(t, j.Append(ctx, lines[4]))
+	l.powerCut(journal.Loss{})
+	j = l.open(t)
+	requireLines(t, j, lines)
+	require.Empty(t, j.Own().Replace)
+	for _, v := range lines {
+		_, ok := j.Receipt(v.Ref())
+		require.False(t, ok, "event %d was said here", v.Seq())
+	}
+}
+
 // Others' lines taken after damage go into a whole file, and the gap stays told.
 func TestLinesGoOnAfterDamage(t *testing.T) {
 	l, lines := taken(t)

@@ -66,7 +66,7 @@ func TestHolesThatDoNotFit(t *testing.T) {
 	a := newAuthor(2)
 	lines := a.says(5, "theirs")
 	far := newAuthor(3)
-	far.Head = events.Head{Seq: 1 << 30, Hash: events.HashOf([]byte("far"))}
+	far.Head = events.Head{Seq: 4097, Hash: events.HashOf([]byte("far"))}
 	missing := far.Head
 	for name, row := range map[string]struct {
 		feed    events.FeedID

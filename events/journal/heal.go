@@ -1,0 +1,64 @@
+package journal
+
+import (
+	"slices"
+
+	"pairwalk/events"
+	"pairwalk/events/seal"
+)
+
+// again is a line whose hash is known at its place.
+func (d *draft) again(c *change, v seal.Verified) {
+	switch p := c.at(v.Seq()); p.state {
+	case held:
+		d.taken.Known++
+	case badSeal:
+		d.taken.Known++
+		if v.CheckSignature() == nil {
+			d.taken.Healed++
+			d.set(c, v.Seq(), place{line: v, hash: v.Hash(), rec: p.rec})
+		}
+	default:
+		d.heal(c, v)
+	}
+}
+
+// heal fills the place of a line that is damaged or missing. The receipt stays
+// where the lost line is known to have been this one.
+func (d *draft) heal(c *change, v seal.Verified) {
+	was := *c.at(v.Seq())
+	fresh := place{line: v, hash: v.Hash()}
+	if was.state == damaged && was.hash == v.Hash() {
+		fresh.rec = was.rec
+	}
+	d.set(c, v.Seq(), fresh)
+	if c.has(v.Seq() - 1) {
+		if before := *c.at(v.Seq() - 1); before.hash == (events.Hash{}) {
+			before.hash = v.Prev()
+			d.set(c, v.Seq()-1, before)
+		} else if before.hash != v.Prev() {
+			d.evict(c, v)
+		}
+	}
+	d.taken.Healed++
+	d.taken.Fresh = append(d.taken.Fresh, v)
+}
+
+// evict moves the line before v into a fork: it took a damaged place as the only
+// claimant, and v now shows that another line was there.
+func (d *draft) evict(c *change, v seal.Verified) {
+	before := *c.at(v.Seq() - 1)
+	d.set(c, v.Seq()-1, place{hash: v.Prev(), state: damaged})
+	if before.readable() {
+		d.fork(before.line)
+		d.taken.Fresh = d.taken.Fresh[:len(d.taken.Fresh)-1] // it is not new
+	}
+}
+
+// set changes an old place.
+func (d *draft) set(c *change, q events.Seq, p place) {
+	if !c.rewrite {
+		c.places, c.rewrite = slices.Clone(c.places), true
+	}
+	*c.at(q) = p
+}
