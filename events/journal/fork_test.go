@@ -114,11 +114,13 @@ func TestADamagedPlaceClaimedByAFork(t *testing.T) {
 	for _, n := range []int{2, 3} { // events 3 and 4: nothing tells the hash of 3
 		change(t, l.site, feedFile(string(a.Feed)), flip(startOf(lines, n)+300, 1))
 	}
+	l.minutes = 30
 	j = l.open(t)
 	require.Equal(t, []events.Head{{Seq: 3}, lines[3].Head()}, j.Holes()[a.Feed])
 	_, err = j.Take(ctx, twin)
 	require.NoError(t, err)
 	require.Empty(t, j.Forks())
+	requireReceipt(t, j, twin[0], 32, monday) // not when the damaged line came
 	_, err = j.Take(ctx, lines[3:4])
 	require.NoError(t, err)
 	require.Equal(t, []events.Head{lines[2].Head()}, j.Holes()[a.Feed])

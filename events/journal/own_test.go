@@ -190,6 +190,31 @@ func TestOwnFeedElsewhere(t *testing.T) {
 	}
 }
 
+// What a peer adds to our own feed has a receipt like any other's, whether its
+// file is appended to or, being damaged, written afresh.
+func TestOwnLinesFromAPeerHaveAReceipt(t *testing.T) {
+	for name, damaged := range map[string]bool{"whole": false, "damaged": true} {
+		t.Run(name, func(t *testing.T) {
+			l, a := newLaptop(), newAuthor(1)
+			j, lines := l.begun(t, a, 3)
+			require.NoError(t, j.Close())
+			if damaged {
+				change(t, l.site, feedFile(string(a.Feed)), flip(startOf(lines, 1)+300, 1))
+			}
+			elsewhere := a.says(1, "elsewhere")
+			l.minutes = 30
+			j = l.open(t)
+			_, err := j.Take(ctx, elsewhere)
+			require.NoError(t, err)
+			require.NoError(t, j.Close())
+			j = l.open(t)
+			requireReceipt(t, j, elsewhere[0], 32, monday)
+			_, ok := j.Receipt(lines[0].Ref())
+			require.False(t, ok, "that one was said here")
+		})
+	}
+}
+
 // Even if there is no room for what the peer holds, the verdict is kept.
 func TestOwnFeedElsewhereOnAFullDisk(t *testing.T) {
 	l, a := newLaptop(), newAuthor(1)
