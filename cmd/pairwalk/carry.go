@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -16,7 +17,8 @@ type bundleCmd struct {
 }
 
 type bundleOutCmd struct {
-	File string `arg:"" help:"Where to write it."`
+	File  string `arg:"" help:"Where to write it."`
+	Force bool   `help:"Replace a file that is there."`
 }
 
 func (bundleOutCmd) Help() string { return "Example: pairwalk bundle out site.pairwalk" }
@@ -24,7 +26,7 @@ func (bundleOutCmd) Help() string { return "Example: pairwalk bundle out site.pa
 func (c *bundleOutCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
 		var n bundle.Count
-		err := writeFile(c.File, func(f *os.File) (err error) {
+		err := writeFile(c.File, c.Force, func(f *os.File) (err error) {
 			n, err = m.BundleOut(a.ctx, f)
 			return err
 		})
@@ -100,27 +102,30 @@ type mergeCmd struct {
 }
 
 type mergeOutCmd struct {
-	File string `arg:"" help:"Where to write the CSV file."`
+	File  string `arg:"" help:"Where to write the CSV file."`
+	Force bool   `help:"Replace a file that is there."`
 }
 
 func (mergeOutCmd) Help() string { return "Example: pairwalk merge out records.csv" }
 
 func (c *mergeOutCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
-		var id string
-		var rows int
-		err := writeFile(c.File, func(f *os.File) (err error) {
-			id, rows, err = m.RecordsOut(a.ctx, f)
+		var out member.Records
+		err := writeFile(c.File, c.Force, func(f *os.File) (err error) {
+			out, err = m.RecordsOut(f)
 			return err
 		})
 		if err != nil {
 			return err
 		}
-		if a.cli.JSON {
-			return a.printJSON(map[string]any{"v": member.AnswerVersion, "export": id, "rows": rows, "file": c.File})
+		if _, err := m.Exported(a.ctx, out); err != nil {
+			return err
 		}
-		a.printf("%s holds %s as export %s.\n", c.File, plural(rows, "pairing"), id)
-		a.printf("When the office has merged it into the design file: %s log merged --export %s\n", a.name, id)
+		if a.cli.JSON {
+			return a.printJSON(map[string]any{"v": member.AnswerVersion, "export": out.Export, "rows": out.Rows, "file": c.File})
+		}
+		a.printf("%s holds %s as export %s.\n", c.File, plural(out.Rows, "pairing"), out.Export)
+		a.printf("When the office has merged it into the design file: %s log merged --export %s\n", a.name, out.Export)
 		return nil
 	})
 }
@@ -178,8 +183,21 @@ func (a *app) homecoming(home member.Homecoming) {
 	}
 }
 
-// writeFile writes a whole file or leaves none behind.
-func writeFile(name string, write func(*os.File) error) error {
+// writeFile writes a whole file or leaves none behind. What is there already is
+// replaced only when told so, and never if it is no plain file.
+func writeFile(name string, force bool, write func(*os.File) error) error {
+	if name == "" {
+		return usef("say where to write it: a file name")
+	}
+	switch info, err := os.Lstat(name); {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return err
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("%s is no plain file; choose another name", name)
+	case !force:
+		return fmt.Errorf("%s is there already; choose another name, or replace it with --force", name)
+	}
 	f, err := os.CreateTemp(filepath.Dir(name), ".pairwalk-*")
 	if err != nil {
 		return fmt.Errorf("write %s: %w", name, err)

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"slices"
 	"time"
 
@@ -242,16 +243,14 @@ func (p *person) bringHome() {
 	if p.s.err != nil {
 		return
 	}
-	id, rows, err := p.RecordsOut(context.Background(), discard{})
+	out, err := p.RecordsOut(io.Discard)
 	p.s.check(err)
-	_, err = p.Merged(context.Background(), id, "", member.Entry{})
+	_, err = p.Exported(context.Background(), out)
 	p.s.check(err)
-	p.tell("writes the records of %d pairings for the office, and the office merges them", rows)
+	_, err = p.Merged(context.Background(), out.Export, "", member.Entry{})
+	p.s.check(err)
+	p.tell("writes the records of %d pairings for the office, and the office merges them", out.Rows)
 }
-
-type discard struct{}
-
-func (discard) Write(b []byte) (int, error) { return len(b), nil }
 
 func (t *story) askAndPush() {
 	j := t.ben.judge("H4")

@@ -282,9 +282,17 @@ func TestRecordsHome(t *testing.T) {
 	_, ada, ben := pairOf(t)
 	ada.log(events.DevicePaired{Device: "1-001", Hub: "H1", Serial: "S1"}, events.DevicePaired{Device: "1-002", Hub: "H1", Serial: "S2"}, events.DevicePaired{Device: "2-001", Hub: "H2", Serial: "=1+1"})
 	var file bytes.Buffer
-	id, rows, err := ada.RecordsOut(t.Context(), &file)
+	out, err := ada.RecordsOut(&file)
 	require.NoError(t, err)
-	require.Equal(t, 3, rows)
+	require.Equal(t, 3, out.Rows)
+	require.Empty(t, ada.Now().Exports, "nothing is said to be exported before the sheet is in its place")
+	ada.log(events.DevicePaired{Device: "1-003", Hub: "H1", Serial: "S3"})
+	_, err = ada.Exported(t.Context(), out)
+	require.NoError(t, err)
+	late, _ := ada.Now().Device("1-003")
+	require.False(t, ada.Now().Exports[0].Covers(late.Paired.Ref()), "a pairing made after the rows is not covered")
+	id := out.Export
+	ada.log(events.DeviceUnpaired{Device: "1-003", Why: "reset"})
 	require.NotContains(t, file.String(), ",=1+1", "no formula for a spreadsheet")
 
 	back, err := ada.RecordsBack(bytes.NewReader(file.Bytes()))

@@ -20,25 +20,37 @@ import (
 // for export, tag, serial and hub.
 var officeHeader = []string{"export", "tag", "serial", "hub", "how", "paired_at", "paired_by"}
 
-// RecordsOut writes the field's pairings as a sheet for the office, and notes
-// that they were exported: the export covers every entry here. It returns the
-// export's id and the number of rows.
-func (m *Member) RecordsOut(ctx context.Context, w io.Writer) (id string, rows int, err error) {
+// Records is a sheet of pairings written for the office, and what it covers.
+type Records struct {
+	Export string
+	Rows   int
+	heads  map[events.FeedID]events.Head
+}
+
+// RecordsOut writes the field's pairings as a sheet for the office. Nothing is
+// recorded: say Exported once the sheet is safely where it belongs.
+func (m *Member) RecordsOut(w io.Writer) (Records, error) {
 	s := m.Now()
 	draw, err := ulid.New(uint64(m.world.wall()), m.world.Rand)
 	if err != nil {
-		return "", 0, fmt.Errorf("draw export id: %w", err)
+		return Records{}, fmt.Errorf("draw export id: %w", err)
 	}
-	id = "X" + draw.String()[18:]
-	sheet := officeRows(s, id)
+	out := Records{Export: "X" + draw.String()[18:], heads: s.Heads}
+	sheet := officeRows(s, out.Export)
 	if len(sheet) == 0 {
-		return "", 0, errors.New("nothing is paired yet, so there is nothing to bring home")
+		return Records{}, errors.New("nothing is paired yet, so there is nothing to bring home")
 	}
 	if err := intake.WriteCSV(w, officeHeader, sheet); err != nil {
-		return "", 0, fmt.Errorf("write records: %w", err)
+		return Records{}, fmt.Errorf("write records: %w", err)
 	}
-	_, err = m.recordOne(ctx, Entry{Payload: events.RecordsExported{Export: id, Heads: m.journal.Heads()}})
-	return id, len(sheet), err
+	out.Rows = len(sheet)
+	return out, nil
+}
+
+// Exported notes that a sheet of records was written: it covers every entry that
+// was known here when its rows were made, and none that came after.
+func (m *Member) Exported(ctx context.Context, r Records) (events.Event, error) {
+	return m.recordOne(ctx, Entry{Payload: events.RecordsExported{Export: r.Export, Heads: r.heads}})
 }
 
 func officeRows(s *projection.Site, id string) [][]string {
