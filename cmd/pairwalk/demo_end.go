@@ -54,6 +54,10 @@ func (t *story) puzzle() {
 	if t.err != nil {
 		return
 	}
+	asked := t.cut.Add(t.ben.skew + time.Minute).Time().In(t.cleo.Now().Location()).Format("2006-01-02 15:04")
+	then := t.cleo.At(projection.Moment{Known: projection.Known{Member: t.ada.Key(), At: events.Some(t.cut.Add(t.ben.skew + time.Minute))}})
+	known, _ := then.Device(dark)
+	t.hold(known != nil && !known.Has(projection.FlagDark), "Ada did not know then that %s went dark", dark)
 	home := t.cleo.home()
 	for _, p := range t.people {
 		t.check(p.Close())
@@ -62,10 +66,10 @@ func (t *story) puzzle() {
 	ask := func(command string, args ...any) {
 		t.printf("  %s --home %s %s\n", t.name, quoted(home), fmt.Sprintf(command, args...))
 	}
-	cut := t.cut.Time().UTC().Format(time.RFC3339)
 	t.printf("The caretaker calls: \"%s has been dark since that night.\" Nobody remembers why.\nThree commands on the log that this demo leaves behind tell who did what, and who knew:\n\n", dark)
 	ask("show %s", dark)
 	ask("history circuit:%s", t.breaker)
-	ask("status --floor 3 --known-by Ada --known-at %s", cut)
+	ask("show %s --known-by Ada --known-at '%s'", dark, asked)
+	t.printf("\n(Ben's clock was 4 minutes fast, and nobody compared it: his entries carry its time.)\n")
 	t.printf("\nEvery step above was checked, and held.\n")
 }

@@ -37,13 +37,20 @@ func (c *importCmd) Run(a *app) error {
 		if c.DryRun {
 			return c.done(a, plan, 0)
 		}
+		before := m.Now()
 		bar := a.progress(-1, "writing")
 		evs, err := m.Import(a.ctx, plan, intake.Accept{Renames: c.Renames, Strikes: c.Strikes}, c.Partial)
 		_ = bar.Finish()
 		if err != nil {
 			return err
 		}
-		return c.done(a, plan, len(evs))
+		if err := c.done(a, plan, len(evs)); err != nil || a.cli.JSON {
+			return err
+		}
+		x := broken(before, m.Now(), evs)
+		x.cautions = nil
+		a.marked(x)
+		return nil
 	})
 }
 

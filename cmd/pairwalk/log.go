@@ -173,63 +173,93 @@ func (a *app) record(m *member.Member, entries ...member.Entry) error {
 	if err != nil {
 		return err
 	}
+	marks := broken(before, m.Now(), evs)
 	if a.cli.JSON {
-		return a.said(m, evs...)
+		doc := a.entries(m, evs)
+		doc["flagged"], doc["not_counted"], doc["cautions"] = texts(marks.flagged), texts(marks.doubted), texts(marks.cautions)
+		return a.printJSON(doc)
 	}
 	if err := a.said(m, evs...); err != nil {
 		return err
 	}
-	a.flagged(before, m.Now(), evs)
+	a.marked(marks)
 	return nil
+}
+
+// entries are entries that are on disk, as a document.
+func (a *app) entries(m *member.Member, evs []events.Event) map[string]any {
+	list := make([]member.Said, len(evs))
+	for i := range evs {
+		list[i] = member.Said{Event: &evs[i], At: evs[i].Wall.At, Placed: true}
+	}
+	return map[string]any{"v": member.AnswerVersion, "entries": member.HistoryOf(m.Now(), list)}
 }
 
 // said prints entries that are on disk.
 func (a *app) said(m *member.Member, evs ...events.Event) error {
 	s := m.Now()
 	if a.cli.JSON {
-		list := make([]member.Said, len(evs))
-		for i := range evs {
-			list[i] = member.Said{Event: &evs[i], At: evs[i].Wall.At, Placed: true}
-		}
-		return a.printJSON(map[string]any{"v": member.AnswerVersion, "entries": member.HistoryOf(s, list)})
+		return a.printJSON(a.entries(m, evs))
 	}
 	for i := range evs {
 		e := &evs[i]
-		a.printf("%s  %s  (%s)\n", clock(s, e.Wall.At, e.Wall.At), member.Words(s, e), entryID(e))
+		a.printf("%s  %s  (%s)\n", clock(s, e.Wall.At, e.Wall.At), oneLine(member.Words(s, e)), entryID(e))
 	}
 	return nil
 }
 
-// flagged says what new entries broke, and the cautions that go with them.
-func (a *app) flagged(before, after *projection.Site, evs []events.Event) {
-	said := map[string]bool{}
-	tell := func(words string) {
-		if !said[words] {
-			said[words] = true
-			a.println("  " + a.warn(words))
+// marks is what to say about new entries: what they broke, why they do not
+// count, and the cautions that go with them.
+type marks struct{ flagged, doubted, cautions []string }
+
+// marked prints marks.
+func (a *app) marked(x marks) {
+	for _, words := range x.doubted {
+		a.println("  " + a.warn("kept, and not counted: "+words))
+	}
+	for _, words := range x.flagged {
+		a.println("  " + a.warn("flagged: "+words))
+	}
+	for _, words := range x.cautions {
+		a.println("  " + a.warn(words))
+	}
+}
+
+// broken finds what to say about new entries.
+func broken(before, after *projection.Site, evs []events.Event) marks {
+	fresh := make(map[events.Ref]bool, len(evs))
+	for i := range evs {
+		fresh[evs[i].Ref()] = true
+	}
+	var x marks
+	once := func(list *[]string, words string) {
+		if words != "" && !slices.Contains(*list, words) {
+			*list = append(*list, words)
 		}
 	}
-	for _, x := range after.Anomalies {
-		if slices.ContainsFunc(evs, func(e events.Event) bool { return e.Ref() == x.Ref() }) {
-			tell("flagged: " + x.Subject.Words() + " " + x.Why)
+	for _, odd := range after.Anomalies {
+		if fresh[odd.Ref()] {
+			once(&x.flagged, odd.Subject.Words()+" "+odd.Why)
 		}
 	}
-	for _, x := range after.Quarantined {
-		if slices.ContainsFunc(evs, func(e events.Event) bool { return e.Ref() == x.Ref() }) {
-			tell("kept, and not counted: " + x.Why)
+	for _, doubt := range after.Quarantined {
+		if fresh[doubt.Ref()] {
+			once(&x.doubted, doubt.Why)
 		}
 	}
-	old := member.ConflictsOf(before)
+	old := map[string]bool{}
+	for _, c := range member.ConflictsOf(before) {
+		old[c.Key] = true
+	}
 	for _, c := range member.ConflictsOf(after) {
-		if !slices.ContainsFunc(old, func(o member.StatusConflict) bool { return o.Key == c.Key }) {
-			tell("flagged: " + c.Why)
+		if !old[c.Key] {
+			once(&x.flagged, c.Why)
 		}
 	}
 	for i := range evs {
-		if words := cautionFor(after, evs[i].Payload); words != "" {
-			tell(words)
-		}
+		once(&x.cautions, cautionFor(after, evs[i].Payload))
 	}
+	return x
 }
 
 // Cautions that the command shows; their words are package walk's.

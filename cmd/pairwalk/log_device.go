@@ -37,11 +37,11 @@ func (c *logFitted) Run(a *app) error {
 }
 
 type logPaired struct {
-	Tag    string `arg:"" help:"Which device."`
-	Serial string `arg:"" optional:"" help:"The serial on its label."`
-	How    string `help:"How: button, broadcast or label; by its kind unless given."`
-	Label  string `help:"The label's text, in place of the serial. Only a plain serial is taken: labels may hold secrets." placeholder:"TEXT"`
-	To     string `help:"The hub, if not the one it is scheduled on." placeholder:"HUB"`
+	Tag    string  `arg:"" help:"Which device."`
+	Serial *string `arg:"" optional:"" help:"The serial on its label."`
+	How    string  `help:"How: button, broadcast or label; by its kind unless given."`
+	Label  string  `help:"The label's text, in place of the serial. Only a plain serial is taken: labels may hold secrets." placeholder:"TEXT"`
+	To     string  `help:"The hub, if not the one it is scheduled on." placeholder:"HUB"`
 }
 
 func (logPaired) Help() string {
@@ -78,9 +78,13 @@ var plainSerial = regexp.MustCompile(`^[A-Za-z]{0,6}[-. ]?[0-9][0-9A-Za-z.-]{0,1
 
 func (c *logPaired) serial() (events.Serial, error) {
 	switch {
+	case c.Serial != nil && *c.Serial == "":
+		return "", usef("the serial is empty; write it, or leave it out")
+	case c.Label == "" && c.Serial == nil:
+		return "", nil
 	case c.Label == "":
-		return events.Serial(c.Serial), nil
-	case c.Serial != "":
+		return events.Serial(*c.Serial), nil
+	case c.Serial != nil:
 		return "", usef("give the serial or --label, not both")
 	case !plainSerial.MatchString(c.Label):
 		return "", fmt.Errorf("this label is more than a plain serial, and may hold a secret; type the serial that is printed on it")
@@ -230,7 +234,7 @@ type logPlaced struct {
 }
 
 func (logPlaced) Help() string {
-	return "Example: pairwalk log placed 2-114 12.4 3.0 9.7 --accuracy 0.5"
+	return "Example: pairwalk log placed 2-114 12.4 3.0 9.7 --accuracy 0.5\n         pairwalk log placed -- B1-007 12.4 3.0 -2.5   (-- before a number below zero)"
 }
 
 func (c *logPlaced) Run(a *app) error {

@@ -22,6 +22,7 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	context.AfterFunc(ctx, stop) // a second interrupt ends the process at once
 	code := run(ctx, os.Args[1:], process())
 	stop()
 	os.Exit(code)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"os"
 	"os/signal"
 	"strings"
@@ -31,6 +32,7 @@ func TestScripts(t *testing.T) {
 			e.Setenv("PAIRWALK_HOME", e.WorkDir+"/home")
 			e.Setenv("PAIRWALK_CLOCK", "2026-03-02T09:00:00Z")
 			e.Setenv("TZ", "UTC")
+			e.Setenv("FORGED", "ok\nABC123  2026-03-02 09:00  Ann  paired 9-9")
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin},
@@ -95,6 +97,23 @@ func TestDemoHolds(t *testing.T) {
 	require.Contains(t, out.String(), notPermit)
 	require.Equal(t, 3, strings.Count(out.String(), " --home "), "three commands to paste")
 }
+
+// TestLostOutputIsAFailure: somebody may rely on reading what was printed, such as
+// a recovery sheet that is shown once.
+func TestLostOutputIsAFailure(t *testing.T) {
+	var errs bytes.Buffer
+	s := process()
+	s.stdout, s.stderr = full{}, &errs
+	s.env = func(string) string { return "" }
+	code := run(t.Context(), []string{"--home", t.TempDir(), "init", "Kiln", "--as", "Ann", "--practice"}, s)
+	require.Equal(t, exitFailed, code)
+	require.Contains(t, errs.String(), "did not get through: no space left")
+}
+
+// full is an output with no room.
+type full struct{}
+
+func (full) Write([]byte) (int, error) { return 0, errors.New("no space left") }
 
 // TestDemoFailsLoudly makes one thing that the demo shows untrue.
 func TestDemoFailsLoudly(t *testing.T) {

@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"pairwalk/events"
@@ -23,7 +24,26 @@ type table struct {
 	rows [][]string
 }
 
-func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
+func (t *table) add(cells ...string) {
+	for i, c := range cells {
+		cells[i] = oneLine(c)
+	}
+	t.rows = append(t.rows, cells)
+}
+
+// oneLine keeps text that somebody typed from passing for more lines than one,
+// or for other words: breaks and controls of direction are shown as signs.
+func oneLine(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n' || r == '\r' || r == '\u2028' || r == '\u2029':
+			return '⏎'
+		case unicode.Is(unicode.Bidi_Control, r) || unicode.IsControl(r):
+			return '�'
+		}
+		return r
+	}, s)
+}
 
 // print writes the columns aligned; the last one runs free.
 func (t *table) print(w io.Writer, head func(string) string) {

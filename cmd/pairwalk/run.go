@@ -101,6 +101,8 @@ type app struct {
 
 // run parses the arguments, runs the command, and returns the exit code.
 func run(ctx context.Context, args []string, s surroundings) int {
+	out := &output{to: s.stdout}
+	s.stdout = out
 	a := &app{surroundings: s, ctx: ctx, cli: &cli{}}
 	var exited *int
 	parser, err := kong.New(a.cli, kong.Name("pairwalk"), kong.Description(about), groups,
@@ -113,7 +115,7 @@ func run(ctx context.Context, args []string, s surroundings) int {
 	if done, err := a.completing(parser); done {
 		return a.report(err)
 	}
-	parsed, err := parser.Parse(timesJoined(args))
+	parsed, err := parser.Parse(minusJoined(args))
 	if exited != nil {
 		return *exited
 	}
@@ -125,16 +127,38 @@ func run(ctx context.Context, args []string, s surroundings) int {
 	if a.world, err = newWorld(s); err == nil {
 		err = parsed.Run(a)
 	}
-	return a.report(err)
+	return a.report(errors.Join(err, out.err()))
 }
 
-// timesJoined lets a time such as -2h follow its flag: without an equals sign it
-// would read as a flag of its own.
-func timesJoined(args []string) []string {
+// output remembers whether what the command printed got through: somebody may
+// rely on reading it.
+type output struct {
+	to     io.Writer
+	failed error
+}
+
+func (o *output) Write(b []byte) (int, error) {
+	n, err := o.to.Write(b)
+	if err != nil && o.failed == nil {
+		o.failed = err
+	}
+	return n, err
+}
+
+func (o *output) err() error {
+	if o.failed == nil {
+		return nil
+	}
+	return fmt.Errorf("what was printed did not get through: %w; what was recorded before that stands", o.failed)
+}
+
+// minusJoined lets a value such as -2h or -71 follow its flag: without an equals
+// sign it would read as a flag of its own.
+func minusJoined(args []string) []string {
 	var out []string
 	for i := 0; i < len(args); i++ {
 		switch args[i] {
-		case "--at", "--known-at", "--when", "--last":
+		case "--at", "--known-at", "--when", "--last", "--rssi":
 			if i+1 < len(args) && len(args[i+1]) > 1 && args[i+1][0] == '-' && args[i+1][1] >= '0' && args[i+1][1] <= '9' {
 				out = append(out, args[i]+"="+args[i+1])
 				i++
@@ -197,7 +221,7 @@ func (a *app) withMember(work func(*member.Member) error) error {
 	if err != nil {
 		return err
 	}
-	m, err := h.Open(a.cli.Site)
+	m, err := a.open(h)
 	if err != nil {
 		return err
 	}
@@ -205,6 +229,28 @@ func (a *app) withMember(work func(*member.Member) error) error {
 		fmt.Fprintf(a.stderr, "pairwalk: note: %s\n", p)
 	}
 	return errors.Join(work(m), m.Close())
+}
+
+// lockPatience is how long a command waits for another one on the same site.
+const lockPatience = 5 * time.Second
+
+// open opens the site, waiting a little for another command to be done with it.
+func (a *app) open(h *member.Home) (*member.Member, error) {
+	ctx, cancel := context.WithTimeout(a.ctx, lockPatience)
+	defer cancel()
+	again := time.NewTicker(50 * time.Millisecond)
+	defer again.Stop()
+	for {
+		m, err := h.Open(a.cli.Site)
+		if !errors.Is(err, journal.ErrLocked) {
+			return m, err
+		}
+		select {
+		case <-ctx.Done():
+			return nil, err
+		case <-again.C:
+		}
+	}
 }
 
 // momentFlags ask a view of the past.

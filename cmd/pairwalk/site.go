@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -196,7 +197,7 @@ func (joinCmd) Help() string { return "Example: pairwalk join pairwalk1… --as 
 func (c *joinCmd) Run(a *app) error {
 	text := c.Token
 	if text == "-" {
-		b, err := io.ReadAll(io.LimitReader(a.stdin, 1<<20))
+		b, err := a.readStdin()
 		if err != nil {
 			return fmt.Errorf("read invite: %w", err)
 		}
@@ -226,6 +227,25 @@ func (c *joinCmd) Run(a *app) error {
 	a.println("Until a lead's device has heard of you, your entries count as provisional.")
 	a.printf("\nNext: take in the log as the lead has it, and give them yours:\n  %s bundle in THEIRS\n  %s bundle out MINE\n", a.name, a.name)
 	return nil
+}
+
+// readStdin reads all of standard input, or until the command is interrupted.
+func (a *app) readStdin() ([]byte, error) {
+	type read struct {
+		b   []byte
+		err error
+	}
+	done := make(chan read, 1)
+	go func() {
+		b, err := io.ReadAll(io.LimitReader(a.stdin, 1<<20))
+		done <- read{b, err}
+	}()
+	select {
+	case <-a.ctx.Done():
+		return nil, errors.New("interrupted")
+	case r := <-done:
+		return r.b, r.err
+	}
 }
 
 type recoverCmd struct {

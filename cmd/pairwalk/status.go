@@ -31,6 +31,9 @@ func (c *statusCmd) Run(a *app) error {
 		}
 		s := m.At(moment)
 		doc := member.StatusOf(s)
+		if err := c.known(doc); err != nil {
+			return err
+		}
 		doc.Devices = slices.DeleteFunc(doc.Devices, c.hidden)
 		if a.cli.JSON {
 			return a.printJSON(doc)
@@ -43,6 +46,26 @@ func (c *statusCmd) Run(a *app) error {
 func (c *statusCmd) hidden(d member.StatusDevice) bool {
 	return c.Floor != "" && d.Floor != c.Floor || c.Hub != "" && d.Hub != c.Hub || c.Needs != "" && !slices.Contains(d.Needs, c.Needs)
 }
+
+// known refuses a filter that names nothing, so that nobody takes a slip of the
+// hand for good news.
+func (c *statusCmd) known(doc member.StatusAnswer) error {
+	has := func(want string, of func(member.StatusDevice) string) bool {
+		return want == "" || slices.ContainsFunc(doc.Devices, func(d member.StatusDevice) bool { return of(d) == want })
+	}
+	hub := slices.ContainsFunc(doc.Hubs, func(h member.StatusHub) bool { return h.ID == c.Hub })
+	switch {
+	case !has(c.Floor, func(d member.StatusDevice) string { return d.Floor }):
+		return fmt.Errorf("no device is on a floor %q at that moment", c.Floor)
+	case c.Hub != "" && !hub:
+		return fmt.Errorf("no hub %q at that moment", c.Hub)
+	case c.Needs != "" && !slices.Contains(needs, projection.Need(c.Needs)):
+		return usef("--needs %q is none of resolve, pair, serial, push, check, mend", c.Needs)
+	}
+	return nil
+}
+
+var needs = []projection.Need{projection.NeedResolve, projection.NeedPair, projection.NeedSerial, projection.NeedPush, projection.NeedCheck, projection.NeedMend}
 
 // status prints a site for people: hubs, counts, then what wants attention.
 func (a *app) status(s *projection.Site, doc member.StatusAnswer, all bool) {
@@ -121,7 +144,7 @@ func (a *app) deviceTable(devices []member.StatusDevice, all bool) {
 
 func (a *app) trouble(doc member.StatusAnswer) {
 	for _, c := range doc.Conflicts {
-		a.printf("\n%s %s\n  stands meanwhile: %s\n  settle it: %s resolve %s --why …\n", a.warn("conflict:"), c.Why, c.Stands, a.name, c.Key)
+		a.printf("\n%s %s\n  stands meanwhile: %s\n  settle it: %s conflicts shows how\n", a.warn("conflict:"), c.Why, c.Stands, a.name)
 	}
 	for _, f := range doc.Faults {
 		if f.Open {

@@ -188,7 +188,7 @@ func corrected(p events.Payload, c Correction) (events.Payload, error) {
 	if want := c.wants(); changed != want {
 		return nil, fmt.Errorf("a %s entry does not have all of the details you change", p.Kind())
 	} else if want == 0 {
-		return nil, errors.New("say what is to change: --tag, --serial or --hub")
+		return nil, errors.New("say what is to change: --tag, --serial or --to-hub")
 	}
 	return out, nil
 }

@@ -4,8 +4,10 @@ import (
 	"crypto/ed25519"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
@@ -63,10 +65,9 @@ func publicOf(seed string) events.Key {
 
 func readKeys(at journal.FS) (keyring, error) {
 	var k keyring
-	if err := readJSON(at, keysFile, &k); err != nil {
-		return k, fmt.Errorf("read keys: %w", err)
-	}
-	if k.key() == "" || k.bus() == "" {
+	if err := readJSON(at, keysFile, &k); errors.Is(err, fs.ErrNotExist) {
+		return k, err
+	} else if err != nil || k.key() == "" || k.bus() == "" {
 		return k, fmt.Errorf("read keys: %s is damaged; join the site again with a new invite", keysFile)
 	}
 	return k, nil

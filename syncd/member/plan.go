@@ -33,7 +33,11 @@ func (m *Member) Sheet(r io.Reader, day time.Time) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	return Plan{sheet, sheet.Diff(list)}, nil
+	p := Plan{sheet, sheet.Diff(list)}
+	if len(p.Problems()) > 0 {
+		p.Diff.Strikes = nil // a row that could not be read may be the very one missing
+	}
+	return p, nil
 }
 
 // Problems is every row that can't be taken as it stands.

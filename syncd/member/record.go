@@ -30,6 +30,9 @@ func (m *Member) Record(ctx context.Context, entries ...Entry) ([]events.Event, 
 			return nil, fmt.Errorf("write %s: %w", x.Payload.Kind(), err)
 		}
 	}
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("stopped before anything was recorded: %w", err)
+	}
 	wait, lines, err := m.queue(ctx, entries)
 	if err != nil {
 		return nil, err
@@ -113,6 +116,9 @@ func (m *Member) seal(x Entry) (seal.Verified, error) {
 		By:      x.By,
 		Seen:    m.seen(m.last.Seq + 1),
 		Payload: x.Payload,
+	}
+	if now.Wall.At < 0 {
+		return seal.Verified{}, fmt.Errorf("this device's clock shows %s; set it, then log again", now.Wall.At.Time().Format("2006-01-02"))
 	}
 	id, err := ulid.New(uint64(now.Wall.At), m.world.Rand)
 	if err != nil {
