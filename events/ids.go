@@ -1,6 +1,7 @@
 package events
 
 import (
+	"cmp"
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/base32"
@@ -8,6 +9,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"github.com/maruel/natural"
 )
 
 // Names people give to things. They are compared byte for byte.
@@ -27,6 +30,11 @@ type (
 	// Program names a revision of a hub's control program, such as r7.
 	Program string
 )
+
+// ByName orders names as people do, 2-9 before 2-10, and tells all apart.
+func ByName[T ~string](a, b T) int {
+	return cmp.Or(natural.Compare(string(a), string(b)), strings.Compare(string(a), string(b)))
+}
 
 // base32Text is RFC 4648 base32 in lower case, without padding.
 var base32Text = base32.NewEncoding("abcdefghijklmnopqrstuvwxyz234567").WithPadding(base32.NoPadding)

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/base32"
 	"encoding/hex"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -156,4 +157,11 @@ func TestRefsSortByFeedThenSeqThenHash(t *testing.T) {
 		require.Positive(t, later.Compare(b))
 	}
 	require.Zero(t, a.Compare(a))
+}
+
+func TestByNameIsTheOrderOfPeople(t *testing.T) {
+	in := []events.Tag{"10-1", "2-10", "2-9", "B1-2", "2-09", "2-9"}
+	slices.SortFunc(in, events.ByName)
+	require.Equal(t, []events.Tag{"2-09", "2-9", "2-9", "2-10", "10-1", "B1-2"}, in)
+	require.NotZero(t, events.ByName("2-9", "2-09"), "different names are never equal")
 }

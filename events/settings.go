@@ -2,8 +2,6 @@ package events
 
 import (
 	"fmt"
-	"strconv"
-	"time"
 )
 
 // SettingKey names one of a site's settings.
@@ -73,15 +71,6 @@ func (s Setting) Check(v string) error {
 		return fmt.Errorf("set %s: %w", s.Key, err)
 	}
 	return nil
-}
-
-// Minutes reads a value in minutes; 0 where it is no number.
-func Minutes(v string) time.Duration {
-	n, err := strconv.Atoi(v)
-	if err != nil {
-		return 0
-	}
-	return time.Duration(n) * time.Minute
 }
 
 func wholeIn(lo, hi int64) rule {

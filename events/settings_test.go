@@ -2,7 +2,6 @@ package events_test
 
 import (
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -65,7 +64,8 @@ func TestSettingRules(t *testing.T) {
 
 // Rule R8 of the trade: at least ten minutes (common practice, no source).
 func TestTheSettleDefaultIsTenMinutes(t *testing.T) {
-	s, _ := events.SettingFor(events.SettleMinutes)
-	require.Equal(t, 10*time.Minute, events.Minutes(s.Default))
-	require.Zero(t, events.Minutes("soon"))
+	s, ok := events.SettingFor(events.SettleMinutes)
+	require.True(t, ok)
+	require.Equal(t, "10", s.Default)
+	require.Equal(t, "min", s.Unit)
 }

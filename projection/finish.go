@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"slices"
 
-	"github.com/maruel/natural"
-
 	"pairwalk/events"
 )
 
@@ -61,12 +59,12 @@ func (f *fold) collect() {
 		s.Resolved = append(s.Resolved, r)
 	}
 	slices.SortFunc(s.Floors, func(a, b events.FloorListed) int {
-		return cmp.Or(cmp.Compare(a.Level, b.Level), byName(a.Floor, b.Floor))
+		return cmp.Or(cmp.Compare(a.Level, b.Level), events.ByName(a.Floor, b.Floor))
 	})
-	slices.SortFunc(s.Rooms, func(a, b events.RoomListed) int { return byName(a.Room, b.Room) })
-	slices.SortFunc(s.Walls, func(a, b events.WallListed) int { return byName(a.Wall, b.Wall) })
-	slices.SortFunc(s.Hubs, func(a, b Hub) int { return byName(a.Hub, b.Hub) })
-	slices.SortFunc(s.Circuits, func(a, b Circuit) int { return byName(a.ID, b.ID) })
+	slices.SortFunc(s.Rooms, func(a, b events.RoomListed) int { return events.ByName(a.Room, b.Room) })
+	slices.SortFunc(s.Walls, func(a, b events.WallListed) int { return events.ByName(a.Wall, b.Wall) })
+	slices.SortFunc(s.Hubs, func(a, b Hub) int { return events.ByName(a.Hub, b.Hub) })
+	slices.SortFunc(s.Circuits, func(a, b Circuit) int { return events.ByName(a.ID, b.ID) })
 	slices.SortFunc(s.Resolved, func(a, b Resolution) int { return cmp.Compare(a.Key, b.Key) })
 	f.sortAnomalies()
 }
@@ -101,19 +99,8 @@ func (f *fold) sortedDevices() []*Device {
 	for _, d := range f.devices {
 		out = append(out, d)
 	}
-	slices.SortFunc(out, func(a, b *Device) int { return byName(a.Device, b.Device) })
+	slices.SortFunc(out, func(a, b *Device) int { return events.ByName(a.Device, b.Device) })
 	return out
-}
-
-// byName is natural order, 2-9 before 2-10, and byte order between equals.
-func byName[T ~string](a, b T) int {
-	switch {
-	case natural.Less(string(a), string(b)):
-		return -1
-	case natural.Less(string(b), string(a)):
-		return 1
-	}
-	return cmp.Compare(a, b)
 }
 
 // sumUp works out a device's state, needs and flags.

@@ -183,7 +183,7 @@ func (x *circuit) asFact() Circuit {
 		for _, d := range list {
 			out = append(out, d.Device)
 		}
-		slices.SortFunc(out, byName[events.Tag])
+		slices.SortFunc(out, events.ByName[events.Tag])
 		return out
 	}
 	return Circuit{ID: x.id, Feeds: tags(x.feeds), Learned: tags(x.learned), Off: x.off}

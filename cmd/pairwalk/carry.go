@@ -267,7 +267,7 @@ func (c *verifyCmd) bundle(a *app) error {
 		return err
 	}
 	defer f.Close()
-	b, err := member.ReadBundle(f)
+	b, err := bundle.Read(f)
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.File, err)
 	}

@@ -60,7 +60,7 @@ func (logCmd) Help() string {
 	return "Example: pairwalk log paired 2-114 SN-0042 --how button\n\nWhat happened is recorded, also where it breaks a rule; that is flagged, not refused.\nA typed --when is taken to be some minutes off (setting when_tolerance_minutes); a range says so itself."
 }
 
-// Enter records what a verb tells, at the time and by the person that log's own
+// enter records what a verb tells, at the time and by the person that log's own
 // flags name.
 func (c *logCmd) enter(a *app, payloads func(m *member.Member) ([]events.Payload, error)) error {
 	return a.withMember(func(m *member.Member) error {

@@ -53,6 +53,7 @@ func (c *statusCmd) known(doc member.StatusAnswer) error {
 	has := func(want string, of func(member.StatusDevice) string) bool {
 		return want == "" || slices.ContainsFunc(doc.Devices, func(d member.StatusDevice) bool { return of(d) == want })
 	}
+	needs := []projection.Need{projection.NeedResolve, projection.NeedPair, projection.NeedSerial, projection.NeedPush, projection.NeedCheck, projection.NeedMend}
 	hub := slices.ContainsFunc(doc.Hubs, func(h member.StatusHub) bool { return h.ID == c.Hub })
 	switch {
 	case !has(c.Floor, func(d member.StatusDevice) string { return d.Floor }):
@@ -64,8 +65,6 @@ func (c *statusCmd) known(doc member.StatusAnswer) error {
 	}
 	return nil
 }
-
-var needs = []projection.Need{projection.NeedResolve, projection.NeedPair, projection.NeedSerial, projection.NeedPush, projection.NeedCheck, projection.NeedMend}
 
 // status prints a site for people: hubs, counts, then what wants attention.
 func (a *app) status(s *projection.Site, doc member.StatusAnswer, all bool) {

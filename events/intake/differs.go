@@ -26,7 +26,7 @@ func compare[T events.Payload](d *Diff, number int, of events.Subject, before T,
 // strike suggests to strike what is listed and not named, in natural order; it
 // keeps still where some row could not be read well enough to say what it names.
 func strike[K ~string, V any](s Sheet, d *Diff, listed map[K]V, named func(K) bool, of func(K) events.Subject, payload func(K) events.Payload, touched map[K]bool) {
-	for _, k := range slices.SortedFunc(maps.Keys(listed), inOrder[K]) {
+	for _, k := range slices.SortedFunc(maps.Keys(listed), events.ByName[K]) {
 		if !s.blind && !named(k) {
 			d.Strikes = append(d.Strikes, Strike{of(k), payload(k), touched[k]})
 		}

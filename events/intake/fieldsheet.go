@@ -135,7 +135,7 @@ func (r *row) scheduled(tag events.Tag) events.DeviceListed {
 	right := "list it in the schedule first"
 	if r.guesses++; r.guesses <= guessMost {
 		if r.known == nil {
-			r.known = slices.SortedFunc(maps.Keys(r.opt.Site.Devices), inOrder[events.Tag])
+			r.known = slices.SortedFunc(maps.Keys(r.opt.Site.Devices), events.ByName[events.Tag])
 		}
 		if guess := nearest(string(tag), r.known); guess != "" {
 			right = fmt.Sprintf("did you mean %s?", guess)

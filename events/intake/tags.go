@@ -1,12 +1,9 @@
 package intake
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
-
-	"github.com/maruel/natural"
 
 	"pairwalk/events"
 )
@@ -58,16 +55,16 @@ func parseRange(text string, known []events.Tag) ([]events.Tag, error) {
 	if other, too := stemOf(to); !ok || !too || stem != other {
 		return nil, fmt.Errorf("%s..%s is no range: its ends must be alike up to their last number", from, to)
 	}
-	if inOrder(from, to) > 0 {
+	if events.ByName(from, to) > 0 {
 		return nil, fmt.Errorf("%s..%s ends before it begins; did you mean %s..%s?", from, to, to, from)
 	}
 	var out []events.Tag
 	for _, t := range known {
-		if s, _ := stemOf(t); s == stem && inOrder(from, t) <= 0 && inOrder(t, to) <= 0 {
+		if s, _ := stemOf(t); s == stem && events.ByName(from, t) <= 0 && events.ByName(t, to) <= 0 {
 			out = append(out, t)
 		}
 	}
-	slices.SortFunc(out, inOrder[events.Tag])
+	slices.SortFunc(out, events.ByName[events.Tag])
 	return out, nil
 }
 
@@ -98,9 +95,4 @@ func stemOf(t events.Tag) (string, bool) {
 		return "", false
 	}
 	return strings.TrimRight(string(t[:end+1]), digits), true
-}
-
-// inOrder orders names as people do, 2-9 before 2-10, and tells all apart.
-func inOrder[T ~string](a, b T) int {
-	return cmp.Or(natural.Compare(string(a), string(b)), strings.Compare(string(a), string(b)))
 }

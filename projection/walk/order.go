@@ -6,8 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/maruel/natural"
-
 	"pairwalk/events"
 	"pairwalk/projection"
 )
@@ -78,10 +76,10 @@ func (x stop) compare(y stop) int {
 	return cmp.Or(
 		cmp.Compare(x.away, y.away),
 		cmp.Compare(x.level, y.level),
-		byName(x.floor, y.floor),
+		events.ByName(x.floor, y.floor),
 		cmp.Compare(x.aside, y.aside),
-		byName(x.room, y.room),
-		byName(x.tag, y.tag))
+		events.ByName(x.room, y.room),
+		events.ByName(x.tag, y.tag))
 }
 
 // floorOf is the floor of a device, else of its room.
@@ -123,15 +121,4 @@ func levelOf(levels map[events.FloorID]int, f events.FloorID) (level int, known 
 		n = -n
 	}
 	return n, true
-}
-
-// byName is natural order, 2-9 before 2-10.
-func byName[T ~string](a, b T) int {
-	switch {
-	case natural.Less(string(a), string(b)):
-		return -1
-	case natural.Less(string(b), string(a)):
-		return 1
-	}
-	return cmp.Compare(a, b)
 }

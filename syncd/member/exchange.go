@@ -199,9 +199,6 @@ func (m *Member) firstHad(e *events.Event) events.Instant {
 	return e.Wall.At
 }
 
-// ReadBundle checks a bundle without taking it in, and says what it holds.
-func ReadBundle(r io.Reader) (*bundle.Bundle, error) { return bundle.Read(r) }
-
 // Words sums up what came in, in a sentence.
 func (g Received) Words() string {
 	if g.Fresh == 0 && g.Healed == 0 {

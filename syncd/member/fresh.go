@@ -43,7 +43,7 @@ func (m *Member) heardOf(b *bundle.Bundle) error {
 		if feed.Key() != m.keys.key() {
 			continue
 		}
-		m.unheard[feed] = max(m.unheard[feed], head.Seq)
+		m.handed[feed] = max(m.handed[feed], head.Seq)
 		if e, ok := m.history.Find(events.Ref{Feed: feed, Seq: head.Seq, Hash: head.Hash.Short()}); ok && e.Wall.At > last.Wall.At {
 			last = e.Stamp()
 		}

@@ -105,12 +105,10 @@ func (h *Home) Init(ctx context.Context, o Opening) (*Member, invite.Root, error
 	if err != nil {
 		return nil, invite.Root{}, err
 	}
-	keys, err := newKeys(h.world.Rand)
+	keys, err := newKeys(h.world.Rand, root.Site(), root.Key(), o)
 	if err != nil {
 		return nil, invite.Root{}, err
 	}
-	keys.Site, keys.SiteName, keys.Practice, keys.Zone = root.Site(), o.Name, o.Practice, o.Zone
-	keys.Root, keys.Name = root.Key(), o.Person
 	m, err := h.settle(ctx, keys,
 		events.SiteOpened{Name: o.Name, Root: root.Key(), Zone: o.Zone, Practice: o.Practice},
 		root.Lead(o.Person, o.Contact, keys.key(), keys.bus()))
@@ -128,12 +126,10 @@ func (h *Home) Join(ctx context.Context, token invite.Token, person, contact str
 	if _, err := h.Find(string(token.Site)); err == nil {
 		return nil, fmt.Errorf("join: this home is on site %s already; use another --home for another person", token.SiteName)
 	}
-	keys, err := newKeys(h.world.Rand)
+	keys, err := newKeys(h.world.Rand, token.Site, token.Root, Opening{Name: token.SiteName, Person: person, Zone: token.Zone, Practice: token.Practice})
 	if err != nil {
 		return nil, err
 	}
-	keys.Site, keys.SiteName, keys.Practice, keys.Zone = token.Site, token.SiteName, token.Practice, token.Zone
-	keys.Root, keys.Name = token.Root, person
 	return h.settle(ctx, keys, token.Join(person, contact, keys.key(), keys.bus()))
 }
 
@@ -146,12 +142,10 @@ func (h *Home) Recover(ctx context.Context, root invite.Root, o Opening) (*Membe
 	if _, err := h.Find(string(root.Site())); err == nil {
 		return nil, errors.New("recover: this home is on that site already; use another --home")
 	}
-	keys, err := newKeys(h.world.Rand)
+	keys, err := newKeys(h.world.Rand, root.Site(), root.Key(), o)
 	if err != nil {
 		return nil, err
 	}
-	keys.Site, keys.SiteName, keys.Practice, keys.Zone = root.Site(), o.Name, o.Practice, o.Zone
-	keys.Root, keys.Name = root.Key(), o.Person
 	return h.settle(ctx, keys, root.Lead(o.Person, o.Contact, keys.key(), keys.bus()))
 }
 

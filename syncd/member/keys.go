@@ -31,13 +31,13 @@ type keyring struct {
 
 // newKeys draws a feed key and a separate bus key: the bus signs whatever nonce
 // a server sends, so its key must never sign events.
-func newKeys(random io.Reader) (keyring, error) {
+func newKeys(random io.Reader, site events.SiteID, root events.Key, o Opening) (keyring, error) {
 	var seeds [2 * ed25519.SeedSize]byte
 	if _, err := io.ReadFull(random, seeds[:]); err != nil {
 		return keyring{}, fmt.Errorf("draw keys: %w", err)
 	}
 	return keyring{
-		V:        1,
+		V: 1, Site: site, SiteName: o.Name, Practice: o.Practice, Zone: o.Zone, Root: root, Name: o.Person,
 		FeedSeed: hex.EncodeToString(seeds[:ed25519.SeedSize]),
 		BusSeed:  hex.EncodeToString(seeds[ed25519.SeedSize:]),
 	}, nil

@@ -29,7 +29,7 @@ type Member struct {
 	heads   map[events.FeedID]events.Ref // what others have said and we took in
 	spoken  map[events.FeedID]events.Ref // of those, what our feed has told of
 	joined  map[events.Key]bool          // whose joins hold
-	unheard map[events.FeedID]events.Seq // how far others are known to hold our feeds
+	handed  map[events.FeedID]events.Seq // how far others are known to hold our feeds
 	fresh   freshness                    // how fresh colleagues' logs are here
 	byID    map[string][]*events.Event   // entries by their ULID
 }
@@ -41,7 +41,7 @@ func newMember(at journal.FS, keys keyring, j *journal.Journal, w World) *Member
 		heads:   map[events.FeedID]events.Ref{},
 		spoken:  map[events.FeedID]events.Ref{},
 		joined:  map[events.Key]bool{},
-		unheard: map[events.FeedID]events.Seq{},
+		handed:  map[events.FeedID]events.Seq{},
 		byID:    map[string][]*events.Event{},
 	}
 }
@@ -103,7 +103,7 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 		}
 		for _, ref := range e.Seen {
 			if ref.Feed.Key() == m.keys.key() {
-				m.unheard[ref.Feed] = max(m.unheard[ref.Feed], ref.Seq)
+				m.handed[ref.Feed] = max(m.handed[ref.Feed], ref.Seq)
 			}
 		}
 	}
@@ -142,7 +142,7 @@ func (m *Member) Unsent() int {
 	n := 0
 	for feed, head := range m.journal.Heads() {
 		if feed.Key() == m.keys.key() {
-			n += int(head.Seq - min(head.Seq, m.unheard[feed]))
+			n += int(head.Seq - min(head.Seq, m.handed[feed]))
 		}
 	}
 	return n

@@ -2,7 +2,6 @@ package member
 
 import (
 	"context"
-	"crypto/ed25519"
 	"errors"
 	"fmt"
 	"strings"
@@ -46,9 +45,6 @@ func (m *Member) root(sheet string) (invite.Root, error) {
 	}
 	return root, root.For(m.keys.Site)
 }
-
-// BusKey is this member's separate key for the bus.
-func (m *Member) BusKey() ed25519.PrivateKey { return keyFrom(m.keys.BusSeed) }
 
 // Person finds a member by name, the start of the key, or name~key.
 func (m *Member) Person(text string) (*projection.Member, error) {
