@@ -289,6 +289,8 @@ func TestRecordsHome(t *testing.T) {
 	ada.log(events.DevicePaired{Device: "1-003", Hub: "H1", Serial: "S3"})
 	_, err = ada.Exported(t.Context(), out)
 	require.NoError(t, err)
+	first, _ := ada.Now().Device("1-001")
+	require.True(t, ada.Now().Exports[0].Covers(first.Paired.Ref()))
 	late, _ := ada.Now().Device("1-003")
 	require.False(t, ada.Now().Exports[0].Covers(late.Paired.Ref()), "a pairing made after the rows is not covered")
 	id := out.Export
