@@ -49,7 +49,7 @@ func (m *Member) heardOf(b *bundle.Bundle) error {
 		}
 	}
 	maker := b.Maker.Key()
-	if maker == m.keys.key() || last.Wall.At <= m.fresh.Heard[maker].Wall {
+	if last.Wall.At <= m.fresh.Heard[maker].Wall {
 		return nil
 	}
 	m.fresh.Heard[maker] = readingOf{last.Wall.At, last.Wall.Offset, last.Mono.Boot, last.Mono.Ms}

@@ -13,6 +13,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/events/bundle"
 	"pairwalk/events/invite"
+	"pairwalk/events/seal"
 	"pairwalk/projection"
 	"pairwalk/syncd/member"
 )
@@ -151,6 +152,12 @@ func TestRefusedEntriesLeaveNoGap(t *testing.T) {
 		_, err := ada.Record(t.Context(), member.Entry{Payload: events.NoteAdded{Of: events.Site(), Text: "good"}}, member.Entry{Payload: p})
 		require.Error(t, err)
 	}
+	long := events.HubLoaded{Hub: "H1", Program: "r1", Lists: make([]events.Tag, 9000)}
+	for i := range long.Lists {
+		long.Lists[i] = events.Tag(fmt.Sprintf("1-%05d", i))
+	}
+	_, err := ada.Record(t.Context(), member.Entry{Payload: events.NoteAdded{Of: events.Site(), Text: "good"}}, member.Entry{Payload: long})
+	require.ErrorIs(t, err, seal.ErrTooLong, "its shape is right; only the sealed line is too long")
 	after := ada.log(events.NoteAdded{Of: events.Site(), Text: "after"})[0]
 	require.Equal(t, before.Seq+1, after.Seq)
 	require.Equal(t, before.Hash, after.Prev)
