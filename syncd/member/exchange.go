@@ -101,38 +101,20 @@ func (m *Member) BundleIn(ctx context.Context, r io.Reader) (Received, error) {
 	return got, nil
 }
 
-// takeBundle hands a bundle's runs to the journal: everything that connects at
-// once, and what follows a hole after it.
+// takeBundle hands a bundle's runs to the journal.
 func (m *Member) takeBundle(ctx context.Context, b *bundle.Bundle) (journal.Taken, error) {
-	var sum journal.Taken
-	var plain []seal.Verified
-	flush := func() error {
-		t, err := m.journal.Take(ctx, plain)
-		plain = nil
-		sum.Fresh, sum.Known, sum.Healed = append(sum.Fresh, t.Fresh...), sum.Known+t.Known, sum.Healed+t.Healed
-		return err
-	}
-	for feed, run := range b.Runs() {
-		lines := run.Lines
-		if n := len(run.Holes); n > 0 && m.lacks(feed, run.Holes[n-1].Seq, lines[0]) {
-			if err := flush(); err != nil {
-				return sum, err
-			}
-			t, err := m.journal.TakeHole(ctx, feed, run.Holes[n-1], lines[0])
-			if err != nil {
-				return sum, err
-			}
-			sum.Fresh = append(sum.Fresh, t.Fresh...)
-			lines = lines[1:]
+	t := taking{m: m, ctx: ctx}
+	for _, run := range b.Runs() {
+		var hole events.Head
+		if n := len(run.Holes); n > 0 {
+			hole = run.Holes[n-1]
 		}
-		plain = append(plain, lines...)
+		if err := t.run(hole, run.Lines); err != nil {
+			return t.sum, err
+		}
 	}
-	return sum, flush()
-}
-
-// lacks says whether a place is missing here and nothing held follows it.
-func (m *Member) lacks(feed events.FeedID, seq events.Seq, next seal.Verified) bool {
-	return m.journal.Heads()[feed].Seq < seq && m.journal.Heads()[feed].Seq < next.Seq()
+	err := t.flush()
+	return t.sum, err
 }
 
 // forked stops using our feed if the journal found another branch of it, or a

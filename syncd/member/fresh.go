@@ -48,14 +48,30 @@ func (m *Member) heardOf(b *bundle.Bundle) error {
 			last = e.Stamp()
 		}
 	}
-	maker := b.Maker.Key()
-	if last.Wall.At <= m.fresh.Heard[maker].Wall {
+	m.freshen(b.Maker.Key(), last)
+	return m.noteFreshness()
+}
+
+// freshen notes that all is held here that a member had said by a time of this
+// device's clocks.
+func (m *Member) freshen(who events.Key, by events.Stamp) {
+	if by.Wall.At <= m.fresh.Heard[who].Wall {
+		return
+	}
+	m.fresh.Heard[who] = readingOf{by.Wall.At, by.Wall.Offset, by.Mono.Boot, by.Mono.Ms}
+	m.stale = true
+}
+
+// noteFreshness writes down how fresh others' logs are here. Losing it only
+// makes a judgement ask more.
+func (m *Member) noteFreshness() error {
+	if !m.stale {
 		return nil
 	}
-	m.fresh.Heard[maker] = readingOf{last.Wall.At, last.Wall.Offset, last.Mono.Boot, last.Mono.Ms}
 	if err := writeJSON(m.at, heardFile, m.fresh); err != nil {
 		return fmt.Errorf("write %s: %w", heardFile, err)
 	}
+	m.stale = false
 	return nil
 }
 

@@ -130,7 +130,7 @@ func (h *Home) Join(ctx context.Context, token invite.Token, person, contact str
 	if err != nil {
 		return nil, err
 	}
-	return h.settle(ctx, keys, token.Join(person, contact, keys.key(), keys.bus()))
+	return h.settleAt(ctx, keys, placesOf(token), token.Join(person, contact, keys.key(), keys.bus()))
 }
 
 // Recover makes this installation a lead of a site by its recovery sheet, for
@@ -152,6 +152,11 @@ func (h *Home) Recover(ctx context.Context, root invite.Root, o Opening) (*Membe
 // settle lays out a site's folder and says the first entries. The shape of the
 // entries is checked before anything is written.
 func (h *Home) settle(ctx context.Context, keys keyring, first ...events.Payload) (*Member, error) {
+	return h.settleAt(ctx, keys, places{V: 1}, first...)
+}
+
+// settleAt is settle for one who knows where others are met.
+func (h *Home) settleAt(ctx context.Context, keys keyring, where places, first ...events.Payload) (*Member, error) {
 	for _, p := range first {
 		if _, err := events.EncodeBody(p); err != nil {
 			return nil, fmt.Errorf("write %s: %w", p.Kind(), err)
@@ -166,6 +171,9 @@ func (h *Home) settle(ctx context.Context, keys keyring, first ...events.Payload
 	at := journal.Within(h.at, dir)
 	if err := writeJSON(at, keysFile, keys); err != nil {
 		return nil, fmt.Errorf("write keys: %w", err)
+	}
+	if err := writeJSON(at, placesFile, where); err != nil {
+		return nil, fmt.Errorf("write %s: %w", placesFile, err)
 	}
 	for _, d := range []string{".", sitesDir} {
 		if err := h.at.SyncDir(d); err != nil {

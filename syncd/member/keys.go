@@ -44,6 +44,7 @@ func newKeys(random io.Reader, site events.SiteID, root events.Key, o Opening) (
 }
 
 func (k keyring) feedKey() ed25519.PrivateKey { return keyFrom(k.FeedSeed) }
+func (k keyring) busKey() ed25519.PrivateKey  { return keyFrom(k.BusSeed) }
 func (k keyring) key() events.Key             { return publicOf(k.FeedSeed) }
 func (k keyring) bus() events.Key             { return publicOf(k.BusSeed) }
 

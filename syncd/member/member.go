@@ -2,6 +2,7 @@ package member
 
 import (
 	"crypto/ed25519"
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -10,6 +11,7 @@ import (
 	"pairwalk/events/journal"
 	"pairwalk/events/seal"
 	"pairwalk/projection"
+	"pairwalk/syncd"
 )
 
 // Member is one site open for work. Its methods may be called from many
@@ -21,29 +23,45 @@ type Member struct {
 	journal *journal.Journal
 	world   World
 
-	mu      sync.Mutex
-	history projection.History
-	clock   events.HLC
-	last    events.Head                  // of the own feed, written or on its way
-	feed    events.FeedID                // the own feed, "" until it begins
-	heads   map[events.FeedID]events.Ref // what others have said and we took in
-	spoken  map[events.FeedID]events.Ref // of those, what our feed has told of
-	joined  map[events.Key]bool          // whose joins hold
-	handed  map[events.FeedID]events.Seq // how far others are known to hold our feeds
-	fresh   freshness                    // how fresh colleagues' logs are here
-	byID    map[string][]*events.Event   // entries by their ULID
+	mu       sync.Mutex
+	history  projection.History
+	clock    events.HLC
+	last     events.Head                  // of the own feed, written or on its way
+	feed     events.FeedID                // the own feed, "" until it begins
+	heads    map[events.FeedID]events.Ref // what others have said and we took in
+	spoken   map[events.FeedID]events.Ref // of those, what our feed has told of
+	joined   map[events.Key]bool          // whose joins hold
+	handed   map[events.FeedID]events.Seq // how far others are known to hold our feeds
+	fresh    freshness                    // how fresh colleagues' logs are here
+	stale    bool                         // fresh was not written down
+	told     map[events.Key]telling       // what peers said they have and we lack yet
+	team     *projection.Site             // who belongs to the site, nil where it must be worked out
+	join     events.Ref                   // our own member.joined
+	places   places                       // where others are met
+	refusals refusals
+	compared map[events.Key]events.ClockCompared // our last comparison with each
+	watchers map[chan struct{}]bool
+	byID     map[string][]*events.Event // entries by their ULID
+
+	talk     sync.Mutex // taken before mu where both are
+	exchange *syncd.Exchange
 }
 
 func newMember(at journal.FS, keys keyring, j *journal.Journal, w World) *Member {
-	return &Member{
+	m := &Member{
 		at: at, keys: keys, signer: keys.feedKey(), journal: j, world: w,
-		history: projection.History{Site: keys.Site},
-		heads:   map[events.FeedID]events.Ref{},
-		spoken:  map[events.FeedID]events.Ref{},
-		joined:  map[events.Key]bool{},
-		handed:  map[events.FeedID]events.Seq{},
-		byID:    map[string][]*events.Event{},
+		history:  projection.History{Site: keys.Site},
+		heads:    map[events.FeedID]events.Ref{},
+		spoken:   map[events.FeedID]events.Ref{},
+		joined:   map[events.Key]bool{},
+		handed:   map[events.FeedID]events.Seq{},
+		byID:     map[string][]*events.Event{},
+		told:     map[events.Key]telling{},
+		compared: map[events.Key]events.ClockCompared{},
+		watchers: map[chan struct{}]bool{},
 	}
+	m.exchange = syncd.NewExchange(keys.Site, j, m.proven)
+	return m
 }
 
 // load takes in what the journal holds.
@@ -70,11 +88,18 @@ func (m *Member) load() error {
 	}
 	m.takeIn(evs, now)
 	m.fresh.read(m.at)
+	m.places.read(m.at)
+	m.refusals.read(m.at)
 	return nil
 }
 
 // Close lets others open the site.
-func (m *Member) Close() error { return m.journal.Close() }
+func (m *Member) Close() error {
+	m.mu.Lock()
+	noted := m.noteFreshness()
+	m.mu.Unlock()
+	return errors.Join(noted, m.journal.Close())
+}
 
 // tell notes which heads an entry of our feed has told of.
 func (m *Member) tell(e *events.Event) {
@@ -90,6 +115,15 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 		m.byID[e.ID.String()] = append(m.byID[e.ID.String()], e)
 		if p, ok := e.Payload.(events.MemberJoined); ok && p.Proven(m.keys.Site, e.Feed) == nil {
 			m.joined[p.Key] = true
+			if p.Key == m.keys.key() {
+				m.join = e.Ref()
+			}
+		}
+		if p, ok := e.Payload.(events.ClockCompared); ok && e.Member() == m.keys.key() {
+			m.compared[p.Other] = p
+		}
+		if ofMembers(e) {
+			m.team = nil
 		}
 		if e.Feed == m.feed {
 			continue
@@ -108,6 +142,7 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 		}
 	}
 	m.history.Add(evs...)
+	m.grown()
 }
 
 // Key is this member's feed key.

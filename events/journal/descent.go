@@ -1,0 +1,90 @@
+package journal
+
+import (
+	"iter"
+
+	"pairwalk/events"
+	"pairwalk/events/seal"
+)
+
+// Tips are the newest lines of all branches, the main ones and the forks, sorted
+// by feed and main branches first.
+func (j *Journal) Tips() []events.Ref {
+	var tips []events.Ref
+	for _, s := range j.snapshot() {
+		if len(s.places) > 0 {
+			head := s.head()
+			tips = append(tips, events.Ref{Feed: s.feed, Seq: head.Seq, Hash: head.Hash.Short()})
+		}
+	}
+	return tips
+}
+
+// Holds says whether that very line can be read here, on whichever branch.
+func (j *Journal) Holds(ref events.Ref) bool { return j.holder(ref) != nil }
+
+// HashAt is the hash known of a place of a feed's main branch, or zero.
+func (j *Journal) HashAt(feed events.FeedID, seq events.Seq) events.Hash {
+	if s := j.strand(string(feed)); s != nil {
+		return s.hashAt(seq)
+	}
+	return events.Hash{}
+}
+
+// Descent yields the lines of the branch that a held line stands on, from a
+// number on: those of the branches it descends from up to where it left them,
+// then its own up to its newest. Places whose line is not held are left out. Of
+// a line that is not held it yields nothing.
+func (j *Journal) Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verified, error] {
+	type part struct {
+		*strand
+		end events.Seq // the first number that is another part's
+	}
+	var parts []part // from the branch back to the feed's beginning
+	for s, end := j.holder(of), events.Seq(0); s != nil; {
+		if end == 0 {
+			end = s.next()
+		}
+		parts = append(parts, part{s, end})
+		if s.first <= from || s.first == 1 || !s.places[0].readable() {
+			break
+		}
+		base := events.Ref{Feed: s.feed, Seq: s.first - 1, Hash: s.places[0].line.Prev().Short()}
+		s, end = j.knower(base), s.first
+	}
+	return func(yield func(seal.Verified, error) bool) {
+		for i := len(parts) - 1; i >= 0; i-- {
+			for v := range parts[i].lines(from) {
+				if v.Seq() >= parts[i].end {
+					break
+				}
+				if !yield(v, nil) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// holder is the strand on which a line can be read, or nil.
+func (j *Journal) holder(ref events.Ref) *strand {
+	s := j.knower(ref)
+	if s == nil || !s.at(ref.Seq).readable() {
+		return nil
+	}
+	return s
+}
+
+// knower is the strand that has this hash at this place, readable or not.
+func (j *Journal) knower(ref events.Ref) *strand {
+	knows := func(s *strand) bool { return s != nil && s.has(ref.Seq) && s.at(ref.Seq).hash.Short() == ref.Hash }
+	if s := j.strand(string(ref.Feed)); knows(s) {
+		return s
+	}
+	for _, s := range j.strandsOf(ref.Feed) {
+		if knows(s) {
+			return s
+		}
+	}
+	return nil
+}

@@ -1,0 +1,189 @@
+package member
+
+import (
+	"context"
+	"errors"
+
+	"pairwalk/events"
+	"pairwalk/events/journal"
+	"pairwalk/syncd"
+)
+
+// This file is the exchange with others as its carrier drives it. Peers are
+// named by their bus keys. Nothing here waits for a network: a carrier takes
+// what Asks gives, sends it, and brings back what came of it.
+
+// Stamp reads this device's clocks.
+func (m *Member) Stamp() events.Stamp { return m.world.Now() }
+
+// Have is what this member holds of the logs of the site's members.
+func (m *Member) Have() syncd.Have { return syncd.HaveOf(m.journal, m.proven) }
+
+// Answer is the reply to a peer's pull, whatever its bytes are.
+func (m *Member) Answer(pull []byte) []byte { return syncd.Answer(m.journal, m.proven, pull) }
+
+// proven says whether the join of a feed key is held and holds.
+func (m *Member) proven(key events.Key) bool {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.joined[key]
+}
+
+// Hear takes in what a peer says it has. Asked is this device's clocks before it
+// was asked, or zero where have is only tips that grew, told unasked.
+func (m *Member) Hear(peer events.Key, have syncd.Have, asked events.Stamp) {
+	m.talk.Lock()
+	if asked == (events.Stamp{}) {
+		m.exchange.Grown(peer, have)
+	} else {
+		m.exchange.Hear(peer, have)
+	}
+	m.talk.Unlock()
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for _, tip := range have.Tips {
+		if tip.Feed.Key() == m.keys.key() && m.journal.Holds(tip) {
+			m.handed[tip.Feed] = max(m.handed[tip.Feed], tip.Seq)
+		}
+	}
+	if asked != (events.Stamp{}) {
+		m.told[peer] = telling{asked, have.Tips}
+	}
+	m.hearOut(peer)
+}
+
+// Left notes that a peer went away.
+func (m *Member) Left(peer events.Key) {
+	m.talk.Lock()
+	m.exchange.Left(peer)
+	m.talk.Unlock()
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	delete(m.told, peer)
+}
+
+// Asks is what to ask now, and of whom. Each must be followed by Answered or
+// Unanswered, or its peer by Left.
+func (m *Member) Asks() []syncd.Ask {
+	m.talk.Lock()
+	defer m.talk.Unlock()
+	return m.exchange.Asks()
+}
+
+// Unanswered notes that nothing came of an ask.
+func (m *Member) Unanswered(ask syncd.Ask) {
+	m.talk.Lock()
+	defer m.talk.Unlock()
+	m.exchange.Unanswered(ask.ID)
+}
+
+// Towards is how things stand with a peer.
+func (m *Member) Towards(peer events.Key) syncd.Standing {
+	m.talk.Lock()
+	defer m.talk.Unlock()
+	return m.exchange.Towards(peer)
+}
+
+// Answered takes in a reply: what is authentic in it is on disk and folded when
+// it returns. The error is a *syncd.Complaint where the peer is at fault, and
+// otherwise says why nothing could be kept. A lead's installation admits members
+// it hears of whose invite is plainly good.
+func (m *Member) Answered(ctx context.Context, ask syncd.Ask, reply []byte) (syncd.Got, error) {
+	batch := syncd.OpenReply(m.keys.Site, ask, reply)
+	m.talk.Lock()
+	stranger := m.exchange.Stranger(batch)
+	m.talk.Unlock()
+	var got syncd.Got
+	if !stranger {
+		taken, err := m.takeBatch(ctx, batch)
+		if err != nil {
+			m.Unanswered(ask)
+			return got, err
+		}
+		got = syncd.Got{Fresh: len(taken.Fresh), Healed: taken.Healed}
+	}
+	m.talk.Lock()
+	err := m.exchange.Took(batch, got.Fresh+got.Healed)
+	m.talk.Unlock()
+	return got, err
+}
+
+// takeBatch keeps what a reply holds, and folds it.
+func (m *Member) takeBatch(ctx context.Context, batch syncd.Batch) (journal.Taken, error) {
+	t := taking{m: m, ctx: ctx}
+	for _, run := range batch.Runs {
+		if err := t.run(run.Hole, run.Lines); err != nil && !gap(err) {
+			return t.sum, err
+		}
+	}
+	if err := t.flush(); err != nil && !gap(err) {
+		return t.sum, err
+	}
+	evs := decode(t.sum.Fresh)
+	m.mu.Lock()
+	m.takeIn(evs, m.world.wall())
+	m.forked()
+	m.hearOut(batch.Ask.Peer)
+	m.mu.Unlock()
+	for i := range evs {
+		if _, joins := evs[i].Payload.(events.MemberJoined); joins {
+			_, _, err := m.admitPlain(ctx)
+			return t.sum, err
+		}
+	}
+	return t.sum, nil
+}
+
+// gap says whether lines were refused for not connecting to what is held: their
+// sender's fault, not ours.
+func gap(err error) bool {
+	var g *journal.Gap
+	return errors.As(err, &g) || errors.Is(err, journal.ErrHole)
+}
+
+// telling is what a peer said it has, and when it was asked.
+type telling struct {
+	asked events.Stamp
+	tips  []events.Ref
+}
+
+// hearOut notes how fresh a peer's log is here, once all that it had said of its
+// own when it was asked is held.
+func (m *Member) hearOut(peer events.Key) {
+	said, ok := m.told[peer]
+	who := m.memberOn(peer)
+	if !ok || who == nil {
+		return
+	}
+	for _, tip := range said.tips {
+		if tip.Feed.Key() == who.Key && !m.journal.Holds(tip) {
+			return
+		}
+	}
+	delete(m.told, peer)
+	m.freshen(who.Key, said.asked)
+}
+
+// Watch gives a signal whenever this member's log has grown. Signals that nobody
+// takes are one.
+func (m *Member) Watch() (grew <-chan struct{}, stop func()) {
+	c := make(chan struct{}, 1)
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.watchers[c] = true
+	return c, func() {
+		m.mu.Lock()
+		defer m.mu.Unlock()
+		delete(m.watchers, c)
+	}
+}
+
+// grown tells those who watch.
+func (m *Member) grown() {
+	for c := range m.watchers {
+		select {
+		case c <- struct{}{}:
+		default:
+		}
+	}
+}

@@ -1,0 +1,231 @@
+package syncd
+
+import (
+	"maps"
+	"slices"
+
+	"pairwalk/events"
+)
+
+// peer is what is known of one peer.
+type peer struct {
+	heard bool
+	tips  map[events.Ref]bool
+	holes map[events.FeedID][]events.Seq
+	asked map[uint64]bool
+	bytes int // asked for and not here yet
+
+	at        map[events.Ref]*cursor  // on the way to a tip
+	strangers map[events.FeedID]bool  // looked into; no member's
+	hopeless  map[events.Ref]bool     // tips it does not make good, in this round
+	tried     map[events.FeedID]bool  // feeds whose holes it was asked to fill, in this round
+
+	aside      int // for how many haves it is passed over
+	faults     int // of late
+	complaints int // in all
+	why        string
+}
+
+// maxStrangers is how many feeds of nobody a peer may name before no more are
+// looked into.
+const maxStrangers = 64
+
+// probeTo is where a feed's join stands at the latest: it begins with
+// feed.started, and the first lead's goes on with site.opened.
+const probeTo = 4
+
+func newPeer() *peer {
+	return &peer{
+		asked: map[uint64]bool{}, at: map[events.Ref]*cursor{}, strangers: map[events.FeedID]bool{},
+		hopeless: map[events.Ref]bool{}, tried: map[events.FeedID]bool{},
+	}
+}
+
+func (p *peer) grow(have Have) {
+	for _, tip := range have.Tips {
+		p.tips[tip] = true
+	}
+}
+
+// cursor is how far a branch has been followed: the line that the next one must
+// follow. Where that turns out to be on another branch, it goes back by steps
+// that double.
+type cursor struct {
+	at   events.Ref // of sequence number 0 before the first line
+	step events.Seq
+}
+
+// wants lists what the peer could be asked for, best first: entries of members,
+// then feeds that may be a member's, then damage to mend.
+func (x *Exchange) wants(p *peer) []Ask {
+	var entries, probes []Ask
+	taken := map[events.FeedID]bool{}
+	here := x.feedsHere()
+	each := map[events.Key]int{}
+	for feed := range here {
+		each[feed.Key()]++
+	}
+	for _, tip := range slices.SortedFunc(maps.Keys(p.tips), events.Ref.Compare) {
+		if taken[tip.Feed] || x.busy[tip.Feed] != 0 || p.hopeless[tip] || x.log.Holds(tip) {
+			continue
+		}
+		known := x.proven(tip.Feed.Key())
+		switch {
+		case !known && !p.strangers[tip.Feed] && len(p.strangers) < maxStrangers:
+			probes = append(probes, Ask{Pull: Pull{Tip: tip, From: 1, To: probeTo, Max: MaxReply / MaxInFlight}, probe: true})
+		case known && (here[tip.Feed] || each[tip.Feed.Key()] < MaxFeeds):
+			at := p.cursor(x.log, tip).at
+			entries = append(entries, Ask{Pull: Pull{Tip: tip, From: at.Seq + 1, Prev: at.Hash}})
+		default:
+			continue
+		}
+		taken[tip.Feed] = true
+	}
+	return slices.Concat(entries, probes, x.heals(p, taken))
+}
+
+// heals lists the holes here that the peer could fill, one stretch of each feed
+// in a round.
+func (x *Exchange) heals(p *peer, taken map[events.FeedID]bool) []Ask {
+	var asks []Ask
+	holes := x.log.Holes()
+	for _, feed := range slices.Sorted(maps.Keys(holes)) {
+		tip, ok := p.reach(feed)
+		if !ok || taken[feed] || p.tried[feed] || x.busy[feed] != 0 || !x.proven(feed.Key()) {
+			continue
+		}
+		missing := p.fills(holes[feed], feed, tip.Seq)
+		if len(missing) == 0 {
+			continue
+		}
+		to := missing[0]
+		for _, seq := range missing[1:] {
+			if seq != to+1 {
+				break
+			}
+			to = seq
+		}
+		asks = append(asks, Ask{Pull: Pull{Tip: tip, From: missing[0], To: to, Max: MaxReply / MaxInFlight}, heal: true})
+	}
+	return asks
+}
+
+// fills lists those of the holes here that a peer does not have too.
+func (p *peer) fills(holes []events.Head, feed events.FeedID, reach events.Seq) []events.Seq {
+	var out []events.Seq
+	for _, hole := range holes {
+		if _, lacks := slices.BinarySearch(p.holes[feed], hole.Seq); !lacks && hole.Seq <= reach {
+			out = append(out, hole.Seq)
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// reach is the peer's farthest tip of a feed.
+func (p *peer) reach(feed events.FeedID) (events.Ref, bool) {
+	var far events.Ref
+	for tip := range p.tips {
+		if tip.Feed == feed && (tip.Seq > far.Seq || tip.Seq == far.Seq && tip.Compare(far) > 0) {
+			far = tip
+		}
+	}
+	return far, far.Seq > 0
+}
+
+// cursor is where to go on towards a tip: after our newest line below it, unless
+// something was learned.
+func (p *peer) cursor(log Log, tip events.Ref) *cursor {
+	if c := p.at[tip]; c != nil {
+		return c
+	}
+	c := &cursor{step: 1}
+	for _, mine := range log.Tips() {
+		if mine.Feed == tip.Feed && mine.Seq < tip.Seq && mine.Seq > c.at.Seq {
+			c.at = mine
+		}
+	}
+	if c.at.Seq == 0 {
+		c.at = lineBefore(log, tip.Feed, tip.Seq)
+	}
+	p.at[tip] = c
+	return c
+}
+
+// lineBefore is the newest place of a feed's main branch before a number whose
+// hash is known.
+func lineBefore(log Log, feed events.FeedID, seq events.Seq) events.Ref {
+	var head events.Seq
+	for _, tip := range log.Tips() {
+		if tip.Feed == feed {
+			head = max(head, tip.Seq)
+		}
+	}
+	for q := min(head, seq-1); q > 0; q-- {
+		if hash := log.HashAt(feed, q); hash != (events.Hash{}) {
+			return events.Ref{Feed: feed, Seq: q, Hash: hash.Short()}
+		}
+	}
+	return events.Ref{}
+}
+
+// back goes to an earlier line of the main branch, and says whether there was
+// any before.
+func (c *cursor) back(log Log) bool {
+	if c.at.Seq == 0 {
+		return false
+	}
+	target := c.at.Seq - min(c.at.Seq-1, c.step-1) // below which to look
+	c.at, c.step = lineBefore(log, c.at.Feed, target), c.step*2
+	return true
+}
+
+// feedsHere are the feeds of which anything is held.
+func (x *Exchange) feedsHere() map[events.FeedID]bool {
+	here := map[events.FeedID]bool{}
+	for _, tip := range x.log.Tips() {
+		here[tip.Feed] = true
+	}
+	return here
+}
+
+// judge says what the peer did wrong in a batch that was dealt with, or nothing,
+// and moves on from it.
+func (x *Exchange) judge(p *peer, b Batch) string {
+	tip, last := b.Ask.Pull.Tip, b.last()
+	switch {
+	case b.fault != nil:
+		p.hopeless[tip] = true
+		return b.fault.Error()
+	case b.Ask.heal:
+		p.tried[tip.Feed] = true
+		return ""
+	case b.Ask.probe && !x.proven(tip.Feed.Key()):
+		p.strangers[tip.Feed] = true
+		if len(p.strangers) == maxStrangers {
+			return "names feeds that are no member's"
+		}
+		return ""
+	case b.is == diverged:
+		if c := p.at[tip]; c != nil && c.back(x.log) {
+			return ""
+		}
+	case b.is == refused:
+		p.hopeless[tip] = true
+		return "refuses to answer"
+	case last.Seq > 0 && x.log.Holds(last):
+		if x.log.Holds(tip) {
+			delete(p.at, tip)
+			return ""
+		}
+		if last.Seq < tip.Seq {
+			p.cursor(x.log, tip).at = last
+			return ""
+		}
+	case last.Seq > 0:
+		p.hopeless[tip] = true
+		return "sends entries that connect to nothing"
+	}
+	p.hopeless[tip] = true
+	return "says it holds entries that it does not hand over"
+}

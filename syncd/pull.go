@@ -1,0 +1,147 @@
+package syncd
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"pairwalk/events"
+	"pairwalk/events/seal"
+)
+
+// Pull asks a member for the lines of one branch of a feed.
+type Pull struct {
+	Tip  events.Ref   // stands on the branch; from the other's have
+	From events.Seq   // the first line wanted
+	To   events.Seq   // the last one, or 0 for as many as there are
+	Prev events.Hash8 // of the line before From; zero not to compare
+	Max  int          // bytes of lines; one line comes in any case
+}
+
+type pullWire struct {
+	V    int           `json:"v"`
+	Feed events.FeedID `json:"feed"`
+	Tip  place         `json:"tip"`
+	From events.Seq    `json:"from"`
+	To   events.Seq    `json:"to,omitempty"`
+	Prev string        `json:"prev,omitempty"`
+	Max  int           `json:"max"`
+}
+
+// Encode writes a pull as bytes.
+func (p Pull) Encode() []byte {
+	w := pullWire{V: Version, Feed: p.Tip.Feed, Tip: place{p.Tip.Seq, p.Tip.Hash}, From: p.From, To: p.To, Max: p.Max}
+	if p.Prev != (events.Hash8{}) {
+		w.Prev = p.Prev.String()
+	}
+	b, err := json.Marshal(w)
+	if err != nil {
+		panic("write pull: " + err.Error()) // strings and numbers always encode
+	}
+	return b
+}
+
+// DecodePull reads what Encode writes.
+func DecodePull(b []byte) (Pull, error) {
+	var w pullWire
+	if len(b) > 1024 {
+		return Pull{}, fmt.Errorf("read pull: %d bytes are too many", len(b))
+	}
+	if err := json.Unmarshal(b, &w); err != nil {
+		return Pull{}, fmt.Errorf("read pull: %w", err)
+	}
+	if w.V != Version {
+		return Pull{}, fmt.Errorf("read pull: version %d is not known here", w.V)
+	}
+	if _, err := events.ParseFeedID(string(w.Feed)); err != nil {
+		return Pull{}, fmt.Errorf("read pull: %w", err)
+	}
+	var prev events.Hash8
+	if w.Prev != "" {
+		var err error
+		if prev, err = events.ParseHash8(w.Prev); err != nil {
+			return Pull{}, fmt.Errorf("read pull: %w", err)
+		}
+	}
+	if w.Tip.seq < 1 || w.From < 1 || w.From > maxSeq || w.Max < 0 {
+		return Pull{}, errors.New("read pull: numbers out of range")
+	}
+	return Pull{events.Ref{Feed: w.Feed, Seq: w.Tip.seq, Hash: w.Tip.hash}, w.From, w.To, prev, w.Max}, nil
+}
+
+// outcome is what kind of reply it is.
+type outcome string
+
+const (
+	lines    outcome = "lines"
+	diverged outcome = "diverged"
+	unknown  outcome = "unknown"
+	refused  outcome = "refused"
+)
+
+type replyHead struct {
+	V    int           `json:"v"`
+	Feed events.FeedID `json:"feed"`
+	Is   outcome       `json:"is"`
+}
+
+func (is outcome) reply(feed events.FeedID) []byte {
+	b, err := json.Marshal(replyHead{Version, feed, is})
+	if err != nil {
+		panic("write reply: " + err.Error()) // strings and numbers always encode
+	}
+	return b
+}
+
+// Answer is the reply to a pull from the lines of a log. Whatever bytes come in,
+// a reply goes out; it has at most MaxReply bytes of lines, and only lines of
+// members.
+func Answer(log Log, proven func(events.Key) bool, request []byte) []byte {
+	p, err := DecodePull(request)
+	if err != nil {
+		return refused.reply("")
+	}
+	if !proven(p.Tip.Feed.Key()) || !log.Holds(p.Tip) {
+		return unknown.reply(p.Tip.Feed)
+	}
+	if !continues(log, p) {
+		return diverged.reply(p.Tip.Feed)
+	}
+	reply := lines.reply(p.Tip.Feed)
+	head, room := len(reply), min(p.Max, MaxReply)
+	for v, err := range log.Descent(p.Tip, p.From) {
+		size := len(v.Line()) + 1
+		full := len(reply) > head && len(reply)-head+size > room
+		if err != nil || full || p.To > 0 && v.Seq() > p.To {
+			break
+		}
+		reply = append(append(reply, '\n'), v.Line()...)
+	}
+	return reply
+}
+
+// continues says whether the line before From is the one that the asker means.
+func continues(log Log, p Pull) bool {
+	if p.From == 1 || p.Prev == (events.Hash8{}) {
+		return true
+	}
+	for v, err := range log.Descent(p.Tip, p.From-1) {
+		if err != nil {
+			return false
+		}
+		return precedes(v, p)
+	}
+	return false
+}
+
+// precedes compares the first line held from From − 1 on with what the asker
+// stands on. Where that line is a hole here, its follower tells its hash.
+func precedes(v seal.Verified, p Pull) bool {
+	switch v.Seq() {
+	case p.From - 1:
+		return v.Hash().Short() == p.Prev
+	case p.From:
+		return v.Prev().Short() == p.Prev
+	}
+	return true // a longer hole: nothing here says otherwise
+}
