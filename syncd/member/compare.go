@@ -1,7 +1,10 @@
 package member
 
 import (
+	"cmp"
 	"context"
+	"maps"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/projection"
@@ -14,29 +17,47 @@ const compareAgain = 3600_000 // ms
 // Compared logs how a peer's clock stands to ours, by the sample with the
 // shortest way, if that is news: the first of these two boots, one that differs
 // from the last by more than both allow, a much better one, or one an hour
-// later. Of a peer that is not in the log yet nothing is logged.
+// later. Of a peer that is not in the log yet it is logged as soon as it is.
 func (m *Member) Compared(ctx context.Context, peer events.Key, samples []syncd.Sample) (recorded bool, err error) {
+	if len(samples) == 0 {
+		return false, nil
+	}
+	best := slices.MinFunc(samples, func(a, b syncd.Sample) int { return cmp.Compare(a.RoundTrip, b.RoundTrip) })
 	m.mu.Lock()
 	who := m.memberOn(peer)
-	var best syncd.Sample
-	for i, s := range samples {
-		if i == 0 || s.RoundTrip < best.RoundTrip {
-			best = s
-		}
+	if who == nil {
+		m.unnamed[peer] = best
+		m.mu.Unlock()
+		return false, nil
 	}
-	news := who != nil && len(samples) > 0
-	if news {
-		last, known := m.compared[who.Key]
-		news = !known || isNews(last, best)
-	}
+	last, known := m.compared[who.Key]
 	m.mu.Unlock()
-	if !news {
+	if known && !isNews(last, best) {
 		return false, nil
 	}
 	_, err = m.Record(ctx, Entry{Payload: events.ClockCompared{
 		Other: who.Key, Mine: best.Mine, Theirs: best.Theirs, Offset: best.Offset, RoundTrip: best.RoundTrip,
 	}})
 	return err == nil, err
+}
+
+// comparedBefore logs the comparisons with peers that have become known since.
+func (m *Member) comparedBefore(ctx context.Context) error {
+	known := map[events.Key]syncd.Sample{}
+	m.mu.Lock()
+	for peer, s := range m.unnamed {
+		if m.memberOn(peer) != nil {
+			known[peer] = s
+			delete(m.unnamed, peer)
+		}
+	}
+	m.mu.Unlock()
+	for _, peer := range slices.Sorted(maps.Keys(known)) {
+		if _, err := m.Compared(ctx, peer, []syncd.Sample{known[peer]}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func isNews(last events.ClockCompared, s syncd.Sample) bool {

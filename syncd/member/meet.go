@@ -60,6 +60,7 @@ func (m *Member) Left(peer events.Key) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	delete(m.told, peer)
+	delete(m.unnamed, peer)
 }
 
 // Asks is what to ask now, and of whom. Each must be followed by Answered or
@@ -128,7 +129,7 @@ func (m *Member) takeBatch(ctx context.Context, batch syncd.Batch) (journal.Take
 	for i := range evs {
 		if _, joins := evs[i].Payload.(events.MemberJoined); joins {
 			_, _, err := m.admitPlain(ctx)
-			return t.sum, err
+			return t.sum, errors.Join(err, m.comparedBefore(ctx))
 		}
 	}
 	return t.sum, nil

@@ -236,9 +236,13 @@ func TestClocksAreComparedOnceInAWhile(t *testing.T) {
 	p := last[len(last)-1]
 	require.Equal(t, int64(241_000), p.Offset)
 	stranger := x.joinsNow("cy", events.Tech)
-	recorded, err := ada.Compared(t.Context(), stranger.bus(), []syncd.Sample{{}})
+	sample := syncd.Sample{Mine: events.Reading{Mono: events.Mono{Boot: "a"}}, Theirs: events.Reading{Mono: events.Mono{Boot: "c"}}, Offset: 7}
+	recorded, err := ada.Compared(t.Context(), stranger.bus(), []syncd.Sample{sample})
 	require.NoError(t, err)
 	require.False(t, recorded, "not in the log yet")
+	ada.meets(stranger)
+	last = ada.Now().Comparisons
+	require.Equal(t, stranger.Key(), last[len(last)-1].Other, "logged once she is")
 }
 
 func TestAFullDiskIsNobodysFault(t *testing.T) {

@@ -40,6 +40,7 @@ type Member struct {
 	places   places                       // where others are met
 	refusals refusals
 	compared map[events.Key]events.ClockCompared // our last comparison with each
+	unnamed  map[events.Key]syncd.Sample         // comparisons with peers not in the log yet
 	watchers map[chan struct{}]bool
 	byID     map[string][]*events.Event // entries by their ULID
 
@@ -58,6 +59,7 @@ func newMember(at journal.FS, keys keyring, j *journal.Journal, w World) *Member
 		byID:     map[string][]*events.Event{},
 		told:     map[events.Key]telling{},
 		compared: map[events.Key]events.ClockCompared{},
+		unnamed:  map[events.Key]syncd.Sample{},
 		watchers: map[chan struct{}]bool{},
 	}
 	m.exchange = syncd.NewExchange(keys.Site, j, m.proven)
