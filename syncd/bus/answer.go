@@ -1,0 +1,77 @@
+package bus
+
+import (
+	"bytes"
+	"strings"
+
+	"github.com/nats-io/nats.go/micro"
+
+	"pairwalk/events"
+	"pairwalk/syncd"
+)
+
+// Everyone who asks has a queue and a goroutine of their own on a line, so that
+// one who floods waits behind itself alone.
+const (
+	askersMost    = 256 // on one line
+	questionsMost = 16  // waiting, of one asker; more are dropped
+)
+
+type question struct {
+	what, reply string
+	data        []byte
+}
+
+// onAsked queues a question. It must answer to the asker and nobody else: a reply
+// subject is the one thing on the bus that its sender may fill in at will.
+func (l *line) onAsked(what string, r micro.Request) {
+	from, ok := senderOf(r.Subject(), 2, l.bus.self)
+	if !ok || !strings.HasPrefix(r.Reply(), inbox(from, l.bus.self, "")) {
+		return
+	}
+	l.bus.meet(from, l)
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	queue := l.askers[from]
+	if queue == nil {
+		if len(l.askers) >= askersMost {
+			return
+		}
+		queue = make(chan question, questionsMost)
+		if !l.bus.spawn(func() { l.answer(from, queue) }) {
+			return
+		}
+		l.askers[from] = queue
+	}
+	select {
+	case queue <- question{what, r.Reply(), r.Data()}:
+	default:
+	}
+}
+
+// answer answers one asker's questions for as long as the line lasts.
+func (l *line) answer(to events.Key, queue <-chan question) {
+	for {
+		select {
+		case <-l.ended:
+			return
+		case q := <-queue:
+			reply := l.bus.answer(to, q)
+			if err := l.nc.Publish(q.reply, reply); err != nil {
+				l.bus.log.Debug("bus line", "addr", l.addr, "not answered", q.what, "why", err)
+			}
+		}
+	}
+}
+
+func (b *Bus) answer(to events.Key, q question) []byte {
+	switch q.what {
+	case askHave:
+		return b.party.Have().Encode()
+	case askClock:
+		return syncd.AnswerClock(b.party.Stamp)
+	}
+	reply := b.party.Answer(q.data)
+	b.gave(to, bytes.Count(reply, []byte{'\n'})) // each line comes after a line feed
+	return reply
+}

@@ -1,0 +1,153 @@
+package bus
+
+import (
+	"context"
+	"crypto/ed25519"
+	"crypto/tls"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"strings"
+	"time"
+
+	"github.com/nats-io/nats.go"
+
+	"pairwalk/events"
+)
+
+var (
+	errNotMember = errors.New("something answers that is not one of this site's members")
+	errNotBus    = errors.New("something answers that is no bus of ours")
+	errSelf      = errors.New("that is this device itself")
+	errTwice     = errors.New("that bus is reached by another address already")
+)
+
+const dialWithin = 5 * time.Second
+
+// dialer opens the connection under a line, and finds out whose server it is
+// before NATS says or hears a word. It does TLS itself: nothing is ever sent in
+// clear, and nothing signed before the server has proved its key.
+type dialer struct {
+	ctx    context.Context
+	bus    *Bus
+	addr   string // "" for our own server
+	server events.Key
+	err    error       // what went wrong, since NATS would lose it
+	done   func() bool // lets go of the connection: from then on the line owns it
+}
+
+// SkipTLSHandshake tells NATS that TLS is done.
+func (d *dialer) SkipTLSHandshake() bool { return true }
+
+// Dial connects to the address of the dialer; what NATS passes is made up.
+func (d *dialer) Dial(string, string) (conn net.Conn, err error) {
+	defer func() { d.err = err }()
+	if d.addr == "" {
+		d.server = d.bus.self
+		return d.bus.hub.InProcessConn()
+	}
+	ctx, cancel := context.WithTimeout(d.ctx, dialWithin)
+	defer cancel()
+	raw, err := new(net.Dialer).DialContext(ctx, "tcp", d.addr)
+	if err != nil {
+		return nil, err
+	}
+	// The key is pinned instead of a name and an authority: VerifyConnection is
+	// called on every handshake, InsecureSkipVerify or not.
+	secure := tls.Client(raw, &tls.Config{MinVersion: tls.VersionTLS13, InsecureSkipVerify: true, VerifyConnection: d.check})
+	if err := secure.HandshakeContext(ctx); err != nil {
+		raw.Close()
+		if errors.Is(err, errNotMember) || errors.Is(err, errSelf) || errors.Is(err, errTwice) || ctx.Err() != nil {
+			return nil, err
+		}
+		return nil, fmt.Errorf("%w: %w", errNotBus, err)
+	}
+	d.done = context.AfterFunc(d.ctx, func() { raw.Close() })
+	return secure, nil
+}
+
+// check looks at the key a server has shown.
+func (d *dialer) check(state tls.ConnectionState) error {
+	key, err := keyShown(state)
+	switch {
+	case err != nil:
+		return err
+	case key == d.bus.self:
+		return errSelf
+	case !d.bus.party.Trusts(key):
+		return errNotMember
+	case d.bus.reaches(key):
+		return errTwice
+	}
+	d.server = key
+	return nil
+}
+
+// sign answers the server's nonce with our bus key.
+func (d *dialer) sign(nonce []byte) ([]byte, error) {
+	if err := checkNonce(nonce); err != nil {
+		d.err = err
+		return nil, err
+	}
+	return ed25519.Sign(d.bus.key, statement(d.server, nonce)), nil
+}
+
+// connect calls at an address once. The line's ended is closed when it is over.
+func (b *Bus) connect(ctx context.Context, addr string) (*line, error) {
+	d := &dialer{ctx: ctx, bus: b, addr: addr, done: func() bool { return true }}
+	l := newLine(b, addr)
+	nc, err := nats.Connect("nats://bus:4222",
+		nats.SetCustomDialer(d), nats.SkipHostLookup(), nats.IgnoreDiscoveredServers(), nats.NoReconnect(),
+		nats.Nkey(b.nkey, d.sign), nats.Token(base64.StdEncoding.EncodeToString(b.party.Joined())),
+		nats.NoEcho(), nats.Timeout(dialWithin), nats.PingInterval(pingEvery), nats.MaxPingsOutstanding(pingsOut),
+		nats.FlusherTimeout(slowest), nats.DrainTimeout(drainWithin),
+		nats.ClosedHandler(func(*nats.Conn) { l.end() }),
+		nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) {
+			b.log.Debug("bus line", "addr", addr, "said", err)
+		}),
+	)
+	d.done()
+	if err == nil {
+		l.nc, l.server = nc, d.server
+		err = l.open()
+	}
+	if err != nil {
+		l.end()
+		return nil, errors.Join(d.err, err)
+	}
+	return l, nil
+}
+
+// plain says in a person's words why a call failed, and what to do about it. The
+// system's own errors are told apart by their text, which is much the same on
+// every platform; the house leaves package syscall to others.
+func plain(err error) string {
+	var name *net.DNSError
+	var timeout net.Error
+	text := err.Error()
+	for _, own := range []error{errNotMember, errSelf, errTwice} {
+		if errors.Is(err, own) {
+			return own.Error()
+		}
+	}
+	switch {
+	case errors.Is(err, errNonce), errors.Is(err, errNotBus), errors.Is(err, io.EOF),
+		errors.Is(err, nats.ErrNoInfoReceived), errors.Is(err, nats.ErrNkeysNotSupported):
+		return errNotBus.Error() + ": check the address"
+	case errors.Is(err, nats.ErrAuthorization), strings.Contains(text, "Authorization"):
+		return "it refused us: ask a lead whether we still belong to the site, and compare the clocks"
+	case errors.Is(err, nats.ErrMaxConnectionsExceeded):
+		return "it has no room for more callers: try again later"
+	case errors.As(err, &name):
+		return "no such name here: check the address, or give it in numbers"
+	case strings.Contains(text, "unreachable"), strings.Contains(text, "no route"):
+		return "not on this network: join the same one"
+	case strings.Contains(text, "refused"):
+		return "nobody answers there: is pairwalk serving on that device?"
+	case errors.As(err, &timeout) && timeout.Timeout(), errors.Is(err, context.DeadlineExceeded), errors.Is(err, nats.ErrTimeout):
+		return "nobody answers there: is that device on, and on this network?"
+	}
+	return "the call failed: " + text
+}

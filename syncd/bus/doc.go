@@ -1,0 +1,2 @@
+// Package bus carries the exchange of logs over NATS.
+package bus
