@@ -68,7 +68,7 @@ var touches = []struct {
 }
 
 // browser is what also builds for a browser.
-var browser = []string{"events", "events/seal", "events/label", "syncd", "projection/..."}
+var browser = []string{"events", "events/seal", "events/label", "syncd", "syncd/member", "projection/..."}
 
 // topLevel is all there is at the top, besides dot files.
 var topLevel = []string{

@@ -3,11 +3,11 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
+	"io"
+	"slices"
 
 	"pairwalk/events/bundle"
+	"pairwalk/events/journal"
 	"pairwalk/syncd/member"
 )
 
@@ -26,7 +26,7 @@ func (bundleOutCmd) Help() string { return "Example: pairwalk bundle out site.pa
 func (c *bundleOutCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
 		var n bundle.Count
-		err := writeFile(c.File, c.Force, func(f *os.File) (err error) {
+		err := a.writeFile(c.File, c.Force, func(f io.Writer) (err error) {
 			n, err = m.BundleOut(a.ctx, f)
 			return err
 		})
@@ -42,7 +42,7 @@ func (c *bundleOutCmd) Run(a *app) error {
 }
 
 type bundleInCmd struct {
-	File string `arg:"" help:"The file."`
+	File string `arg:"" help:"The file; - is standard input."`
 }
 
 func (bundleInCmd) Help() string {
@@ -51,7 +51,7 @@ func (bundleInCmd) Help() string {
 
 func (c *bundleInCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
-		f, err := os.Open(c.File)
+		f, err := a.file(c.File)
 		if err != nil {
 			return err
 		}
@@ -60,7 +60,7 @@ func (c *bundleInCmd) Run(a *app) error {
 		got, err := m.BundleIn(a.ctx, f)
 		_ = bar.Finish()
 		if err != nil {
-			return fmt.Errorf("%s: %w", c.File, err)
+			return fmt.Errorf("%s: %w", called(c.File), err)
 		}
 		if a.cli.JSON {
 			return a.printJSON(map[string]any{
@@ -111,7 +111,7 @@ func (mergeOutCmd) Help() string { return "Example: pairwalk merge out records.c
 func (c *mergeOutCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
 		var out member.Records
-		err := writeFile(c.File, c.Force, func(f *os.File) (err error) {
+		err := a.writeFile(c.File, c.Force, func(f io.Writer) (err error) {
 			out, err = m.RecordsOut(f)
 			return err
 		})
@@ -139,14 +139,14 @@ func (mergeInCmd) Help() string { return "Example: pairwalk merge in merged.csv"
 
 func (c *mergeInCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
-		f, err := os.Open(c.File)
+		f, err := a.file(c.File)
 		if err != nil {
 			return err
 		}
 		defer f.Close()
 		home, err := m.RecordsBack(f)
 		if err != nil {
-			return fmt.Errorf("%s: %w", c.File, err)
+			return fmt.Errorf("%s: %w", called(c.File), err)
 		}
 		merged := home.Export != "" && (c.Accept || len(home.Differences) == 0)
 		if !a.cli.JSON {
@@ -183,38 +183,6 @@ func (a *app) homecoming(home member.Homecoming) {
 	}
 }
 
-// writeFile writes a whole file or leaves none behind. What is there already is
-// replaced only when told so, and never if it is no plain file.
-func writeFile(name string, force bool, write func(*os.File) error) error {
-	if name == "" {
-		return usef("say where to write it: a file name")
-	}
-	switch info, err := os.Lstat(name); {
-	case errors.Is(err, fs.ErrNotExist):
-	case err != nil:
-		return err
-	case !info.Mode().IsRegular():
-		return fmt.Errorf("%s is no plain file; choose another name", name)
-	case !force:
-		return fmt.Errorf("%s is there already; choose another name, or replace it with --force", name)
-	}
-	f, err := os.CreateTemp(filepath.Dir(name), ".pairwalk-*")
-	if err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
-	}
-	err = write(f)
-	if err == nil {
-		err = f.Sync()
-	}
-	if err = errors.Join(err, f.Close()); err == nil {
-		err = os.Rename(f.Name(), name)
-	}
-	if err != nil {
-		_ = os.Remove(f.Name())
-	}
-	return err
-}
-
 type verifyCmd struct {
 	File string `arg:"" optional:"" help:"A bundle; this site's own files unless given."`
 }
@@ -231,7 +199,7 @@ func (c *verifyCmd) Run(a *app) error {
 	if err != nil {
 		return err
 	}
-	info, report, err := h.Verify(a.cli.Site)
+	info, report, err := verifyTwice(h, a.cli.Site)
 	if err != nil {
 		return err
 	}
@@ -261,20 +229,33 @@ func (c *verifyCmd) Run(a *app) error {
 	return nil
 }
 
+// verifyTwice reads the files, and once more where something seems wrong: what is
+// being written just now may look torn, and a second reading does not find the
+// same again.
+func verifyTwice(h *member.Home, site string) (member.SiteInfo, journal.Report, error) {
+	info, first, err := h.Verify(site)
+	if err != nil || len(first.Problems) == 0 {
+		return info, first, err
+	}
+	info, report, err := h.Verify(site)
+	report.Problems = slices.DeleteFunc(report.Problems, func(p journal.Problem) bool { return !slices.Contains(first.Problems, p) })
+	return info, report, err
+}
+
 func (c *verifyCmd) bundle(a *app) error {
-	f, err := os.Open(c.File)
+	f, err := a.file(c.File)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
 	b, err := bundle.Read(f)
 	if err != nil {
-		return fmt.Errorf("%s: %w", c.File, err)
+		return fmt.Errorf("%s: %w", called(c.File), err)
 	}
 	if a.cli.JSON {
 		return a.printJSON(map[string]any{"v": member.AnswerVersion, "site": b.Name, "practice": b.Practice, "maker": b.MakerName, "made": b.Made.Wall.At.String(), "feeds": b.Count.Feeds, "entries": b.Count.Lines, "holes": b.Count.Holes, "problems": []string{}})
 	}
-	a.printf("%s is whole: %s of %s from the log of %s, made by %s at %s.\n", c.File, plural(b.Count.Lines, "entry"), plural(b.Count.Feeds, "feed"), b.Name, b.MakerName, b.Made.Wall.At)
+	a.printf("%s is whole: %s of %s from the log of %s, made by %s at %s.\n", called(c.File), plural(b.Count.Lines, "entry"), plural(b.Count.Feeds, "feed"), b.Name, b.MakerName, b.Made.Wall.At)
 	if b.Count.Holes > 0 {
 		a.printf("%s that its maker lacked are marked as such.\n", plural(b.Count.Holes, "entry"))
 	}

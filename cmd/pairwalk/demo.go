@@ -18,6 +18,7 @@ import (
 	"pairwalk/events/journal"
 	"pairwalk/projection"
 	"pairwalk/projection/settle"
+	"pairwalk/syncd/bus"
 	"pairwalk/syncd/member"
 )
 
@@ -176,7 +177,49 @@ func (p *person) takes(sheet []byte) int {
 	return len(evs)
 }
 
-// gives carries a bundle from one to another.
+// meets lets two people's devices find each other on a bus of one of them, over
+// this machine's own network, until both hold the same. It returns how many
+// entries each took from the other.
+func (p *person) meets(other *person) (got, gave int) {
+	s := p.s
+	if s.err != nil {
+		return 0, 0
+	}
+	ctx, cancel := context.WithTimeout(s.ctx, time.Minute)
+	defer cancel()
+	news := make(chan struct{}, 1)
+	notice := func(bus.Notice) {
+		select {
+		case news <- struct{}{}:
+		default:
+		}
+	}
+	there, err := bus.Open(ctx, other, bus.Options{Listen: "127.0.0.1:0", Notice: notice})
+	if s.check(err); err != nil {
+		return 0, 0
+	}
+	defer there.Close()
+	here, err := bus.Open(ctx, p, bus.Options{Notice: notice})
+	if s.check(err); err != nil {
+		return 0, 0
+	}
+	defer here.Close()
+	here.Call(there.Addrs()[0])
+	for {
+		mine, theirs := here.Peers(), there.Peers()
+		if len(mine) == 1 && len(theirs) == 1 && mine[0].Same && theirs[0].Same {
+			return mine[0].From, theirs[0].From
+		}
+		select {
+		case <-news:
+		case <-ctx.Done():
+			s.check(fmt.Errorf("%s and %s meet: %w", p.name, other.name, ctx.Err()))
+			return 0, 0
+		}
+	}
+}
+
+// gives carries a bundle from one to another, for want of a network.
 func (p *person) gives(to *person) member.Received {
 	if p.s.err != nil {
 		return member.Received{}

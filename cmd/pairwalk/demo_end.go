@@ -9,7 +9,7 @@ import (
 )
 
 func (t *story) callback() {
-	t.ben.gives(t.ada)
+	t.ben.meets(t.ada)
 	token, err := t.ada.Invite(events.Tech, 200*24*time.Hour, "")
 	t.check(err)
 	t.time = t.time.Add(124 * 24 * time.Hour)
@@ -54,8 +54,8 @@ func (t *story) puzzle() {
 	if t.err != nil {
 		return
 	}
-	asked := t.cut.Add(t.ben.skew + time.Minute).Time().In(t.cleo.Now().Location()).Format("2006-01-02 15:04")
-	then := t.cleo.At(projection.Moment{Known: projection.Known{Member: t.ada.Key(), At: events.Some(t.cut.Add(t.ben.skew + time.Minute))}})
+	asked := t.cut.Add(time.Minute).Time().In(t.cleo.Now().Location()).Format("2006-01-02 15:04")
+	then := t.cleo.At(projection.Moment{Known: projection.Known{Member: t.ada.Key(), At: events.Some(t.cut.Add(time.Minute))}})
 	known, _ := then.Device(dark)
 	t.hold(known != nil && !known.Has(projection.FlagDark), "Ada did not know then that %s went dark", dark)
 	home := t.cleo.home()
@@ -70,6 +70,6 @@ func (t *story) puzzle() {
 	ask("show %s", dark)
 	ask("history circuit:%s", t.breaker)
 	ask("show %s --known-by Ada --known-at '%s'", dark, asked)
-	t.printf("\n(Ben's clock was 4 minutes fast, and nobody compared it: his entries carry its time.)\n")
+	t.printf("\n(Ben's clock was 4 minutes fast. His device and Ada's compared clocks when they met, so his entries stand at the true time.)\n")
 	t.printf("\nEvery step above was checked, and held.\n")
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"strings"
 	"time"
 
@@ -13,7 +12,7 @@ import (
 )
 
 type importCmd struct {
-	File    string `arg:"" help:"A CSV file: schedule, floors or field sheet. Its header row says which."`
+	File    string `arg:"" help:"A CSV file: schedule, floors or field sheet. Its header row says which. - is standard input."`
 	DryRun  bool   `help:"Only show what it would change."`
 	Partial bool   `help:"Take the good rows and leave the bad ones."`
 	Renames bool   `help:"Accept the renames it suggests."`
@@ -27,7 +26,7 @@ func (importCmd) Help() string {
 
 func (c *importCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
-		plan, err := c.plan(m)
+		plan, err := c.plan(a, m)
 		if err != nil {
 			return err
 		}
@@ -54,7 +53,7 @@ func (c *importCmd) Run(a *app) error {
 	})
 }
 
-func (c *importCmd) plan(m *member.Member) (member.Plan, error) {
+func (c *importCmd) plan(a *app, m *member.Member) (member.Plan, error) {
 	var day time.Time
 	if c.Day != "" {
 		d, err := time.Parse(time.DateOnly, c.Day)
@@ -63,21 +62,21 @@ func (c *importCmd) plan(m *member.Member) (member.Plan, error) {
 		}
 		day = d
 	}
-	f, err := os.Open(c.File)
+	f, err := a.file(c.File)
 	if err != nil {
 		return member.Plan{}, err
 	}
 	defer f.Close()
 	plan, err := m.Sheet(f, day)
 	if err != nil {
-		return member.Plan{}, fmt.Errorf("%s: %w", c.File, err)
+		return member.Plan{}, fmt.Errorf("%s: %w", called(c.File), err)
 	}
 	return plan, nil
 }
 
 // show prints what the file would change, and which rows are bad.
 func (c *importCmd) show(a *app, plan member.Plan) {
-	a.printf("%s is a %s with %s.\n", c.File, plan.Sheet.Kind, plural(len(plan.Sheet.Rows), "good row"))
+	a.printf("%s is a %s with %s.\n", called(c.File), plan.Sheet.Kind, plural(len(plan.Sheet.Rows), "good row"))
 	if plan.Sheet.Kind != intake.FieldSheet {
 		a.changes(strings.Split(strings.TrimSpace(plan.Diff.String()), "\n"), c.DryRun)
 	}

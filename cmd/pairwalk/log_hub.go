@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"strings"
 
 	"pairwalk/events"
@@ -73,7 +72,7 @@ func (c *logLoaded) Run(a *app) error {
 		}
 		p := events.HubLoaded{Hub: hub, Program: events.Program(c.Program), All: c.Lists == ""}
 		if c.Lists != "" {
-			text, err := os.ReadFile(c.Lists)
+			text, err := a.readFile(c.Lists)
 			if err != nil {
 				return nil, err
 			}

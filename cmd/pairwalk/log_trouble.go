@@ -5,7 +5,6 @@ import (
 	"encoding/hex"
 	"fmt"
 	"net/http"
-	"os"
 
 	"pairwalk/events"
 	"pairwalk/syncd/member"
@@ -223,7 +222,7 @@ func (logPhoto) Help() string {
 
 func (c *logPhoto) Run(a *app) error {
 	return a.cli.Log.enterSubject(a, c.Subject, func(m *member.Member, of events.Subject) (events.Payload, error) {
-		b, err := os.ReadFile(c.File)
+		b, err := a.readFile(c.File)
 		if err != nil {
 			return nil, err
 		}

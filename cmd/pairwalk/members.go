@@ -39,6 +39,12 @@ func (membersListCmd) Run(a *app) error {
 		if doc.Unsent > 0 {
 			a.printf("\n%s of yours on this device that nobody else is known to hold.\n", plural(doc.Unsent, "entry"))
 		}
+		for i, r := range m.Refusals() {
+			if i == 0 {
+				a.println("\nRefused at this device:")
+			}
+			a.printf("  %s from %s: %s; last %s\n", plural(r.Count, "caller"), r.From, r.Why, clock(m.Now(), r.Last, a.world.Now().Wall.At))
+		}
 		return nil
 	})
 }

@@ -19,6 +19,9 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"pairwalk": func() {
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 		defer stop()
+		if os.Getenv(throughServe) != "" {
+			os.Exit(runServed(ctx, os.Args[1:]))
+		}
 		os.Exit(run(ctx, os.Args[1:], process()))
 	}})
 }
@@ -26,8 +29,13 @@ func TestMain(m *testing.M) {
 // TestScripts runs the command as a user would, by the stories in
 // testdata/script.
 func TestScripts(t *testing.T) {
-	testscript.Run(t, testscript.Params{
-		Dir: "testdata/script",
+	p := scripts()
+	p.Dir = "testdata/script"
+	testscript.Run(t, p)
+}
+
+func scripts() testscript.Params {
+	return testscript.Params{
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("PAIRWALK_HOME", e.WorkDir+"/home")
 			e.Setenv("PAIRWALK_CLOCK", "2026-03-02T09:00:00Z")
@@ -35,8 +43,11 @@ func TestScripts(t *testing.T) {
 			e.Setenv("FORGED", "ok\nABC123  2026-03-02 09:00  Ann  paired 9-9")
 			return nil
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin},
-	})
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin,
+			"serving": awaitServing, "alike": alike, "shout": shout,
+		},
+	}
 }
 
 // takeEntry puts the id of the last entry printed into a variable.

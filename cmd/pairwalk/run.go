@@ -38,6 +38,8 @@ type surroundings struct {
 	now            func() events.Stamp
 	name           string // how the command was called, for examples to paste
 	tty            bool   // stdout is a terminal
+	files          files
+	host           *host // the serving process that runs the command; nil: it runs by itself
 }
 
 func process() surroundings {
@@ -45,7 +47,7 @@ func process() surroundings {
 	if strings.Contains(os.Args[0], "go-build") {
 		name = "go run ./cmd/pairwalk"
 	}
-	return surroundings{os.Stdin, os.Stdout, os.Stderr, os.Getenv, deviceStamp, name, term.IsTerminal(int(os.Stdout.Fd()))}
+	return surroundings{os.Stdin, os.Stdout, os.Stderr, os.Getenv, deviceStamp, name, term.IsTerminal(int(os.Stdout.Fd())), disk{}, nil}
 }
 
 // cli is every command and flag.
@@ -76,6 +78,8 @@ type cli struct {
 	Merge     mergeCmd     `cmd:"" group:"carry" help:"Bring the records home to the office."`
 	Bundle    bundleCmd    `cmd:"" group:"carry" help:"Carry the log in one file."`
 	Verify    verifyCmd    `cmd:"" group:"carry" help:"Prove the log, or a bundle."`
+	Serve     serveCmd     `cmd:"" group:"carry" help:"Keep the site open and exchange with whoever is met."`
+	Sync      syncCmd      `cmd:"" group:"carry" help:"Exchange with others once, until both hold the same."`
 	Demo      demoCmd      `cmd:"" group:"more" help:"A made-up job, end to end."`
 	Complete  completeCmd  `cmd:"" group:"more" help:"Print the line that makes your shell complete commands."`
 }
@@ -95,6 +99,7 @@ const about = "The field log of a lighting-controls commissioning team. Every fi
 type app struct {
 	surroundings
 	ctx   context.Context
+	args  []string // as they were given
 	cli   *cli
 	world member.World
 }
@@ -103,7 +108,7 @@ type app struct {
 func run(ctx context.Context, args []string, s surroundings) int {
 	out := &output{to: s.stdout}
 	s.stdout = out
-	a := &app{surroundings: s, ctx: ctx, cli: &cli{}}
+	a := &app{surroundings: s, ctx: ctx, args: args, cli: &cli{}}
 	var exited *int
 	parser, err := kong.New(a.cli, kong.Name("pairwalk"), kong.Description(about), groups,
 		kong.Writers(s.stdout, s.stderr), kong.Exit(func(code int) { exited = &code }),
@@ -126,6 +131,13 @@ func run(ctx context.Context, args []string, s surroundings) int {
 	}
 	if a.world, err = newWorld(s); err == nil {
 		err = parsed.Run(a)
+	}
+	var over handedOver
+	if errors.As(err, &over) {
+		if out.failed == nil {
+			return int(over)
+		}
+		err = nil // told already, over there
 	}
 	return a.report(errors.Join(err, out.err()))
 }
@@ -189,6 +201,9 @@ func (a *app) report(err error) int {
 
 // newWorld gives a member its clocks. A made-up one is for practice.
 func newWorld(s surroundings) (member.World, error) {
+	if s.host != nil {
+		return s.host.world, nil
+	}
 	w := member.World{Now: s.now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler)}
 	if spec := s.env("PAIRWALK_CLOCK"); spec != "" {
 		now, err := madeUpClock(spec, s.now)
@@ -200,14 +215,21 @@ func newWorld(s surroundings) (member.World, error) {
 	return w, nil
 }
 
+func (a *app) homeDir() (string, error) {
+	if a.cli.Home != "" {
+		return a.cli.Home, nil
+	}
+	base, err := os.UserConfigDir()
+	if err != nil {
+		return "", fmt.Errorf("find a home folder: %w; say where with --home DIR", err)
+	}
+	return filepath.Join(base, "pairwalk"), nil
+}
+
 func (a *app) home() (*member.Home, error) {
-	dir := a.cli.Home
-	if dir == "" {
-		base, err := os.UserConfigDir()
-		if err != nil {
-			return nil, fmt.Errorf("find a home folder: %w; say where with --home DIR", err)
-		}
-		dir = filepath.Join(base, "pairwalk")
+	dir, err := a.homeDir()
+	if err != nil {
+		return nil, err
 	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("make home folder: %w", err)
@@ -215,8 +237,13 @@ func (a *app) home() (*member.Home, error) {
 	return member.NewHome(journal.Dir(dir), a.world), nil
 }
 
-// withMember opens the site, does the work, and closes it.
+// withMember opens the site, does the work, and closes it. In a serving process it
+// works with the one that is open.
 func (a *app) withMember(work func(*member.Member) error) error {
+	if a.host != nil {
+		a.problems(a.host.m)
+		return work(a.host.m)
+	}
 	h, err := a.home()
 	if err != nil {
 		return err
@@ -225,31 +252,13 @@ func (a *app) withMember(work func(*member.Member) error) error {
 	if err != nil {
 		return err
 	}
-	for _, p := range m.Problems() {
-		fmt.Fprintf(a.stderr, "pairwalk: note: %s\n", p)
-	}
+	a.problems(m)
 	return errors.Join(work(m), m.Close())
 }
 
-// lockPatience is how long a command waits for another one on the same site.
-const lockPatience = 5 * time.Second
-
-// open opens the site, waiting a little for another command to be done with it.
-func (a *app) open(h *member.Home) (*member.Member, error) {
-	ctx, cancel := context.WithTimeout(a.ctx, lockPatience)
-	defer cancel()
-	again := time.NewTicker(50 * time.Millisecond)
-	defer again.Stop()
-	for {
-		m, err := h.Open(a.cli.Site)
-		if !errors.Is(err, journal.ErrLocked) {
-			return m, err
-		}
-		select {
-		case <-ctx.Done():
-			return nil, err
-		case <-again.C:
-		}
+func (a *app) problems(m *member.Member) {
+	for _, p := range m.Problems() {
+		fmt.Fprintf(a.stderr, "pairwalk: note: %s\n", p)
 	}
 }
 

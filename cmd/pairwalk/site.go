@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -155,6 +154,7 @@ type inviteCmd struct {
 	Role    string        `default:"tech" enum:"lead,tech,viewer,relay" help:"What they may do: ${enum}."`
 	Expires time.Duration `default:"48h" help:"How long the invite is good for."`
 	Sheet   string        `help:"The twelve words of the recovery sheet, to invite a lead." placeholder:"WORDS"`
+	Meet    []string      `help:"Where they can reach a serving device of yours; while you serve, its own addresses unless given." placeholder:"HOST:PORT"`
 	QR      bool          `name:"qr" help:"Draw the invite as a QR code too."`
 }
 
@@ -164,7 +164,15 @@ func (inviteCmd) Help() string {
 
 func (c *inviteCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
-		token, err := m.Invite(events.Role(c.Role), c.Expires, c.Sheet)
+		var at *meeting
+		if a.host != nil {
+			at = a.host.meet
+		}
+		points, err := meetingPoints(m, c.Meet, at)
+		if err != nil {
+			return err
+		}
+		token, err := m.Invite(events.Role(c.Role), c.Expires, c.Sheet, points...)
 		if err != nil {
 			return err
 		}
@@ -197,7 +205,7 @@ func (joinCmd) Help() string { return "Example: pairwalk join pairwalk1… --as 
 func (c *joinCmd) Run(a *app) error {
 	text := c.Token
 	if text == "-" {
-		b, err := a.readStdin()
+		b, err := io.ReadAll(io.LimitReader(a.input(), 1<<20))
 		if err != nil {
 			return fmt.Errorf("read invite: %w", err)
 		}
@@ -225,27 +233,13 @@ func (c *joinCmd) Run(a *app) error {
 	}
 	a.printf("You are on the %ssite %s as %s, %s.\n", kind, token.SiteName, token.Grant.Role, c.As)
 	a.println("Until a lead's device has heard of you, your entries count as provisional.")
-	a.printf("\nNext: take in the log as the lead has it, and give them yours:\n  %s bundle in THEIRS\n  %s bundle out MINE\n", a.name, a.name)
+	where := " HOST:PORT"
+	if len(token.Meet) > 0 {
+		where = ""
+	}
+	a.printf("\nNext: exchange logs with the lead, or with anybody of the site who serves:\n  %s sync%s\n", a.name, where)
+	a.printf("or by files where there is no network:\n  %s bundle in THEIRS\n  %s bundle out MINE\n", a.name, a.name)
 	return nil
-}
-
-// readStdin reads all of standard input, or until the command is interrupted.
-func (a *app) readStdin() ([]byte, error) {
-	type read struct {
-		b   []byte
-		err error
-	}
-	done := make(chan read, 1)
-	go func() {
-		b, err := io.ReadAll(io.LimitReader(a.stdin, 1<<20))
-		done <- read{b, err}
-	}()
-	select {
-	case <-a.ctx.Done():
-		return nil, errors.New("interrupted")
-	case r := <-done:
-		return r.b, r.err
-	}
 }
 
 type recoverCmd struct {

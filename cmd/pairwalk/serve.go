@@ -1,0 +1,232 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"pairwalk/projection"
+	"pairwalk/syncd/bus"
+	"pairwalk/syncd/bus/nearby"
+	"pairwalk/syncd/member"
+)
+
+type serveCmd struct {
+	Listen string   `help:"Where others of the site may call: HOST:PORT, or :PORT for every network of this machine; none to be called by nobody. Port 24517 of every network unless given." placeholder:"HOST:PORT"`
+	Call   []string `help:"Call there and stay: another device that serves." placeholder:"HOST:PORT"`
+}
+
+func (serveCmd) Help() string {
+	return "Example: pairwalk serve --call 192.0.2.17:24517\n\nKeeps the site open and exchanges entries with everybody it meets, until stopped. Other commands work as ever meanwhile."
+}
+
+func (c *serveCmd) Run(a *app) error {
+	if a.host != nil {
+		return errors.New("pairwalk serve has this site open already")
+	}
+	return a.withMember(func(m *member.Member) error {
+		h, err := a.home()
+		if err != nil {
+			return err
+		}
+		folder, err := a.siteFolder(h)
+		if err != nil {
+			return err
+		}
+		t := &teller{a: a, m: m, took: make(chan struct{}, 1)}
+		at, note, err := meetServing(context.WithoutCancel(a.ctx), m, c.Listen, t.notice)
+		if err != nil {
+			return err
+		}
+		t.begin(at)
+		door, err := openDoor(&host{m: m, world: a.world, clock: a.env("PAIRWALK_CLOCK"), meet: at}, folder)
+		if err != nil {
+			return errors.Join(err, at.Close())
+		}
+		if err := t.opening(note); err != nil {
+			return errors.Join(err, door.close(), at.Close())
+		}
+		c.keep(a.ctx, t, m, at)
+		return errors.Join(door.close(), at.Close())
+	})
+}
+
+// keep calls at everybody who is known and looks for others, until ctx ends.
+func (c *serveCmd) keep(ctx context.Context, t *teller, m *member.Member, at *meeting) {
+	for _, addr := range c.Call {
+		at.visit(addr)
+	}
+	own := at.Addrs()
+	for _, x := range m.Meetings() {
+		if !slices.Contains(own, x.Addr) {
+			at.visit(x.Addr)
+		}
+	}
+	var work sync.WaitGroup
+	work.Go(func() { t.findings(ctx) })
+	if c.Listen != "none" {
+		work.Go(func() { t.nearby(ctx, m, at) })
+	}
+	<-ctx.Done()
+	work.Wait()
+}
+
+// teller prints what happens while serving, one line for each change.
+type teller struct {
+	a    *app
+	m    *member.Member
+	took chan struct{} // entries came in
+
+	mu   sync.Mutex
+	at   *meeting
+	seen map[string]bool // conflicts and standings that were told
+}
+
+func (t *teller) begin(at *meeting) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.at = at
+	t.seen = map[string]bool{}
+	for _, f := range t.facts() {
+		t.seen[f] = true
+	}
+}
+
+// opening says where others can call.
+func (t *teller) opening(note string) error {
+	info, addrs := t.m.Info(), t.at.Addrs()
+	if t.a.cli.JSON {
+		return t.line(map[string]any{"v": member.AnswerVersion, "kind": "serving", "site": info.Name, "addrs": texts(addrs)})
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.a.printf("Serving %s%s.\n", info.Name, practiceWords(info.Practice))
+	if len(addrs) > 0 {
+		t.a.printf("Others of the site may call at %s\n", strings.Join(addrs, " or "))
+	}
+	if note != "" {
+		t.a.printf("(%s)\n", note)
+	}
+	t.a.println("Stop with Ctrl-C.")
+	return nil
+}
+
+func practiceWords(practice bool) string {
+	if practice {
+		return ", a practice site"
+	}
+	return ""
+}
+
+func (t *teller) notice(n bus.Notice) {
+	t.mu.Lock()
+	at := t.at
+	t.mu.Unlock()
+	if at == nil { // nobody can have come yet
+		return
+	}
+	t.tell(string(n.Kind), at.words(n), n)
+	if n.Kind == bus.Took || n.Kind == bus.Same {
+		select {
+		case t.took <- struct{}{}:
+		default:
+		}
+	}
+}
+
+// tell prints one change.
+func (t *teller) tell(kind, words string, n bus.Notice) {
+	if words == "" {
+		return
+	}
+	now := t.a.world.Now().Wall.At
+	if t.a.cli.JSON {
+		doc := map[string]any{"v": member.AnswerVersion, "kind": kind, "at": now.String(), "words": words}
+		if n.Peer != "" {
+			doc["member"] = t.m.NameOf(n.Peer)
+		}
+		if n.Addr != "" {
+			doc["addr"] = n.Addr
+		}
+		if n.N > 0 {
+			doc["entries"] = n.N
+		}
+		_ = t.line(doc) // output remembers its failure
+		return
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.a.printf("%s  %s\n", now.Time().In(t.a.today(t.m).Location()).Format("15:04:05"), oneLine(words))
+}
+
+func (t *teller) line(doc map[string]any) error {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return json.NewEncoder(t.a.stdout).Encode(doc)
+}
+
+// facts are what is worth a word when it is new: who may be relied on, and what
+// clashes.
+func (t *teller) facts() []string {
+	s := t.m.Now()
+	var out []string
+	for i := range s.Members {
+		x := &s.Members[i]
+		switch x.Standing {
+		case projection.Admitted:
+			out = append(out, s.MemberName(x.Key)+" is admitted")
+		case projection.Provisional:
+			out = append(out, s.MemberName(x.Key)+" counts as provisional until a lead's device admits them")
+		case projection.Quarantined:
+			out = append(out, fmt.Sprintf("%s waits for a lead's word (%s): %s members admit NAME", s.MemberName(x.Key), x.Why, t.a.name))
+		}
+	}
+	for _, c := range member.AllConflicts(s) {
+		out = append(out, fmt.Sprintf("conflict: %s; see %s conflicts", c.Why, t.a.name))
+	}
+	return out
+}
+
+// findings tells what entries from others have changed.
+func (t *teller) findings(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-t.took:
+		}
+		for _, f := range t.facts() {
+			t.mu.Lock()
+			told := t.seen[f]
+			t.seen[f] = true
+			t.mu.Unlock()
+			if !told {
+				t.tell("finding", f, bus.Notice{})
+			}
+		}
+	}
+}
+
+// nearby makes this device known on the local network and calls at others of the
+// site there, until ctx ends.
+func (t *teller) nearby(ctx context.Context, m *member.Member, at *meeting) {
+	host, text, _ := net.SplitHostPort(at.Addrs()[0])
+	port, err := strconv.Atoi(text)
+	if err != nil || net.ParseIP(host).IsLoopback() { // nobody nearby could call
+		return
+	}
+	sign, err := nearby.Announce(m.Info().ID, port, t.a.world.Rand, t.a.world.Log)
+	if err == nil {
+		defer sign.Close()
+		err = at.look(ctx, m.Info().ID)
+	}
+	if err != nil {
+		t.tell("alone", "devices nearby are not found by themselves: "+err.Error(), bus.Notice{})
+	}
+}

@@ -1,0 +1,232 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"pairwalk/events"
+	"pairwalk/syncd/bus"
+	"pairwalk/syncd/member"
+)
+
+type syncCmd struct {
+	At []string `arg:"" optional:"" help:"Where: HOST:PORT of a device that serves. Unless given, wherever others were met or were said to be, and those nearby."`
+}
+
+func (syncCmd) Help() string {
+	return "Example: pairwalk sync 192.0.2.17:24517\n\nExchanges entries with others until both hold the same. Doing it twice does no harm."
+}
+
+// Patience of a sync.
+const (
+	reachPatience = 12 * time.Second // for the first word from anybody
+	stallPatience = 30 * time.Second // with nothing moving
+	lookPatience  = 4 * time.Second  // for those nearby
+	tries         = 3                // calls at an address that does not answer
+)
+
+func (c *syncCmd) Run(a *app) error {
+	return a.withMember(func(m *member.Member) error {
+		ctx, cancel := context.WithCancel(a.ctx)
+		defer cancel()
+		var at *meeting
+		if a.host != nil {
+			at = a.host.meet
+		} else {
+			t, err := meet(ctx, m, "", nil)
+			if err != nil {
+				return err
+			}
+			at = t
+			defer t.Close()
+		}
+		s := &syncing{a: a, m: m, at: at, named: len(c.At) > 0, base: map[events.Key]bus.Peer{}}
+		for _, p := range at.Peers() {
+			s.base[p.Key] = p
+		}
+		s.addrs = c.At
+		if !s.named {
+			for _, x := range m.Meetings() {
+				if !slices.Contains(at.Addrs(), x.Addr) {
+					s.addrs = append(s.addrs, x.Addr)
+				}
+			}
+			s.nearby(ctx)
+		}
+		for _, addr := range s.addrs {
+			at.visit(addr)
+		}
+		return errors.Join(s.wait(ctx), s.report())
+	})
+}
+
+// syncing is one sync on its way.
+type syncing struct {
+	a     *app
+	m     *member.Member
+	at    *meeting
+	named bool     // the addresses were given, so each must be reached
+	addrs []string // called at by this sync
+	base  map[events.Key]bus.Peer
+}
+
+// nearby looks for others for a while. A network without multicast finds nobody.
+func (s *syncing) nearby(ctx context.Context) {
+	ctx, cancel := context.WithTimeout(ctx, lookPatience)
+	go func() {
+		defer cancel()
+		_ = s.at.look(ctx, s.m.Info().ID) // nobody nearby is no failure
+	}()
+}
+
+// wait returns when both sides hold the same wherever somebody was reached, or
+// when nothing moves any more.
+func (s *syncing) wait(ctx context.Context) error {
+	news, stop := s.at.news()
+	defer stop()
+	bar := s.a.progress(-1, "exchanging")
+	defer func() { _ = bar.Finish() }()
+	tick := time.NewTicker(250 * time.Millisecond) // a standing may change without a notice
+	defer tick.Stop()
+	looked, reached, stall := time.NewTimer(lookPatience), time.NewTimer(reachPatience), time.NewTimer(stallPatience)
+	var late, searched bool
+	moved := -1
+	for {
+		if s.done(searched || s.named, late) {
+			return nil
+		}
+		if n := s.moved(); n != moved {
+			_ = bar.Add(max(0, n-max(moved, 0)))
+			moved = n
+			stall.Reset(stallPatience)
+		}
+		select {
+		case <-ctx.Done():
+			return fmt.Errorf("stopped before both held the same: %w", ctx.Err())
+		case <-news:
+		case <-tick.C:
+		case <-looked.C:
+			searched = true
+		case <-reached.C:
+			late = true
+		case <-stall.C:
+			return errors.New("nothing has moved for 30 s")
+		}
+	}
+}
+
+// servers are those whose devices were reached by this sync's calls, each once.
+func (s *syncing) servers() []bus.Peer {
+	var out []bus.Peer
+	for _, c := range s.at.Calls() {
+		p, here := s.at.peer(c.Server)
+		if c.Up && here && !slices.ContainsFunc(out, func(o bus.Peer) bool { return o.Key == p.Key }) {
+			out = append(out, p)
+		}
+	}
+	if s.a.host != nil { // those who called at us are as good
+		for _, p := range s.at.Peers() {
+			if !s.named && !slices.ContainsFunc(out, func(o bus.Peer) bool { return o.Key == p.Key }) {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+// done says whether all is done that can be: everybody reached holds the same,
+// and those not reached were given enough time.
+func (s *syncing) done(searched, late bool) bool {
+	servers := s.servers()
+	for _, p := range servers {
+		if !p.Same {
+			return false
+		}
+	}
+	pending := slices.ContainsFunc(s.addrs, func(addr string) bool {
+		c := s.at.call(addr)
+		_, here := s.at.peer(c.Server)
+		return c.Attempts == 0 || c.Up && !here || !c.Up && s.named && c.Attempts <= tries
+	})
+	if pending {
+		return late && len(servers) > 0 || late && len(s.unreached()) == len(s.addrs)
+	}
+	return len(servers) > 0 || s.named || searched
+}
+
+// moved counts what was exchanged so far.
+func (s *syncing) moved() int {
+	n := 0
+	for _, p := range s.at.Peers() {
+		n += p.From + p.To
+	}
+	return n
+}
+
+func (s *syncing) unreached() []bus.Call {
+	var out []bus.Call
+	for _, addr := range s.addrs {
+		if c := s.at.call(addr); !c.Up {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// report says what was exchanged with whom, and what is missing.
+func (s *syncing) report() error {
+	type line struct {
+		Name string     `json:"name"`
+		Key  events.Key `json:"key"`
+		At   string     `json:"at"`
+		From int        `json:"from"`
+		To   int        `json:"to"`
+		Same bool       `json:"same"`
+	}
+	type miss struct {
+		Addr string `json:"addr"`
+		Why  string `json:"why"`
+	}
+	lines, misses := []line{}, []miss{}
+	for _, p := range s.servers() {
+		was := s.base[p.Key]
+		lines = append(lines, line{s.m.NameOf(p.Key), p.Key, p.At, p.From - was.From, p.To - was.To, p.Same})
+	}
+	for _, c := range s.unreached() {
+		misses = append(misses, miss{c.Addr, c.Why})
+	}
+	if s.a.cli.JSON {
+		if err := s.a.printJSON(map[string]any{"v": member.AnswerVersion, "peers": lines, "unreached": misses}); err != nil {
+			return err
+		}
+	}
+	apart := 0
+	for _, l := range lines {
+		end := "the same now"
+		if !l.Same {
+			end, apart = "not the same yet", apart+1
+		}
+		if !s.a.cli.JSON {
+			s.a.printf("%d from %s, %d to them; %s.\n", l.From, l.Name, l.To, end)
+		}
+	}
+	for _, x := range misses {
+		if s.named || len(lines) == 0 {
+			fmt.Fprintf(s.a.stderr, "pairwalk: not reached: %s: %s\n", x.Addr, x.Why)
+		}
+	}
+	switch {
+	case len(lines) == 0 && len(s.addrs) == 0:
+		return fmt.Errorf("nobody of this site was found nearby, and no other place to meet is known; give an address (%s sync HOST:PORT), or carry a bundle", s.a.name)
+	case len(lines) == 0:
+		return errors.New("nobody was reached; what is logged here stays here until somebody is")
+	case apart > 0:
+		return fmt.Errorf("not everything got across; run %s sync again when the network is better: it goes on where it stopped", s.a.name)
+	case s.named && len(misses) > 0:
+		return errors.New("some were not reached")
+	}
+	return nil
+}
