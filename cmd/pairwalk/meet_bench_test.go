@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
+	"pairwalk/events/invite"
 	"pairwalk/syncd/bus"
 	"pairwalk/syncd/member"
 )
@@ -55,8 +57,12 @@ func BenchmarkColdSync(b *testing.B) {
 	const n = 100_000
 	d := newDesk(b)
 	d.writes(d.ann, n, 100)
-	token, err := d.ann.Invite(events.Viewer, 1000*3600e9, "")
-	require.NoError(b, err)
+	var tokens []invite.Token // one for each home
+	for range 20 {
+		token, err := d.ann.Invite(events.Viewer, 24*time.Hour, "")
+		require.NoError(b, err)
+		tokens = append(tokens, token)
+	}
 	require.NoError(b, d.ann.Close())
 	s := d.serves("ann", freeAddr(b))
 	defer s.stop()
@@ -65,8 +71,8 @@ func BenchmarkColdSync(b *testing.B) {
 	for b.Loop() {
 		b.StopTimer()
 		name := fmt.Sprintf("cold%d", i)
+		m, err := d.home(name).Join(context.Background(), tokens[i], name, "")
 		i++
-		m, err := d.home(name).Join(context.Background(), token, name, "")
 		require.NoError(b, err)
 		require.NoError(b, m.Close())
 		b.StartTimer()

@@ -121,3 +121,11 @@ func shout(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[2]), b, 0o600))
 }
+
+// takeAddr puts an address into a variable where nobody listens now.
+func takeAddr(ts *testscript.TestScript, _ bool, args []string) {
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	ts.Check(err)
+	ts.Check(ln.Close())
+	ts.Setenv(args[0], ln.Addr().String())
+}

@@ -40,7 +40,7 @@ func (f *freshness) read(at journal.FS) {
 func (m *Member) heardOf(b *bundle.Bundle) error {
 	var last events.Stamp
 	for feed, head := range b.Heads {
-		if feed.Key() != m.keys.key() {
+		if feed.Key() != m.self {
 			continue
 		}
 		m.handed[feed] = max(m.handed[feed], head.Seq)
@@ -87,7 +87,7 @@ func (m *Member) local() settle.Local {
 		}}
 	}
 	return settle.Local{
-		Self:    m.keys.key(),
+		Self:    m.self,
 		Now:     m.world.Now(),
 		Opened:  m.journal.FirstOpened(),
 		Receipt: m.journal.Receipt,

@@ -42,7 +42,7 @@ func (m *Member) Hear(peer events.Key, have syncd.Have, asked events.Stamp) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	for _, tip := range have.Tips {
-		if tip.Feed.Key() == m.keys.key() && m.journal.Holds(tip) {
+		if tip.Feed.Key() == m.self && m.journal.Holds(tip) {
 			m.handed[tip.Feed] = max(m.handed[tip.Feed], tip.Seq)
 		}
 	}

@@ -19,7 +19,8 @@ import (
 type Member struct {
 	at      journal.FS
 	keys    keyring
-	signer  ed25519.PrivateKey // the feed key
+	self    events.Key         // our feed key
+	signer  ed25519.PrivateKey // its secret half
 	journal *journal.Journal
 	world   World
 
@@ -50,7 +51,7 @@ type Member struct {
 
 func newMember(at journal.FS, keys keyring, j *journal.Journal, w World) *Member {
 	m := &Member{
-		at: at, keys: keys, signer: keys.feedKey(), journal: j, world: w,
+		at: at, keys: keys, self: keys.key(), signer: keys.feedKey(), journal: j, world: w,
 		history:  projection.History{Site: keys.Site},
 		heads:    map[events.FeedID]events.Ref{},
 		spoken:   map[events.FeedID]events.Ref{},
@@ -117,11 +118,11 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 		m.byID[e.ID.String()] = append(m.byID[e.ID.String()], e)
 		if p, ok := e.Payload.(events.MemberJoined); ok && p.Proven(m.keys.Site, e.Feed) == nil {
 			m.joined[p.Key] = true
-			if p.Key == m.keys.key() {
+			if p.Key == m.self {
 				m.join = e.Ref()
 			}
 		}
-		if p, ok := e.Payload.(events.ClockCompared); ok && e.Member() == m.keys.key() {
+		if p, ok := e.Payload.(events.ClockCompared); ok && e.Member() == m.self {
 			m.compared[p.Other] = p
 		}
 		if ofMembers(e) {
@@ -134,11 +135,11 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 			m.heads[e.Feed] = e.Ref()
 		}
 		m.clock = m.clock.Hear(e.HLC, now)
-		if e.Member() == m.keys.key() {
+		if e.Member() == m.self {
 			continue
 		}
 		for _, ref := range e.Seen {
-			if ref.Feed.Key() == m.keys.key() {
+			if ref.Feed.Key() == m.self {
 				m.handed[ref.Feed] = max(m.handed[ref.Feed], ref.Seq)
 			}
 		}
@@ -148,14 +149,14 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 }
 
 // Key is this member's feed key.
-func (m *Member) Key() events.Key { return m.keys.key() }
+func (m *Member) Key() events.Key { return m.self }
 
 // Name is what this member called itself on joining.
 func (m *Member) Name() string { return m.keys.Name }
 
 // Info is the site as this installation knows it.
 func (m *Member) Info() SiteInfo {
-	return SiteInfo{m.keys.Site, m.keys.SiteName, m.keys.Practice, m.keys.Name, m.keys.key()}
+	return SiteInfo{m.keys.Site, m.keys.SiteName, m.keys.Practice, m.keys.Name, m.self}
 }
 
 // At is the facts of a moment.
@@ -178,7 +179,7 @@ func (m *Member) Unsent() int {
 	defer m.mu.Unlock()
 	n := 0
 	for feed, head := range m.journal.Heads() {
-		if feed.Key() == m.keys.key() {
+		if feed.Key() == m.self {
 			n += int(head.Seq - min(head.Seq, m.handed[feed]))
 		}
 	}

@@ -91,7 +91,7 @@ func (m *Member) begin(ctx context.Context) (seal.Verified, error) {
 	if _, err := m.world.Rand.Read(random[:]); err != nil {
 		return seal.Verified{}, fmt.Errorf("draw feed: %w", err)
 	}
-	m.feed, m.last = events.NewFeedID(m.keys.key(), random), events.Head{}
+	m.feed, m.last = events.NewFeedID(m.self, random), events.Head{}
 	v, err := m.seal(Entry{Payload: start})
 	if err == nil {
 		err = m.journal.Begin(ctx, v)
