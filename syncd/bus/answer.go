@@ -22,31 +22,39 @@ type question struct {
 	data        []byte
 }
 
-// onAsked queues a question. It must answer to the asker and nobody else: a reply
-// subject is the one thing on the bus that its sender may fill in at will.
+// onAsked queues a question, or drops it. All askers share this way in, so what is
+// too much is thrown out before anything is spent on it. The answer must go to the
+// asker and nobody else: a reply subject is the one thing on the bus that its
+// sender may fill in at will.
 func (l *line) onAsked(what string, r micro.Request) {
-	from, ok := senderOf(r.Subject(), 2, l.bus.self)
-	if !ok || !strings.HasPrefix(r.Reply(), inbox(from, l.bus.self, "")) {
+	from := events.Key(token(r.Subject(), 2))
+	queue := l.queueOf(from)
+	if queue == nil || len(queue) == cap(queue) || !strings.HasPrefix(r.Reply(), inbox(from, l.bus.self, "")) {
 		return
 	}
 	l.bus.meet(from, l)
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	queue := l.askers[from]
-	if queue == nil {
-		if len(l.askers) >= askersMost {
-			return
-		}
-		queue = make(chan question, questionsMost)
-		if !l.bus.spawn(func() { l.answer(from, queue) }) {
-			return
-		}
-		l.askers[from] = queue
-	}
 	select {
 	case queue <- question{what, r.Reply(), r.Data()}:
 	default:
 	}
+}
+
+// queueOf is where an asker's questions wait; nil for one too many.
+func (l *line) queueOf(from events.Key) chan question {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if queue := l.askers[from]; queue != nil {
+		return queue
+	}
+	if _, err := from.Public(); err != nil || from == l.bus.self || len(l.askers) >= askersMost {
+		return nil
+	}
+	queue := make(chan question, questionsMost)
+	if !l.bus.spawn(func() { l.answer(from, queue) }) {
+		return nil
+	}
+	l.askers[from] = queue
+	return queue
 }
 
 // answer answers one asker's questions for as long as the line lasts.

@@ -113,8 +113,9 @@ func (b *Bus) Addrs() []string {
 	return b.hub.addrs()
 }
 
-// Close says that we go, lets what is under way end, and returns when nothing of
-// the bus runs any more. A second Close does nothing.
+// Close says that we go, sees to it that entries which have come are kept, and
+// returns when nothing of the bus runs any more. A second Close does nothing. The
+// error is always nil.
 func (b *Bus) Close() error {
 	b.mu.Lock()
 	if b.closing {
@@ -189,7 +190,7 @@ func (b *Bus) watch(grew <-chan struct{}, stop func()) {
 // recheck ends the lines of those who are members no more.
 func (b *Bus) recheck() {
 	if b.hub != nil {
-		b.hub.gate.recheck(b.hub.nats)
+		b.hub.gate.recheck()
 	}
 	b.mu.Lock()
 	lines := slices.Clone(b.lines)

@@ -125,6 +125,7 @@ func (b *Bus) connect(ctx context.Context, addr string) (*line, error) {
 // every platform; the house leaves package syscall to others.
 func plain(err error) string {
 	var name *net.DNSError
+	var form *net.AddrError
 	var timeout net.Error
 	text := err.Error()
 	for _, own := range []error{errNotMember, errSelf, errTwice} {
@@ -140,6 +141,8 @@ func plain(err error) string {
 		return "it refused us: ask a lead whether we still belong to the site, and compare the clocks"
 	case errors.Is(err, nats.ErrMaxConnectionsExceeded):
 		return "it has no room for more callers: try again later"
+	case errors.As(err, &form):
+		return "that is no address: give it as host:port"
 	case errors.As(err, &name):
 		return "no such name here: check the address, or give it in numbers"
 	case strings.Contains(text, "unreachable"), strings.Contains(text, "no route"):

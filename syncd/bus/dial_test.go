@@ -109,7 +109,7 @@ func TestWhyNot(t *testing.T) {
 	for name, c := range map[string]struct{ addr, why string }{
 		"nobody there":   {closed.Addr().String(), "nobody answers there"},
 		"no such name":   {"no-such-host.invalid:24517", "no such name"},
-		"no port":        {"127.0.0.1", "missing port"},
+		"no port":        {"127.0.0.1", "host:port"},
 		"a stranger":     {alone(t, stranger).listen.String(), errNotMember.Error()},
 		"ourselves":      {own.addr(), errSelf.Error()},
 		"something else": {feints(t, nil, "HTTP/1.1 400 Bad Request\r\n\r\n").addr, errNotBus.Error()},

@@ -1,2 +1,82 @@
-// Package bus carries the exchange of logs over NATS.
+// Package bus runs an embedded NATS server where members of a site meet, calls at
+// those of others, and carries the exchange of package syncd over all of them.
+//
+// # The bus
+//
+// Every member may run a server, for instance on a laptop; each is a bus of its
+// own, for one site. There a member is known by its bus key (K below, as text),
+// and whatever it sends names it in the subject, which the server holds it to:
+//
+//	here.K       K has come: the others answer to in.K.<theirs>.here
+//	changed.K    K's log has grown: the tips that grew, as a have; empty: ask me
+//	gone.K       K goes
+//	m.P.K.have   K asks P for its have
+//	m.P.K.pull   K asks P for lines
+//	m.P.K.clock  K asks P for its clock
+//	in.K.P.T     P answers K; T is a token that K drew at random for the question
+//
+// So K may publish on here.K, changed.K, gone.K, m.*.K.have, m.*.K.pull,
+// m.*.K.clock and in.*.K.*, and listen to here.*, changed.*, gone.*, m.K.*.have,
+// m.K.*.pull, m.K.*.clock and in.K.*.*: nothing else, not $SRV, $SYS or $JS. There
+// are no allow_responses, which would let a client that writes to itself publish
+// anywhere. Who a peer is is read from subjects, never from what it says. The
+// have, pull and clock of a member are micro endpoints without a queue group.
+//
+// The one who runs a server could still speak for everybody on it, like any post
+// office. It gains little: lines prove themselves, and a have or a clock that lies
+// is one member's lie.
+//
+// # The door
+//
+// The server speaks TLS 1.3 before anything else, with a self-signed certificate
+// of its bus key that holds nothing of the site or the person. The caller goes on
+// only if its member trusts that key ([Party]). Then CONNECT holds
+//
+//	nkey        the caller's bus key, as the nkey of a NATS user
+//	sig         its signature over "pairwalk bus v1\n", the server's bus key
+//	            as text, "\n", and the nonce the server drew
+//	auth_token  base64 of the caller's own member.joined line
+//
+// and the server asks its member whether that key may come in. The server's key in
+// what is signed keeps a member's server from passing a caller's signature on to
+// another server; the first line keeps any server from having anything else signed
+// (a client of nats.go signs whatever it is sent, so a feed key must not serve
+// here). A nonce that nats-server would not draw is not signed at all.
+//
+// A refused caller hears "authorization violation" and no more. People hear of a
+// refusal once for each host and reason; the member counts them all. Whenever the
+// log has grown, everybody on a line is looked at again, and whoever is no member
+// any more is cut off at once, caller or server.
+//
+// The member's own line to its own server is a pipe within the process. It signs
+// like everybody's (nats-server 2.15 sends a nonce there too); keyless, nothing
+// comes in.
+//
+// # The conversation
+//
+// One goroutine converses with each peer, on whichever line reaches it. A peer is
+// met as soon as it says or asks anything. It is asked for its clock five times
+// ([Party.Compared]), then for its have ([Party.Hear]); whatever [Party.Asks] then
+// wants is asked for, and every outcome may lead to more. The have is asked for
+// again after silence of 10 to 30 s, since news can be lost, and it tells how fresh
+// the peer is. A peer that leaves it unanswered twice has left, and so has one that
+// no line reaches.
+//
+// A call that fails is tried again after 1 s, doubling to 30 s, for ever.
+//
+// # Bounds
+//
+// What strangers can make a server hold: maxConns connections for some seconds
+// each (while they hold them all, nobody else gets in), a control line of maxControl
+// bytes. What members can: on each line, every
+// asker has one goroutine and questionsMost waiting questions, so who floods waits
+// behind itself; subscriptions drop what is past their limits. At most peersMost
+// peers are talked to. A member that saturates the network itself is not held off,
+// only revoked.
+//
+// # The cast
+//
+// [Bus] holds it together. hub is our server, gate its doorkeeper; dialer makes
+// the connection under a line, line is one connection to a bus, peer one member
+// on any of them. crier tells people what changed, as [Notice].
 package bus

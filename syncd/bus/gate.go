@@ -3,6 +3,7 @@ package bus
 import (
 	"encoding/base64"
 	"errors"
+	"maps"
 	"net"
 	"sync"
 
@@ -26,7 +27,8 @@ type caller struct {
 type gate struct {
 	party   Party
 	self    events.Key
-	account *server.Account // the site's; the server makes it
+	server  *server.Server  // which we guard
+	account *server.Account // the site's, of which the server made a copy of its own
 	tell    func(Notice)
 
 	mu   sync.Mutex // held while deciding, so that a revocation misses nobody
@@ -52,6 +54,9 @@ func (g *gate) Check(c server.ClientAuthentication) bool {
 		return false
 	}
 	who.host = host
+	if len(g.in) >= 2*maxConns {
+		g.sweep()
+	}
 	g.in[c.GetID()] = who
 	c.RegisterUser(&server.User{Username: string(who.key), Account: g.account, Permissions: permissions(who.key)})
 	return true
@@ -91,22 +96,23 @@ func (g *gate) refuse(host, why string, key events.Key, claimed string) {
 	}
 }
 
-// recheck cuts off those who may not be here any more. It forgets those who have
-// gone by themselves.
-func (g *gate) recheck(s *server.Server) {
+// sweep forgets those who have gone by themselves.
+func (g *gate) sweep() {
+	maps.DeleteFunc(g.in, func(id uint64, _ caller) bool { return g.server.GetClient(id) == nil })
+}
+
+// recheck cuts off those who may not be here any more.
+func (g *gate) recheck() {
 	g.mu.Lock()
 	defer g.mu.Unlock()
+	g.sweep()
 	for id, who := range g.in {
-		if s.GetClient(id) == nil {
-			delete(g.in, id)
-			continue
-		}
 		if who.key == g.self {
 			continue
 		}
 		if err := g.party.Admits(who.key, who.joined); err != nil {
 			delete(g.in, id)
-			_ = s.DisconnectClientByID(id) // an error says that it is gone already
+			_ = g.server.DisconnectClientByID(id) // an error says that it is gone already
 			g.tell(Notice{Kind: Revoked, Peer: who.key, Addr: who.host, Why: err.Error()})
 		}
 	}

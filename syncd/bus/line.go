@@ -20,8 +20,8 @@ const (
 	drainWithin = 2 * time.Second
 	inboxMsgs   = 1024
 	inboxBytes  = 32 << 20
-	queueMsgs   = 256
-	queueBytes  = 4 << 20
+	queueMsgs   = 8192
+	queueBytes  = 8 << 20
 )
 
 var (

@@ -52,6 +52,7 @@ func startHub(p Party, site events.SiteID, listen string, log *slog.Logger, tell
 	if err != nil {
 		return nil, fmt.Errorf("make bus server: %w", err)
 	}
+	g.server = s
 	if g.account, err = s.LookupAccount(string(site)); err != nil {
 		return nil, fmt.Errorf("make bus server: %w", err)
 	}

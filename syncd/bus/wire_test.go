@@ -67,16 +67,11 @@ func (w *wire) presents(key ed25519.PrivateKey, sig string, joined []byte) {
 	w.writes("CONNECT %s\r\n", b)
 }
 
-func (w *wire) writes(format string, args ...any) {
-	_, err := fmt.Fprintf(w.Conn, format, args...)
-	if err != nil {
-		w.t.Logf("write: %v", err) // a refused client may find the door shut
-	}
-}
+// writes sends a piece. Who is refused may find the door shut already.
+func (w *wire) writes(format string, args ...any) { _, _ = fmt.Fprintf(w.Conn, format, args...) }
 
-// hears is everything the server says up to its PONG, or to the end.
-func (w *wire) hears() (said string, open bool) {
-	w.writes("PING\r\n")
+// pong is everything the server says up to its next PONG, or to the end.
+func (w *wire) pong() (said string, open bool) {
 	var b strings.Builder
 	for {
 		line, err := w.r.ReadString('\n')
@@ -90,17 +85,33 @@ func (w *wire) hears() (said string, open bool) {
 	}
 }
 
-// tries says what the server makes of a SUB and of a PUB.
-func (w *wire) tries(subject string, n int) (sub, pub string) {
-	w.writes("SUB %s %d\r\n", subject, n)
-	sub = w.verdict("Subscription")
-	w.writes("UNSUB %d\r\n", n)
-	w.writes("PUB %s 2\r\nhi\r\n", subject)
-	return sub, w.verdict("Publish")
+// hears is everything the server has said by now.
+func (w *wire) hears() (said string, open bool) {
+	w.writes("PING\r\n")
+	return w.pong()
+}
+
+// tries subscribes and publishes on each subject, all in one go and without
+// waiting to be let in, and returns what the server makes of it: hear/say.
+func (w *wire) tries(subjects []string) []string {
+	var b strings.Builder
+	for i, s := range subjects {
+		fmt.Fprintf(&b, "SUB %s %d\r\nPING\r\nUNSUB %[2]d\r\nPUB %[1]s 2\r\nhi\r\nPING\r\n", s, i+1)
+	}
+	w.writes("%s", b.String())
+	var out []string
+	for range subjects {
+		sub := w.verdict("Subscription")
+		if pub := w.verdict("Publish"); sub != "out" || pub != "out" {
+			sub += "/" + pub
+		}
+		out = append(out, sub)
+	}
+	return out
 }
 
 func (w *wire) verdict(of string) string {
-	said, open := w.hears()
+	said, open := w.pong()
 	switch {
 	case !open:
 		return "out"

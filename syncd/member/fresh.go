@@ -55,11 +55,27 @@ func (m *Member) heardOf(b *bundle.Bundle) error {
 // freshen notes that all is held here that a member had said by a time of this
 // device's clocks.
 func (m *Member) freshen(who events.Key, by events.Stamp) {
-	if by.Wall.At <= m.fresh.Heard[who].Wall {
+	if was, ok := m.fresh.Heard[who]; ok && !m.later(by, was) {
 		return
 	}
 	m.fresh.Heard[who] = readingOf{by.Wall.At, by.Wall.Offset, by.Mono.Boot, by.Mono.Ms}
 	m.stale = true
+}
+
+// later says whether a reading of this device's clocks is later than one noted
+// before. The wall clock may have been set back between them, so within a boot
+// the other clock decides, and the present boot is later than any before it.
+func (m *Member) later(by events.Stamp, was readingOf) bool {
+	here := m.world.Now().Mono.Boot
+	switch {
+	case by.Mono.Boot == was.Boot && was.Boot != "":
+		return by.Mono.Ms > was.Mono
+	case here != "" && by.Mono.Boot == here:
+		return true
+	case here != "" && was.Boot == here:
+		return false
+	}
+	return by.Wall.At > was.Wall
 }
 
 // noteFreshness writes down how fresh others' logs are here. Losing it only
