@@ -106,7 +106,7 @@ func TestInterruptCrossesTheSocket(t *testing.T) {
 	code, said, complaint := p.call(ctx, stdin, "import", "-")
 	require.Equal(t, exitFailed, code)
 	require.Empty(t, said)
-	require.Equal(t, "pairwalk: standard input: interrupted\n", complaint)
+	require.Equal(t, "pairwalk: standard input: read sheet: interrupted\n", complaint)
 	_, said, _ = p.call(t.Context(), nil, "history")
 	require.NotContains(t, said, "1-1")
 }
@@ -123,21 +123,14 @@ func TestOutputThatIsLostOverThere(t *testing.T) {
 	require.Equal(t, "pairwalk: what was printed did not get through: no space left; what was recorded before that stands\n", errs.String())
 }
 
-// TestArgumentsNeedNotBeText: a file's name may be any bytes, and text for the log
-// may not, here as there.
+// TestArgumentsNeedNotBeText: they arrive as the bytes they are.
 func TestArgumentsNeedNotBeText(t *testing.T) {
-	p := newPlace(t)
-	odd := filepath.Join(p.dir, "b\xfcro.csv")
-	require.NoError(t, os.WriteFile(odd, []byte("tag,kind,hub\n1-1,dimmer,H1\n"), 0o600))
-	_, alone, _ := p.call(t.Context(), nil, "import", odd, "--dry-run")
-	code, _, refusal := p.call(t.Context(), nil, "log", "note", "site", "b\xfcro")
-	require.Equal(t, exitFailed, code)
-	p.served()
-	_, said, complaint := p.call(t.Context(), nil, "import", odd, "--dry-run")
-	require.Equal(t, alone, said, complaint)
-	code, _, complaint = p.call(t.Context(), nil, "log", "note", "site", "b\xfcro")
-	require.Equal(t, exitFailed, code)
-	require.Equal(t, refusal, complaint)
+	a := &app{surroundings: process(), args: []string{"import", "b\xfcro.csv", ""}}
+	body, err := json.Marshal(a.asCall("/a folder"))
+	require.NoError(t, err)
+	var c call
+	require.NoError(t, json.Unmarshal(body, &c))
+	require.Equal(t, a.args, c.args())
 }
 
 // TestServerThatLies says what a command makes of whoever answers in the serving
@@ -164,7 +157,7 @@ func TestServerThatLies(t *testing.T) {
 		"speaks otherwise":     {func(c net.Conn, _ call) { _, _ = io.WriteString(c, "HTTP/1.1 400 Bad") }, wrong},
 		"another frame":        {send(frameStdout, "hello"), wrong},
 		"ends in the middle":   {taken(func(net.Conn, call) {}), "ended before this was done"},
-		"breaks off a frame":   {taken(func(c net.Conn, _ call) { _, _ = c.Write([]byte{frameStdout, 0, 0, 0, 9, 'x'}) }), wrong},
+		"breaks off a frame":   {taken(func(c net.Conn, _ call) { _, _ = c.Write([]byte{frameStdout, 0, 0, 0, 9, 'x'}) }), "it broke off; stop the pairwalk serve"},
 		"a frame without end":  {taken(huge), wrong},
 		"an unknown frame":     {taken(send('?', "")), wrong},
 		"a code of two bytes":  {taken(send(frameExit, "12")), wrong},

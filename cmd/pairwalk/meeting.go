@@ -135,9 +135,9 @@ func meetServing(ctx context.Context, m *member.Member, listen string, told func
 	return t, "", err
 }
 
-// meetingPoints are where others may be told to come: addresses given, or else
-// those of a serving process, the likeliest first and no more than fit an invite
-// well.
+// meetingPoints are where others may be told to come: addresses given, of this
+// member's device unless they name another's, or else those of a serving process,
+// the likeliest first and no more than fit an invite well.
 func meetingPoints(m *member.Member, given []string, at *meeting) ([]invite.Meeting, error) {
 	key := events.KeyOf(m.BusKey().Public().(ed25519.PublicKey))
 	addrs := given
@@ -147,11 +147,19 @@ func meetingPoints(m *member.Member, given []string, at *meeting) ([]invite.Meet
 		addrs = addrs[:min(len(addrs), 2)]
 	}
 	var out []invite.Meeting
-	for _, addr := range addrs {
-		if _, _, err := net.SplitHostPort(addr); err != nil {
-			return nil, fmt.Errorf("%q is no meeting point: give it as HOST:PORT", addr)
+	for _, text := range addrs {
+		point := invite.Meeting{Addr: text, Key: key}
+		if name, addr, ok := strings.Cut(text, "@"); ok {
+			who, err := m.Person(name)
+			if err != nil {
+				return nil, err
+			}
+			point = invite.Meeting{Addr: addr, Key: who.Bus}
 		}
-		out = append(out, invite.Meeting{Addr: addr, Key: key})
+		if _, _, err := net.SplitHostPort(point.Addr); err != nil {
+			return nil, fmt.Errorf("%q is no meeting point: give it as HOST:PORT, or MEMBER@HOST:PORT for another's device", text)
+		}
+		out = append(out, point)
 	}
 	return out, nil
 }

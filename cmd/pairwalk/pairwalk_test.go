@@ -45,7 +45,7 @@ func scripts() testscript.Params {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin,
-			"serving": awaitServing, "alike": alike, "shout": shout, "freeaddr": takeAddr,
+			"serving": awaitServing, "alike": alike, "shout": shout, "freeport": freePort, "freeaddr": takeAddr,
 		},
 	}
 }

@@ -82,6 +82,14 @@ func awaitServing(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Fatalf("nobody serves %s", args[0])
 }
 
+// freePort puts an address of this machine that nobody listens on into a variable.
+func freePort(ts *testscript.TestScript, _ bool, args []string) {
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	ts.Check(err)
+	ts.Setenv(args[0], ln.Addr().String())
+	ts.Check(ln.Close())
+}
+
 func served(ts *testscript.TestScript, home string) int {
 	folders, err := filepath.Glob(ts.MkAbs(home) + "/sites/*")
 	ts.Check(err)
@@ -95,7 +103,7 @@ func served(ts *testscript.TestScript, home string) int {
 	return n
 }
 
-var drawn = regexp.MustCompile(`\b[0-9A-Z]{26}\b|\(([0-9A-Z]{6})\)|[0-9a-z]{20,}|\d\d:\d\d:\d\d(\.\d+)?|"at": "[^"]*"|\d+ s more`)
+var drawn = regexp.MustCompile(`\b[0-9A-Z]{26}\b|\(([0-9A-Z]{6})\)|[0-9a-z]{20,}|\d\d:\d\d:\d\d(\.\d+)?|"at": "[^"]*"|(\d+ min )?\d+ s more`)
 
 // alike compares two files but for ids, keys and seconds, which are drawn anew or
 // run on.

@@ -154,7 +154,7 @@ type inviteCmd struct {
 	Role    string        `default:"tech" enum:"lead,tech,viewer,relay" help:"What they may do: ${enum}."`
 	Expires time.Duration `default:"48h" help:"How long the invite is good for."`
 	Sheet   string        `help:"The twelve words of the recovery sheet, to invite a lead." placeholder:"WORDS"`
-	Meet    []string      `help:"Where they can reach a serving device of yours; while you serve, its own addresses unless given." placeholder:"HOST:PORT"`
+	Meet    []string      `help:"Where they can reach a device of yours that serves, or MEMBER@HOST:PORT for another's; while you serve, your own addresses unless given." placeholder:"HOST:PORT"`
 	QR      bool          `name:"qr" help:"Draw the invite as a QR code too."`
 }
 

@@ -110,6 +110,10 @@ func TestMeetingSaysHowFreshAPeerIs(t *testing.T) {
 	require.NotEqual(t, settle.Ask, ada.verdict("H1"), "all that ben had said is here now")
 	x.pass(20 * time.Minute)
 	require.Equal(t, settle.Ask, ada.verdict("H1"), "and that ages")
+
+	ada.skew = -time.Hour // somebody set her clock back
+	ada.hears(ben)
+	require.NotEqual(t, settle.Ask, ada.verdict("H1"), "her forward-running clock says that this is later")
 }
 
 func (d *device) verdict(hub events.HubID) settle.Verdict {
