@@ -7,7 +7,7 @@ import (
 	"sync"
 )
 
-// ask is a question for what only the caller of a handed-over command can reach.
+// ask is a question for what only the caller of a command that was passed on can reach.
 // The answer is done or failed, and data for stdin and read; done after those
 // means their end.
 type ask struct {
@@ -24,7 +24,7 @@ const askMost = 32 << 10 // bytes of data in one ask, which JSON makes a third l
 // errGone means that the caller is not there any more.
 var errGone = errors.New("whoever called this command is gone")
 
-// caller is the process that handed a command over: its standard input and its
+// caller is the process that passed a command on: its standard input and its
 // files.
 type caller struct {
 	to      *frames

@@ -21,7 +21,7 @@ const (
 	socketPrefix = "pairwalk-serve-" // of the private folder that holds it
 	socketMost   = 100               // bytes of a socket's path that every system takes
 
-	callsMost   = 64 // handed-over commands at a time; more wait
+	callsMost   = 64 // commands passed on at a time; more wait
 	callWait    = 10 * time.Second
 	finishWait  = 5 * time.Second // for running commands when serving ends
 	servingMode = 0o600

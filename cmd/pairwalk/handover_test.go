@@ -250,6 +250,27 @@ func TestCallerThatIsGone(t *testing.T) {
 	}
 }
 
+// TestCallerThatInterrupts stops what it called, and stays to hear the end of it.
+func TestCallerThatInterrupts(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	r, w := io.Pipe()
+	defer w.Close()
+	c := newCaller(&frames{to: io.Discard})
+	go c.hear(r, cancel)
+	_, err := w.Write([]byte{frameStop, 0, 0, 0, 0})
+	require.NoError(t, err)
+	<-ctx.Done()
+	_, err = w.Write(doneFrame()) // it is still heard
+	require.NoError(t, err)
+	select {
+	case <-c.gone:
+		t.Fatal("the caller was given up")
+	case f := <-c.answers:
+		require.Equal(t, string(rune(frameDone)), string(f.kind))
+	}
+}
+
 func doneFrame() []byte { return []byte{frameDone, 0, 0, 0, 0} }
 
 // TestDoorIsPrivate: nobody else can come in, and nothing is left behind.

@@ -9,6 +9,9 @@
 //	clock.go    the device's clocks, and the made-up one of practice sites
 //	print.go    tables, times and colours
 //	log*.go     pairwalk log: one struct for each verb
+//	passon.go   a command passed on to the serving process, when there is one
+//	door.go     where that process takes commands in (frames, caller, attend: their talk)
+//	meeting.go  where members meet: the bus, tied to a member
 //	demo*.go    a made-up job, end to end
 //	*.go        one file for each other command
 package main

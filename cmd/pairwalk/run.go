@@ -132,10 +132,10 @@ func run(ctx context.Context, args []string, s surroundings) int {
 	if a.world, err = newWorld(s); err == nil {
 		err = parsed.Run(a)
 	}
-	var over handedOver
-	if errors.As(err, &over) {
+	var elsewhere passedOn
+	if errors.As(err, &elsewhere) {
 		if out.failed == nil {
-			return int(over)
+			return int(elsewhere)
 		}
 		err = nil // told already, over there
 	}

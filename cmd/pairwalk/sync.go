@@ -118,10 +118,14 @@ func (s *syncing) wait(ctx context.Context) error {
 	}
 }
 
-// servers are those whose devices were reached by this sync's calls, each once.
+// servers are those whose devices were reached by this sync's calls, each once:
+// at the addresses given, or else anywhere.
 func (s *syncing) servers() []bus.Peer {
 	var out []bus.Peer
 	for _, c := range s.at.Calls() {
+		if s.named && !slices.Contains(s.addrs, c.Addr) {
+			continue
+		}
 		p, here := s.at.peer(c.Server)
 		if c.Up && here && !slices.ContainsFunc(out, func(o bus.Peer) bool { return o.Key == p.Key }) {
 			out = append(out, p)

@@ -30,8 +30,8 @@ type call struct {
 	TTY    bool              `json:"tty"`
 }
 
-// passedOn are the environment values that a command on an open site may read.
-var passedOn = [...]string{"PAIRWALK_CLOCK", "NO_COLOR", "TZ"}
+// envPassed are the environment values that a command on an open site may read.
+var envPassed = [...]string{"PAIRWALK_CLOCK", "NO_COLOR", "TZ"}
 
 // build tells one build of this command from another, as far as the toolchain
 // knows.
@@ -49,10 +49,10 @@ func build() string {
 	return words
 }
 
-// handedOver says that another process ran the command, and is its exit code.
-type handedOver int
+// passedOn says that another process ran the command, and is its exit code.
+type passedOn int
 
-func (handedOver) Error() string { return "a serving process did it" }
+func (passedOn) Error() string { return "a serving process did it" }
 
 // errNobody means that no serving process took the command.
 var errNobody = errors.New("nobody serves this site")
@@ -63,8 +63,8 @@ const (
 	answerPatience = 10 * time.Second // for the serving process to take a command
 )
 
-// open opens the site. Where a serving process has it, the command is handed
-// over to it and the error is handedOver; another command is waited for a little.
+// open opens the site. Where a serving process has it, the command is passed on
+// to it and the error is passedOn; another command is waited for a little.
 func (a *app) open(h *member.Home) (*member.Member, error) {
 	ctx, cancel := context.WithTimeout(a.ctx, lockPatience)
 	defer cancel()
@@ -75,7 +75,7 @@ func (a *app) open(h *member.Home) (*member.Member, error) {
 		if !errors.Is(locked, journal.ErrLocked) {
 			return m, locked
 		}
-		if err := a.handOver(h); !errors.Is(err, errNobody) {
+		if err := a.passOn(h); !errors.Is(err, errNobody) {
 			return nil, err
 		}
 		select {
@@ -86,9 +86,9 @@ func (a *app) open(h *member.Home) (*member.Member, error) {
 	}
 }
 
-// handOver lets the serving process of the site run this command: the error is
-// handedOver then. It is errNobody where the command may as well do it by itself.
-func (a *app) handOver(h *member.Home) error {
+// passOn lets the serving process of the site run this command: the error is
+// passedOn then. It is errNobody where the command may as well do it by itself.
+func (a *app) passOn(h *member.Home) error {
 	folder, err := a.siteFolder(h)
 	if err != nil {
 		return err
@@ -103,7 +103,7 @@ func (a *app) handOver(h *member.Home) error {
 		return err
 	}
 	if len(body) > callMost {
-		return errors.New("the arguments are too long to hand over to pairwalk serve")
+		return errors.New("the arguments are too long to pass on to pairwalk serve")
 	}
 	to := &frames{to: conn}
 	_ = conn.SetDeadline(time.Now().Add(answerPatience))
@@ -124,7 +124,7 @@ func (a *app) asCall(folder string) call {
 	for _, arg := range a.args {
 		c.Args = append(c.Args, []byte(arg))
 	}
-	for _, key := range passedOn {
+	for _, key := range envPassed {
 		c.Env[key] = a.env(key)
 	}
 	return c
@@ -193,7 +193,7 @@ func garbled(err error) error {
 
 // follow prints what the command prints over there, answers what it asks for, and
 // returns its exit code.
-func (a *app) follow(conn net.Conn, to *frames) (handedOver, error) {
+func (a *app) follow(conn net.Conn, to *frames) (passedOn, error) {
 	stop := context.AfterFunc(a.ctx, func() { _ = to.send(frameStop, nil) })
 	defer stop()
 	asks, end := a.attend(to)
@@ -213,7 +213,7 @@ func (a *app) follow(conn net.Conn, to *frames) (handedOver, error) {
 			_, _ = a.stderr.Write(f.body)
 		case frameExit:
 			if len(f.body) == 1 {
-				return handedOver(f.body[0]), nil
+				return passedOn(f.body[0]), nil
 			}
 			return 0, garbled(errGarbled)
 		case frameAsk:
