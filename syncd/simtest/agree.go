@@ -1,0 +1,196 @@
+package simtest
+
+import (
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/settle"
+)
+
+// heals ends every fault and waits until the exchange is quiet. Whoever was
+// passed over for a while is asked again, so it may take some beats.
+func (w *world) heals() {
+	w.calm = true
+	for _, h := range w.hosts {
+		if h.disk != nil {
+			h.disk.fuse = -1
+		}
+	}
+	for _, h := range w.hosts {
+		if h.m == nil && h.wakes != nil {
+			h.wakes()
+		}
+		for _, o := range w.hosts[:h.n] {
+			w.join(o, h)
+		}
+	}
+	before := w.report.Messages
+	bound := w.bound()
+	w.quieten(bound)
+	for beat := 0; w.broken == nil && !w.same(); beat++ {
+		if beat == beats {
+			w.breaks(Agreed, "after %d beats they still do not have the same: %s", beats, w.standings())
+			return
+		}
+		for _, h := range w.hosts {
+			h.beat()
+			h.after()
+		}
+		w.quieten(bound)
+	}
+	w.report.Healing = max(w.report.Healing, w.report.Messages-before)
+}
+
+// beats is how many more haves a healing may take: a peer at fault is passed over
+// for a number of them that doubles.
+const beats = 20
+
+// bound is how many messages quiet may take: for each way between two, the samples
+// and a have, and for each of some feeds tips that grew and a few pulls.
+func (w *world) bound() int {
+	n := len(w.hosts)
+	return 100 * n * n
+}
+
+// same says whether all have the same, and know it of each other.
+func (w *world) same() bool {
+	first := w.hosts[0].m.Have()
+	for _, h := range w.hosts {
+		if !h.m.Have().Same(first) {
+			return false
+		}
+		for _, p := range w.others(h) {
+			if !h.m.Towards(p.bus).Same {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func (w *world) standings() string {
+	var out string
+	for _, h := range w.hosts {
+		for _, o := range w.others(h) {
+			if s := h.m.Towards(o.bus); !s.Same {
+				b, _ := json.Marshal(s)
+				out += h.name + " towards " + o.name + " " + string(b) + "; "
+			}
+		}
+	}
+	return out
+}
+
+// agrees sees that all hold the same and say the same, now, of the past, and of
+// what each knew.
+func (w *world) agrees() {
+	first := w.hosts[0]
+	asked := []projection.Moment{{}}
+	for range 2 {
+		asked = append(asked, projection.At(begin.Add(w.between(0, w.now.Sub(begin)))))
+	}
+	for range 2 {
+		who := one(w, w.hosts)
+		known := projection.Known{Member: who.key}
+		if w.dice.IntN(2) == 0 {
+			known.At = events.Some(begin.Add(w.between(0, w.now.Sub(begin))))
+		}
+		asked = append(asked, projection.Moment{Known: known})
+	}
+	for _, h := range w.hosts[1:] {
+		if w.broken != nil {
+			return
+		}
+		w.ledger.confirm(h)
+		if !maps.Equal(h.held, first.held) {
+			w.breaks(Agreed, "%s and %s do not hold the same: %s", h.name, first.name, w.differences(h, first))
+			return
+		}
+		for _, m := range asked {
+			if a, b := first.status(m), h.status(m); a != b {
+				w.breaks(Agreed, "%s and %s do not say the same of %+v:\n%s\n%s", first.name, h.name, m, a, b)
+				return
+			}
+		}
+	}
+}
+
+// differences names the entries that one of two hosts holds alone.
+func (w *world) differences(a, b *host) string {
+	var alone []string
+	for _, pair := range [][2]*host{{a, b}, {b, a}} {
+		for ref := range pair[0].held {
+			if !pair[1].held[ref] {
+				alone = append(alone, fmt.Sprintf("%s alone has entry %d of %s (%s)", pair[0].name, ref.Seq, w.nameOf(ref.Feed.Key()), ref))
+			}
+		}
+	}
+	slices.Sort(alone)
+	return strings.Join(alone, "; ")
+}
+
+func (h *host) status(m projection.Moment) string {
+	b, err := json.Marshal(h.m.Status(m))
+	if err != nil {
+		h.w.breaks(Agreed, "%s: status: %v", h.name, err)
+	}
+	return string(b)
+}
+
+// finishes ties up every loose end and waits; then push may go everywhere.
+func (w *world) finishes() {
+	lead := w.hosts[0]
+	for range 2 { // a conflict resolved may bring up another
+		lead.bringsHome()
+		lead.pairsAnew()
+	}
+	lead.bringsHome()
+	lead.after()
+	if w.broken != nil {
+		return
+	}
+	w.heals()
+	w.pass(settleTime + heard)
+	for _, h := range w.hosts {
+		h.beat()
+	}
+	w.quieten(w.bound())
+	for _, h := range w.hosts {
+		w.settled(h)
+	}
+}
+
+// pairsAnew withdraws what no export covers, and pairs it again. An export names
+// one head of each feed, so it never covers a pairing on another branch of a
+// forked one.
+func (h *host) pairsAnew() {
+	for _, d := range h.m.Now().Devices {
+		if h.w.broken != nil || d.Paired == nil || !h.w.byKey(d.Paired.Member()).old {
+			continue
+		}
+		_, err := h.m.Void(h.w.ctx, d.Paired.Ref(), events.WrongDetail, "on a branch")
+		h.w.tell("%s withdraws the pairing of %s", h.name, d.Device)
+		if h.wrote("void", err) {
+			h.say(events.DevicePaired{Device: d.Device, Hub: d.Paired.Hub, Serial: d.Serial})
+		}
+	}
+}
+
+// settled sees that nobody waits for ever.
+func (w *world) settled(h *host) {
+	if w.broken != nil {
+		return
+	}
+	h.judge()
+	js, err := h.m.Settle()
+	for _, j := range js {
+		if err != nil || j.Verdict != settle.Ready && j.Verdict != settle.Nothing {
+			w.breaks(Settled, "%s still says %s of %s: %+v", h.name, j.Verdict, j.Hub, j.Reasons)
+		}
+	}
+}

@@ -1,0 +1,125 @@
+package simtest_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/syncd/simtest"
+)
+
+// TestBrokenBuildsAreCaught breaks the members on purpose, each time in one line,
+// and has the worlds find it.
+func TestBrokenBuildsAreCaught(t *testing.T) {
+	root, err := filepath.Abs("../..")
+	require.NoError(t, err)
+	for _, tt := range []struct {
+		name     string
+		file     string
+		was, now string
+		breaks   simtest.Promise
+	}{
+		{
+			"heads are trusted without their hash", "events/journal/descent.go",
+			"func (j *Journal) Holds(ref events.Ref) bool { return j.holder(ref) != nil }",
+			"func (j *Journal) Holds(ref events.Ref) bool { return j.headOf(ref.Feed).Seq >= ref.Seq }",
+			simtest.Agreed,
+		},
+		{
+			"receipts are not kept in mind", "syncd/member/fresh.go",
+			"Receipt: m.journal.Receipt,",
+			"Receipt: nil,",
+			simtest.Settled,
+		},
+		{
+			"a colleague's clock is believed, not the receipt", "projection/settle/clock.go",
+			"best := c.received(got, came).over(d)",
+			"_, best := got, upTo(int64(a.event.Wall.At)-c.now.Base()).over(d)",
+			simtest.NotEarly,
+		},
+		{
+			"a typed time is read by the clock as it is set later", "projection/settle/clock.go",
+			"case sameBase(a.event.Stamp(), c.now):\n\t\t_, hi := a.mono()",
+			"case true:\n\t\thi := min(a.event.Mono.Ms, int64(a.when.Value.To)-c.now.Base())",
+			simtest.NotEarly,
+		},
+		{
+			"clocks are thought to run true", "projection/settle/clock.go",
+			"left := int64(million - 2*projection.RhoPPM)",
+			"left := int64(million)",
+			simtest.NotEarly,
+		},
+		{
+			"a comparison of clocks is thought exact", "projection/settle/clock.go",
+			"slack: (trip + 1) / 2,",
+			"slack: 0,",
+			simtest.NotEarly,
+		},
+		{
+			"a reply is acknowledged before it is kept", "syncd/member/meet.go",
+			"taken, err := m.takeBatch(ctx, batch)",
+			"taken, err := journal.Taken{}, error(nil)\n\t\tfor _, run := range batch.Runs {\n\t\t\ttaken.Fresh = append(taken.Fresh, run.Lines...)\n\t\t}",
+			simtest.Kept,
+		},
+		{
+			"a peer counts as heard before its entries are here", "syncd/member/meet.go",
+			"if tip.Feed.Key() == who.Key && !m.journal.Holds(tip) {",
+			"if tip.Seq == 0 {",
+			simtest.Heard,
+		},
+		{
+			"what is appended is not synced", "events/journal/append.go",
+			"if _, err = f.Write(b); err == nil {\n\t\terr = f.Sync()\n\t}",
+			"_, err = f.Write(b)",
+			simtest.Kept,
+		},
+		{
+			"the own feed goes on in a folder that was put back", "events/journal/own.go",
+			"case was.copied:",
+			"case false:",
+			simtest.OneNumber,
+		},
+		{
+			"what nobody answered is never asked again", "syncd/exchange.go",
+			"delete(x.busy, ask.Pull.Tip.Feed)",
+			"",
+			simtest.Agreed,
+		},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			out := liveIn(t, overlay(t, filepath.Join(root, filepath.FromSlash(tt.file)), tt.was, tt.now))
+			require.Contains(t, out, fmt.Sprintf("breaks the promise %q", tt.breaks))
+		})
+	}
+}
+
+// overlay is a build in which a piece of one file, found once, is another.
+func overlay(t *testing.T, file, was, now string) string {
+	t.Helper()
+	source, err := os.ReadFile(file)
+	require.NoError(t, err)
+	require.Equal(t, 1, strings.Count(string(source), was), "what is to be broken is not in %s as it was", file)
+	dir := t.TempDir()
+	patched := filepath.Join(dir, "patched.go")
+	require.NoError(t, os.WriteFile(patched, []byte(strings.Replace(string(source), was, now, 1)), 0o600))
+	list, err := json.Marshal(map[string]map[string]string{"Replace": {file: patched}})
+	require.NoError(t, err)
+	name := filepath.Join(dir, "overlay.json")
+	require.NoError(t, os.WriteFile(name, list, 0o600))
+	return name
+}
+
+// liveIn lives through some worlds in another build, which must fail.
+func liveIn(t *testing.T, overlay string) string {
+	t.Helper()
+	out, err := exec.CommandContext(t.Context(), "go", "test", "-overlay", overlay, "-run", "^TestSeeds$", "-seeds", "300", "pairwalk/syncd/simtest").CombinedOutput()
+	require.Error(t, err, "nobody noticed:\n%s", out)
+	return string(out)
+}

@@ -1,0 +1,66 @@
+// Package simtest runs whole members through a made-up world that loses messages,
+// sets clocks, cuts power and crashes processes, and sees that every promise
+// holds all the same. One seed makes one world: what happens in it follows from
+// the seed alone, in one goroutine, with no real time, network or files.
+//
+// # The world
+//
+// Two to five installations work on one small practice site. Each is a real
+// [member.Home] and [member.Member] on a [journal.MemFS] that knows what a power
+// cut leaves of it. The true time is the simulator's; no member ever sees it. A
+// device shows its own: a boot clock that runs up to 200 ppm fast or slow, and a
+// wall clock that runs with it and is off by minutes or hours.
+//
+// Between any two devices there is a link, up or down, and now and then slow one
+// way. Over it go the bytes that a real carrier would send: five samples of the clock and
+// the comparison, then have, then what [member.Member.Asks] says, and tips when a
+// log has grown; and every so often another have. A request that nothing comes
+// of is unanswered after ten seconds, and after two in a row the peer has left.
+//
+// # What happens in it
+//
+// People do field work in the words of the trade, truly or wrongly: they pair,
+// push, hold, void, correct, ask and merge, and write some of it down later. In
+// between comes what is injected (see [Fault]). Of the kinds of fault each seed
+// allows itself only some, so that worlds differ, and injects at least one.
+//
+// A process dies between two calls or within one: its disk counts the calls made
+// of it, and at the last one takes half of a write, or all of it without saying
+// so. From there on nothing that the dead process does has an effect. A power
+// cut then takes what was not synced, or some of it.
+//
+// # The promises
+//
+// See [Promise] for their names. They are judged from outside the members:
+//
+//   - Kept: a ledger reads the files of every device whenever an entry was
+//     acknowledged (Record or Answered returned nil) or a log was opened, and
+//     each line it ever found there is found there again, whatever happened.
+//     A device that was put back to a backup starts from that.
+//   - One number: no place of a feed is ever given to two lines, unless its device
+//     was put back to a backup.
+//   - Not early: the simulator knows when each pairing truly happened. Whatever a
+//     judgement says of the end of the wait, at that time no pairing on the hub
+//     that is in the judge's files is less than the settle time old. A verdict of
+//     ready is a special case, and they are counted.
+//   - Heard: a judgement names everybody at work on the hub who logged a pairing
+//     there more than a minute ago that has not come here, unless they spoke of
+//     the hub in the last quarter of an hour. Clocks may lie; but where one was set
+//     by hours, work of today looks like another day's, and this is not judged.
+//   - Quiet: once all faults end, the exchange ends too, within a number of
+//     messages.
+//   - Blameless: nobody is complained of where no reply was garbled and no log
+//     was put back.
+//   - Agreed: then all have the same, line for line and byte for byte, and the
+//     same status, now and at past moments, and as known to each of them.
+//   - Settled: then, after all loose ends are tied up and the settle time has
+//     passed, push may go: no wait is for ever.
+//   - Opens: a log that was closed, crashed or cut off is opened again.
+//   - Recorded: while its process lives, an entry of the right shape is taken.
+//   - Injected: a run in which nothing was injected proves nothing, and fails.
+//
+// # Replaying
+//
+// A failure names its seed. The story of a run, in [Report], tells everything
+// that happened with the true time; go test -run TestSeeds -seed N -v prints it.
+package simtest

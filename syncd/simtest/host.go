@@ -1,0 +1,156 @@
+package simtest
+
+import (
+	"crypto/ed25519"
+	"fmt"
+	"time"
+
+	"pairwalk/events"
+	"pairwalk/events/journal"
+	"pairwalk/syncd"
+	"pairwalk/syncd/member"
+)
+
+// host is one installation: a device, its disk, and the process on it.
+type host struct {
+	w     *world
+	n     int
+	name  string
+	role  events.Role
+	key   events.Key
+	bus   events.Key
+	clock clock
+	boots int
+	mem   *journal.MemFS
+
+	// of the process that runs
+	m         *member.Member // nil while none does
+	disk      *disk
+	life      int // counts processes
+	grew      <-chan struct{}
+	published syncd.Have
+	talks     map[*host]*talk
+	waits     map[*host][]func() // ends requests that are under way
+
+	wakes  func() // starts the process, if none runs
+	backup *journal.MemFS
+	since  int                 // how often the log was opened since the backup
+	files  map[string][]byte   // as the ledger last read them
+	held   map[events.Ref]bool // as the ledger knows it
+	old    bool                // it was put back to a backup
+}
+
+var names = []string{"Ada", "Ben", "Cleo", "Dov", "Eka"}
+
+// newHost is a device out of the box. Most clocks are minutes off, some hours.
+func (w *world) newHost(role events.Role) *host {
+	n := len(w.hosts)
+	h := &host{w: w, n: n, name: names[n], role: role, mem: journal.Memory(), files: map[string][]byte{}, held: map[events.Ref]bool{}}
+	off := w.between(-4*time.Minute, 4*time.Minute)
+	if w.dice.IntN(5) == 0 {
+		off = w.between(-3*time.Hour, 3*time.Hour)
+	}
+	h.clock = clock{boot: boot{from: w.now, ppm: w.dice.Int64N(401) - 200}, base: int64(w.now)}
+	h.clock.set(off)
+	h.boot(w.between(time.Minute, 20*time.Hour))
+	return h
+}
+
+func (h *host) stamp() events.Stamp { return h.clock.at(h.w.now) }
+
+// boot starts the device, which has been up for a while when anybody looks.
+func (h *host) boot(up time.Duration) {
+	h.boots++
+	h.clock.reboot(h.w.now, fmt.Sprintf("%s-%d", h.name, h.boots), up)
+	h.w.boots[h.clock.id] = h.clock.boot
+}
+
+// home is the installation as a new process finds it.
+func (h *host) home() *member.Home {
+	h.disk = newDisk(h.mem)
+	return member.NewHome(h.disk, member.World{Now: h.stamp, Rand: h.w.secret, MadeUp: true})
+}
+
+// runs is a process at work.
+func (h *host) runs(m *member.Member) {
+	h.life++
+	h.m = m
+	h.key, h.bus = m.Key(), events.KeyOf(m.BusKey().Public().(ed25519.PublicKey))
+	h.talks, h.waits, h.published = map[*host]*talk{}, map[*host][]func(){}, syncd.Have{}
+	h.grew, _ = m.Watch()
+	h.w.ledger.confirm(h)
+	if h.w.broken == nil {
+		h.arrives()
+	}
+}
+
+// arrives is how the others learn of a process that has just begun.
+func (h *host) arrives() {
+	h.published = h.m.Have()
+	h.shout(nil)
+	for _, p := range h.w.others(h) {
+		if h.w.link(h, p).up {
+			h.finds(p)
+		}
+	}
+	life := h.life
+	var beat func()
+	beat = func() {
+		if h.life == life && h.m != nil {
+			h.beat()
+			h.after()
+			h.w.later(h.w.pulse, beat)
+		}
+	}
+	h.w.later(h.w.pulse, beat)
+}
+
+// starts opens the site in a new process.
+func (h *host) starts() {
+	if h.m != nil {
+		return
+	}
+	home := h.home()
+	if h.w.allows(MidCall, 100) {
+		h.lights()
+	}
+	m, err := home.Open("")
+	switch {
+	case h.disk.dead:
+		h.burnt()
+	case err != nil:
+		h.w.breaks(Opens, "%s can't open its log: %v", h.name, err)
+	default:
+		h.since++
+		h.w.tell("%s opens the log", h.name)
+		h.runs(m)
+	}
+}
+
+// wrote is what follows a call that may have written: it says whether all is
+// well, and sees that what was acknowledged is there.
+func (h *host) wrote(what string, err error) bool {
+	if err != nil && !h.disk.dead {
+		h.w.breaks(Recorded, "%s can't %s: %v", h.name, what, err)
+	}
+	if err != nil || h.w.broken != nil {
+		return false
+	}
+	h.w.ledger.confirm(h)
+	return true
+}
+
+// after follows everything a process did: it may have died of it, or have news.
+func (h *host) after() {
+	switch {
+	case h.m == nil:
+	case h.disk.dead:
+		h.burnt()
+	default:
+		select {
+		case <-h.grew:
+			h.publish()
+		default:
+		}
+	}
+}

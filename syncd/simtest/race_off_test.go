@@ -1,0 +1,6 @@
+//go:build !race
+
+package simtest_test
+
+// seeds is how many worlds a test lives through unless it is told.
+const seeds = 1000
