@@ -83,9 +83,9 @@
 // ends, and at close; first outside, then inside, and turn counts the writings,
 // so an inner copy that is newer betrays a copied folder.
 //
-// What the marks can't tell is a copy of the folder put back while its journal
-// was open, on the same device, before it was opened again. The first peer that
-// holds the feed longer tells it then.
+// What the marks can't tell is a copy of the folder put back on the same device
+// where the journal was opened only once since that copy was made, and ended
+// without a close. The first peer that holds the feed longer tells it then.
 //
 // # Healing
 //

@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"bytes"
 	"slices"
 
 	"pairwalk/events"
@@ -12,6 +13,10 @@ func (d *draft) again(c *change, v seal.Verified) {
 	switch p := c.at(v.Seq()); p.state {
 	case held:
 		d.taken.Known++
+		if d.better(p.line, v) {
+			d.taken.Healed++
+			d.set(c, v.Seq(), place{line: v, hash: v.Hash(), rec: p.rec})
+		}
 	case badSeal:
 		d.taken.Known++
 		if v.CheckSignature() == nil {
@@ -21,6 +26,13 @@ func (d *draft) again(c *change, v seal.Verified) {
 	default:
 		d.heal(c, v)
 	}
+}
+
+// better says whether v is the held line with a signature that fits, where that
+// of the held one does not: a peer whose file was damaged there passed it on, and
+// only the lines after it vouch for it.
+func (d *draft) better(held, v seal.Verified) bool {
+	return !bytes.Equal(held.Line(), v.Line()) && held.CheckSignature() != nil && v.CheckSignature() == nil
 }
 
 // heal fills the place of a line that is damaged or missing. The receipt stays

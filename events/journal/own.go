@@ -52,6 +52,8 @@ func (j *Journal) readMarks(now events.Stamp) (past, error) {
 		was.mark, was.copied = *inside, badCopy == nil
 	case inside.Turn > outside.Turn:
 		was.mark, was.copied = *inside, true
+	case inside.Turn+1 < outside.Turn: // the folder was put back; one turn is a cut between two writings
+		was.mark, was.copied = *outside, true
 	default:
 		was.mark = *outside
 	}

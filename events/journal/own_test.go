@@ -324,3 +324,48 @@ func TestThePowerGoesBetweenTheMarks(t *testing.T) {
 	require.Empty(t, j.Problems())
 	require.Equal(t, journal.Own{Feed: lines[0].Feed(), Head: lines[1].Head()}, j.Own())
 }
+
+// The folder is put back as a backup had it, and the copy of the mark outside
+// has gone on meanwhile: numbers given since then must not be given again.
+func TestAFolderPutBackOnItsOwnDevice(t *testing.T) {
+	l, a := newLaptop(), newAuthor(1)
+	j, lines := l.begun(t, a, 2)
+	require.NoError(t, j.Close())
+	backup := l.site.Clone()
+	j = l.open(t)
+	require.NoError(t, j.Append(ctx, a.says(3, "since")...))
+	l.killed() // and what was said since went to a colleague
+	_ = l.open(t)
+	l.killed()
+	l.site = backup
+	j = l.open(t)
+	require.Equal(t, events.Restored, j.Own().Replace)
+	require.Equal(t, lines[1].Head(), j.Own().Head)
+}
+
+// A signature that a peer's disk damaged is vouched for by the lines after it,
+// and mended by whoever has it whole.
+func TestADamagedSignatureThatAPeerPassedOn(t *testing.T) {
+	l := newLaptop()
+	j := l.open(t)
+	whole := journaltest.NewAuthor(2).Notes(4)
+	_, err := j.Take(ctx, journaltest.Resigned(t, whole, 1))
+	require.NoError(t, err)
+	require.NoError(t, j.Close())
+	report, err := journal.Verify(l.site, journaltest.Site())
+	require.NoError(t, err)
+	require.Equal(t, journal.BadSeal, report.Problems[0].Fault)
+
+	j = l.open(t)
+	taken, err := j.Take(ctx, whole)
+	require.NoError(t, err)
+	require.Equal(t, 4, taken.Known)
+	require.Equal(t, 1, taken.Healed)
+	taken, err = j.Take(ctx, journaltest.Resigned(t, whole, 1))
+	require.NoError(t, err)
+	require.Zero(t, taken.Healed, "a good one is not given for a bad one")
+	require.NoError(t, j.Close())
+	report, err = journal.Verify(l.site, journaltest.Site())
+	require.NoError(t, err)
+	require.Empty(t, report.Problems)
+}

@@ -119,14 +119,20 @@ func (m *Member) voidAndAgain(e *events.Event, again events.Payload, note string
 }
 
 // toldOf is the time an entry tells of, by this device's clock as well as it is
-// known: as it was written where the entry is our own, and with the tolerance of
-// a typed time where another clock wrote it.
+// known: as it was written where the entry is our own, but for what the clock was
+// set by since in the same boot; and with the tolerance of a typed time where
+// another clock wrote it.
 func (m *Member) toldOf(e *events.Event) events.Interval {
 	told := events.At(e.Wall.At)
 	if e.When.Known {
 		told = e.When.Value
 	}
 	if e.Member() == m.Key() {
+		now, then := m.world.Now(), e.Stamp()
+		if then.Mono.Known() && then.Mono.Boot == now.Mono.Boot {
+			set := time.Duration(now.Base()-then.Base()) * time.Millisecond
+			told = events.Interval{From: told.From.Add(set), To: told.To.Add(set)}
+		}
 		return told
 	}
 	tolerance := m.Now().Settings.Span(events.WhenTolerance, time.Minute)

@@ -263,3 +263,17 @@ func TestAFullDiskIsNobodysFault(t *testing.T) {
 }
 
 func (d *device) meeting(addr string) invite.Meeting { return invite.Meeting{Addr: addr, Key: d.bus()} }
+
+// A correction tells of the time of the entry that it corrects, by the clock as it
+// is set now: else the wait would end too soon.
+func TestACorrectionAfterTheClockWasSet(t *testing.T) {
+	x, ada, _ := pairOf(t)
+	ada.schedule(3)
+	first := ada.log(events.DevicePaired{Device: "1-001", Hub: "H1", Serial: "SN-1"})[0]
+	x.pass(time.Minute)
+	ada.skew = time.Hour
+	again, err := ada.Correct(t.Context(), first.Ref(), member.Correction{Serial: "SN-2"})
+	require.NoError(t, err)
+	last := again[len(again)-1]
+	require.Equal(t, events.At(first.Wall.At.Add(time.Hour)), last.When.Value)
+}
