@@ -332,11 +332,11 @@ func TestAFolderPutBackOnItsOwnDevice(t *testing.T) {
 	j, lines := l.begun(t, a, 2)
 	require.NoError(t, j.Close())
 	backup := l.site.Clone()
+	_ = l.open(t)
+	l.killed()
 	j = l.open(t)
 	require.NoError(t, j.Append(ctx, a.says(3, "since")...))
 	l.killed() // and what was said since went to a colleague
-	_ = l.open(t)
-	l.killed()
 	l.site = backup
 	j = l.open(t)
 	require.Equal(t, events.Restored, j.Own().Replace)
