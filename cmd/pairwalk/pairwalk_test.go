@@ -151,3 +151,23 @@ func TestFlagsHaveHelp(t *testing.T) {
 		}
 	}
 }
+
+// TestArgumentsAreText: what is typed in another encoding must not go into the log
+// as something else. A file may be called anything.
+func TestArgumentsAreText(t *testing.T) {
+	home := t.TempDir()
+	call := func(args ...string) (int, string) {
+		var out, errs bytes.Buffer
+		s := process()
+		s.stdout, s.stderr = &out, &errs
+		s.env = func(string) string { return "" }
+		return run(t.Context(), append([]string{"--home", home}, args...), s), errs.String()
+	}
+	code, errs := call("init", "Kiln", "--as", "Ann", "--practice")
+	require.Equal(t, exitDone, code, errs)
+	code, errs = call("log", "note", "site", "b\xfcro")
+	require.Equal(t, exitUse, code)
+	require.Contains(t, errs, "is not valid UTF-8 text")
+	code, errs = call("bundle", "out", home+"/b\xfcro")
+	require.Equal(t, exitDone, code, errs)
+}

@@ -10,8 +10,10 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/alecthomas/kong"
 	"golang.org/x/term"
@@ -130,6 +132,9 @@ func run(ctx context.Context, args []string, s surroundings) int {
 		return exitUse
 	}
 	if a.world, err = newWorld(s); err == nil {
+		err = asText(parsed, args)
+	}
+	if err == nil {
 		err = parsed.Run(a)
 	}
 	var elsewhere passedOn
@@ -140,6 +145,17 @@ func run(ctx context.Context, args []string, s surroundings) int {
 		err = nil // told already, over there
 	}
 	return a.report(errors.Join(err, out.err()))
+}
+
+// asText refuses arguments that are no text, which would go into the log changed.
+// The name of a file may be any bytes.
+func asText(parsed *kong.Context, args []string) error {
+	named := slices.ContainsFunc(parsed.Selected().Positional, func(p *kong.Positional) bool { return p.Name == "file" })
+	bad := slices.IndexFunc(args, func(arg string) bool { return !utf8.ValidString(arg) })
+	if named || bad < 0 {
+		return nil
+	}
+	return usef("%q is not valid UTF-8 text; type it again, or set the terminal to UTF-8", args[bad])
 }
 
 // output remembers whether what the command printed got through: somebody may
@@ -240,8 +256,7 @@ func (a *app) home() (*member.Home, error) {
 // withMember opens the site, does the work, and closes it. In a serving process it
 // works with the one that is open.
 func (a *app) withMember(work func(*member.Member) error) error {
-	if a.host != nil {
-		a.problems(a.host.m)
+	if a.host != nil { // which told what was wrong with the files when it opened them
 		return work(a.host.m)
 	}
 	h, err := a.home()

@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"time"
 
 	"pairwalk/projection"
 	"pairwalk/syncd/bus"
@@ -70,7 +71,7 @@ func (c *serveCmd) keep(ctx context.Context, t *teller, m *member.Member, at *me
 	}
 	var work sync.WaitGroup
 	work.Go(func() { t.findings(ctx) })
-	if c.Listen != "none" {
+	if host, _, _ := net.SplitHostPort(c.Listen); c.Listen != "none" && !net.ParseIP(host).IsLoopback() {
 		work.Go(func() { t.nearby(ctx, m, at) })
 	}
 	<-ctx.Done()
@@ -213,20 +214,40 @@ func (t *teller) findings(ctx context.Context) {
 	}
 }
 
+// lookAgain is after how long a device without a network looks for one again.
+const lookAgain = 30 * time.Second
+
 // nearby makes this device known on the local network and calls at others of the
-// site there, until ctx ends.
+// site there, until ctx ends. Where there is no network it says so once, and goes
+// on when there is one.
 func (t *teller) nearby(ctx context.Context, m *member.Member, at *meeting) {
+	again := time.NewTicker(lookAgain)
+	defer again.Stop()
+	for told := false; ctx.Err() == nil; {
+		err := t.nearbyNow(ctx, m, at)
+		if err != nil && !told {
+			told = true
+			t.tell("alone", "devices nearby are not found by themselves yet: "+err.Error(), bus.Notice{})
+		}
+		select {
+		case <-ctx.Done():
+		case <-again.C:
+		}
+	}
+}
+
+var errNoNetwork = errors.New("this device is on no network")
+
+func (t *teller) nearbyNow(ctx context.Context, m *member.Member, at *meeting) error {
 	host, text, _ := net.SplitHostPort(at.Addrs()[0])
 	port, err := strconv.Atoi(text)
-	if err != nil || net.ParseIP(host).IsLoopback() { // nobody nearby could call
-		return
+	if err != nil || net.ParseIP(host).IsLoopback() {
+		return errNoNetwork
 	}
 	sign, err := nearby.Announce(m.Info().ID, port, t.a.world.Rand, t.a.world.Log)
-	if err == nil {
-		defer sign.Close()
-		err = at.look(ctx, m.Info().ID)
-	}
 	if err != nil {
-		t.tell("alone", "devices nearby are not found by themselves: "+err.Error(), bus.Notice{})
+		return err
 	}
+	defer sign.Close()
+	return at.look(ctx, m.Info().ID)
 }
