@@ -61,6 +61,9 @@ func CompareClocks(t1 events.Stamp, answer []byte, t4 events.Stamp) (Sample, err
 	if err := json.Unmarshal(answer, &w); err != nil {
 		return Sample{}, fmt.Errorf("read clock: %w", err)
 	}
+	if w.V != Version {
+		return Sample{}, fmt.Errorf("read clock: version %d is not known here", w.V)
+	}
 	in := func(t int64) bool { return t >= 0 && t < maxSeq }
 	for _, r := range []readingWire{w.Got, w.Sent} {
 		if !in(int64(r.Wall)) || !in(r.Mono) || r.Boot == "" || events.CheckName(r.Boot) != nil {
@@ -78,11 +81,12 @@ func CompareClocks(t1 events.Stamp, answer []byte, t4 events.Stamp) (Sample, err
 	if mine < theirs || theirs < 0 {
 		return Sample{}, errors.New("compare clocks: the answer was longer in the making than on its way")
 	}
-	offset := (int64(w.Got.Wall-t1.Wall.At) + int64(w.Sent.Wall-t4.Wall.At)) / 2
+	there, back := int64(w.Got.Wall-t1.Wall.At), int64(w.Sent.Wall-t4.Wall.At)
+	trip := max(mine-theirs, there-back) // cut readings of the two clocks may differ
 	return Sample{
 		Mine:      events.Reading{Wall: t4.Wall.At, Mono: t4.Mono},
 		Theirs:    events.Reading{Wall: w.Sent.Wall, Mono: events.Mono{Boot: w.Sent.Boot, Ms: w.Sent.Mono}},
-		Offset:    offset,
-		RoundTrip: mine - theirs + truncation,
+		Offset:    (there + back) / 2,
+		RoundTrip: trip + truncation + (there+back)&1, // a half was cut off too
 	}, nil
 }

@@ -38,8 +38,9 @@
 // fault is complained of, and passed over for the next 1, 3, 7, … of its haves;
 // one that makes good is a peer like any other.
 //
-// Nothing is fetched twice but what was on its way when an exchange broke off:
-// at most MaxReply bytes of each peer.
+// Nothing is fetched twice but what was on its way when an exchange broke off, at
+// most MaxReply bytes of each peer, and, where a feed forked, lines before the
+// fork: it is looked for by steps back that double.
 //
 // # The cast
 //

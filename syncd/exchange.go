@@ -188,7 +188,7 @@ func (x *Exchange) Towards(key events.Key) Standing {
 	if p == nil {
 		return Standing{}
 	}
-	s := Standing{Heard: p.heard, Strangers: len(p.strangers), Complaints: p.complaints, Why: p.why}
+	s := Standing{Heard: p.heard, Strangers: x.strangersOf(p), Complaints: p.complaints, Why: p.why}
 	if !p.heard {
 		return s
 	}

@@ -15,10 +15,10 @@ type peer struct {
 	asked map[uint64]bool
 	bytes int // asked for and not here yet
 
-	at        map[events.Ref]*cursor  // on the way to a tip
-	strangers map[events.FeedID]bool  // looked into; no member's
-	hopeless  map[events.Ref]bool     // tips it does not make good, in this round
-	tried     map[events.FeedID]bool  // feeds whose holes it was asked to fill, in this round
+	at        map[events.Ref]*cursor // on the way to a tip
+	strangers map[events.FeedID]bool // looked into; no member's
+	hopeless  map[events.Ref]bool    // tips it does not make good, in this round
+	tried     map[events.FeedID]bool // feeds whose holes it was asked to fill, in this round
 
 	aside      int // for how many haves it is passed over
 	faults     int // of late
@@ -60,21 +60,21 @@ type cursor struct {
 func (x *Exchange) wants(p *peer) []Ask {
 	var entries, probes []Ask
 	taken := map[events.FeedID]bool{}
-	here := x.feedsHere()
-	each := map[events.Key]int{}
-	for feed := range here {
-		each[feed.Key()]++
-	}
+	here := x.tipsHere()
+	each, strangers := x.feedsOfEach(here), x.strangersOf(p)
 	for _, tip := range slices.SortedFunc(maps.Keys(p.tips), events.Ref.Compare) {
 		if taken[tip.Feed] || x.busy[tip.Feed] != 0 || p.hopeless[tip] || x.log.Holds(tip) {
 			continue
 		}
 		known := x.proven(tip.Feed.Key())
 		switch {
-		case !known && !p.strangers[tip.Feed] && len(p.strangers) < maxStrangers:
+		case !known && !p.strangers[tip.Feed] && strangers < maxStrangers:
 			probes = append(probes, Ask{Pull: Pull{Tip: tip, From: 1, To: probeTo, Max: MaxReply / MaxInFlight}, probe: true})
-		case known && (here[tip.Feed] || each[tip.Feed.Key()] < MaxFeeds):
-			at := p.cursor(x.log, tip).at
+		case known && (here[tip.Feed] != nil || each[tip.Feed.Key()] < MaxFeeds):
+			if here[tip.Feed] == nil {
+				each[tip.Feed.Key()]++
+			}
+			at := p.cursor(x.log, here[tip.Feed], tip).at
 			entries = append(entries, Ask{Pull: Pull{Tip: tip, From: at.Seq + 1, Prev: at.Hash}})
 		default:
 			continue
@@ -84,71 +84,26 @@ func (x *Exchange) wants(p *peer) []Ask {
 	return slices.Concat(entries, probes, x.heals(p, taken))
 }
 
-// heals lists the holes here that the peer could fill, one stretch of each feed
-// in a round.
-func (x *Exchange) heals(p *peer, taken map[events.FeedID]bool) []Ask {
-	var asks []Ask
-	holes := x.log.Holes()
-	for _, feed := range slices.Sorted(maps.Keys(holes)) {
-		tip, ok := p.reach(feed)
-		if !ok || taken[feed] || p.tried[feed] || x.busy[feed] != 0 || !x.proven(feed.Key()) {
-			continue
-		}
-		missing := p.fills(holes[feed], feed, tip.Seq)
-		if len(missing) == 0 {
-			continue
-		}
-		to := missing[0]
-		for _, seq := range missing[1:] {
-			if seq != to+1 {
-				break
-			}
-			to = seq
-		}
-		asks = append(asks, Ask{Pull: Pull{Tip: tip, From: missing[0], To: to, Max: MaxReply / MaxInFlight}, heal: true})
+// cursor is where to go on towards a tip: after our newest line below it, which
+// another peer may have brought since, unless that turned out to be on another
+// branch. Tips are those of the feed here.
+func (p *peer) cursor(log Log, tips []events.Ref, tip events.Ref) *cursor {
+	c := p.at[tip]
+	if c == nil {
+		c = &cursor{step: 1}
+		p.at[tip] = c
 	}
-	return asks
-}
-
-// fills lists those of the holes here that a peer does not have too.
-func (p *peer) fills(holes []events.Head, feed events.FeedID, reach events.Seq) []events.Seq {
-	var out []events.Seq
-	for _, hole := range holes {
-		if _, lacks := slices.BinarySearch(p.holes[feed], hole.Seq); !lacks && hole.Seq <= reach {
-			out = append(out, hole.Seq)
-		}
-	}
-	slices.Sort(out)
-	return slices.Compact(out)
-}
-
-// reach is the peer's farthest tip of a feed.
-func (p *peer) reach(feed events.FeedID) (events.Ref, bool) {
-	var far events.Ref
-	for tip := range p.tips {
-		if tip.Feed == feed && (tip.Seq > far.Seq || tip.Seq == far.Seq && tip.Compare(far) > 0) {
-			far = tip
-		}
-	}
-	return far, far.Seq > 0
-}
-
-// cursor is where to go on towards a tip: after our newest line below it, unless
-// something was learned.
-func (p *peer) cursor(log Log, tip events.Ref) *cursor {
-	if c := p.at[tip]; c != nil {
+	if c.step > 1 {
 		return c
 	}
-	c := &cursor{step: 1}
-	for _, mine := range log.Tips() {
-		if mine.Feed == tip.Feed && mine.Seq < tip.Seq && mine.Seq > c.at.Seq {
+	for _, mine := range tips {
+		if mine.Seq < tip.Seq && mine.Seq > c.at.Seq {
 			c.at = mine
 		}
 	}
-	if c.at.Seq == 0 {
+	if c.at.Seq == 0 && len(tips) > 0 {
 		c.at = lineBefore(log, tip.Feed, tip.Seq)
 	}
-	p.at[tip] = c
 	return c
 }
 
@@ -180,13 +135,39 @@ func (c *cursor) back(log Log) bool {
 	return true
 }
 
-// feedsHere are the feeds of which anything is held.
-func (x *Exchange) feedsHere() map[events.FeedID]bool {
-	here := map[events.FeedID]bool{}
+// tipsHere are the tips of the feeds of which anything is held.
+func (x *Exchange) tipsHere() map[events.FeedID][]events.Ref {
+	here := map[events.FeedID][]events.Ref{}
 	for _, tip := range x.log.Tips() {
-		here[tip.Feed] = true
+		here[tip.Feed] = append(here[tip.Feed], tip)
 	}
 	return here
+}
+
+// feedsOfEach counts every member's feeds that are here or asked for.
+func (x *Exchange) feedsOfEach(here map[events.FeedID][]events.Ref) map[events.Key]int {
+	each := map[events.Key]int{}
+	for feed := range here {
+		each[feed.Key()]++
+	}
+	for feed := range x.busy {
+		if here[feed] == nil {
+			each[feed.Key()]++
+		}
+	}
+	return each
+}
+
+// strangersOf counts the feeds a peer named that are no member's, for all that
+// is known by now.
+func (x *Exchange) strangersOf(p *peer) int {
+	n := 0
+	for feed := range p.strangers {
+		if !x.proven(feed.Key()) {
+			n++
+		}
+	}
+	return n
 }
 
 // judge says what the peer did wrong in a batch that was dealt with, or nothing,
@@ -200,9 +181,9 @@ func (x *Exchange) judge(p *peer, b Batch) string {
 	case b.Ask.heal:
 		p.tried[tip.Feed] = true
 		return ""
-	case b.Ask.probe && !x.proven(tip.Feed.Key()):
+	case b.Ask.probe && !x.proven(tip.Feed.Key()) && (b.Lines() > 0 || p.holes[tip.Feed] != nil):
 		p.strangers[tip.Feed] = true
-		if len(p.strangers) == maxStrangers {
+		if x.strangersOf(p) == maxStrangers {
 			return "names feeds that are no member's"
 		}
 		return ""
@@ -219,7 +200,7 @@ func (x *Exchange) judge(p *peer, b Batch) string {
 			return ""
 		}
 		if last.Seq < tip.Seq {
-			p.cursor(x.log, tip).at = last
+			p.cursor(x.log, x.tipsHere()[tip.Feed], tip).at = last
 			return ""
 		}
 	case last.Seq > 0:
