@@ -12,6 +12,8 @@
 //
 //	sites/<site>/keys.json      this member's two secret keys, its name, the site's root
 //	sites/<site>/heard.json     how fresh each colleague's log is here; only ever local
+//	sites/<site>/meet.json      where others were met, and whom our invite named; only ever local
+//	sites/<site>/refused.json   who was refused at this device; capped, only ever local
 //	sites/<site>/feeds/…        the journal (see package journal)
 //	marks/<site>                a copy of the journal's mark, outside the site's folder
 //
@@ -23,6 +25,16 @@
 // flagged when the facts are folded. What stops it is a body without shape, a
 // tag nobody has heard of (unless it is listed in the same breath), and a disk
 // that does not write.
+//
+// # Meeting others
+//
+// A carrier (a bus, a simulator) drives the exchange of package syncd through
+// Have, Hear, Asks, Answer, Answered, Unanswered and Left; nothing in them waits
+// for a network. Answered returns once the lines are on disk and folded. Admits
+// and Trusts say whom the carrier may let in and call at: members in good
+// standing, those who show a join that proves itself by an invite nobody else
+// used here, and those whom our own invite named. A lead's installation admits a
+// newcomer by itself where its invite is plainly good.
 //
 // # Answers
 //
