@@ -61,7 +61,7 @@ func (f *fold) pastConflicts() []found {
 	for k, evs := range past {
 		m := f.trust.members[k]
 		c := NewConflict(PastRevocation, k.Short(), []events.Subject{events.Member(k)}, evs[0], f.trust.decided[k])
-		c.Why = fmt.Sprintf("%s wrote %d entries past the last accepted one", m.Name, len(evs))
+		c.Why = fmt.Sprintf("%s wrote more past the last accepted entry (%d)", m.Name, len(evs))
 		c.Stands = "what they wrote before"
 		out = append(out, found{Conflict: c})
 	}

@@ -20,11 +20,12 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"syscall"
 	_ "time/tzdata" // a site's zone must be known on any machine
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	context.AfterFunc(ctx, stop) // a second interrupt ends the process at once
 	code := run(ctx, os.Args[1:], process())
 	stop()

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"sync"
 	"syscall"
+	"time"
 
 	"pairwalk/events"
 	"pairwalk/events/invite"
@@ -132,7 +133,37 @@ func meetServing(ctx context.Context, m *member.Member, listen string, told func
 		return t, "another program has the usual port " + defaultListen[1:] + ", so this one is another", err
 	}
 	t, err = meet(ctx, m, listen, told)
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		err = fmt.Errorf("another program listens on %s already; choose another port with --listen, or leave it out", listen)
+	case err != nil:
+		err = fmt.Errorf("%q is no address of this device to listen on (%w); give --listen as HOST:PORT or :PORT", listen, err)
+	}
 	return t, "", err
+}
+
+// clockSlack is how far apart two clocks may be before people are told.
+const clockSlack = time.Minute
+
+// clocksApart says whose clock was found to differ from this device's.
+func clocksApart(m *member.Member) []string {
+	s := m.Now()
+	last := map[events.Key]time.Duration{}
+	for _, c := range s.Comparisons {
+		if c.Compared.Event.Member() == m.Key() {
+			last[c.Other] = time.Duration(c.Offset) * time.Millisecond
+		}
+	}
+	var out []string
+	for _, x := range s.Members {
+		switch d := last[x.Key]; {
+		case d >= clockSlack:
+			out = append(out, fmt.Sprintf("%s's clock is %s ahead of this device's: set the wrong one right; entries stand at the right time all the same", s.MemberName(x.Key), span(d)))
+		case d <= -clockSlack:
+			out = append(out, fmt.Sprintf("%s's clock is %s behind this device's: set the wrong one right; entries stand at the right time all the same", s.MemberName(x.Key), span(-d)))
+		}
+	}
+	return out
 }
 
 // meetingPoints are where others may be told to come: addresses given, of this

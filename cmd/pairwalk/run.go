@@ -208,6 +208,9 @@ func (a *app) report(err error) int {
 		return exitDone
 	}
 	fmt.Fprintf(a.stderr, "pairwalk: %s\n", err)
+	if errors.Is(err, journal.ErrBroken) && a.host != nil {
+		fmt.Fprintln(a.stderr, "  Make room on the disk, then stop pairwalk serve and start it again.")
+	}
 	var use wrongUse
 	if errors.As(err, &use) {
 		return exitUse

@@ -71,7 +71,7 @@ func (c *serveCmd) keep(ctx context.Context, t *teller, m *member.Member, at *me
 	}
 	var work sync.WaitGroup
 	work.Go(func() { t.findings(ctx) })
-	if host, _, _ := net.SplitHostPort(c.Listen); c.Listen != "none" && !net.ParseIP(host).IsLoopback() {
+	if c.Listen != "none" && !isLoopback(c.Listen) {
 		work.Go(func() { t.nearby(ctx, m, at) })
 	}
 	<-ctx.Done()
@@ -108,7 +108,10 @@ func (t *teller) opening(note string) error {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	t.a.printf("Serving %s%s.\n", info.Name, practiceWords(info.Practice))
-	if len(addrs) > 0 {
+	switch {
+	case len(addrs) == 1 && isLoopback(addrs[0]):
+		t.a.printf("Nobody on another device can call: only this machine can, at %s\n", addrs[0])
+	case len(addrs) > 0:
 		t.a.printf("Others of the site may call at %s\n", strings.Join(addrs, " or "))
 	}
 	if note != "" {
@@ -188,6 +191,7 @@ func (t *teller) facts() []string {
 			out = append(out, fmt.Sprintf("%s waits for a lead's word (%s): %s members admit NAME", s.MemberName(x.Key), x.Why, t.a.name))
 		}
 	}
+	out = append(out, clocksApart(t.m)...)
 	for _, c := range member.AllConflicts(s) {
 		out = append(out, fmt.Sprintf("conflict: %s; see %s conflicts", c.Why, t.a.name))
 	}
@@ -236,12 +240,18 @@ func (t *teller) nearby(ctx context.Context, m *member.Member, at *meeting) {
 	}
 }
 
+// isLoopback says whether an address is this machine's alone.
+func isLoopback(addr string) bool {
+	host, _, _ := net.SplitHostPort(addr)
+	return net.ParseIP(host).IsLoopback()
+}
+
 var errNoNetwork = errors.New("this device is on no network")
 
 func (t *teller) nearbyNow(ctx context.Context, m *member.Member, at *meeting) error {
-	host, text, _ := net.SplitHostPort(at.Addrs()[0])
+	_, text, _ := net.SplitHostPort(at.Addrs()[0])
 	port, err := strconv.Atoi(text)
-	if err != nil || net.ParseIP(host).IsLoopback() {
+	if err != nil || isLoopback(at.Addrs()[0]) {
 		return errNoNetwork
 	}
 	sign, err := nearby.Announce(m.Info().ID, port, t.a.world.Rand, t.a.world.Log)

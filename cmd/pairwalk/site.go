@@ -189,9 +189,22 @@ func (c *inviteCmd) Run(a *app) error {
 		}
 		a.println("They run:")
 		a.printf("  %s join TOKEN --as THEIR-NAME\n", a.name)
+		a.println(meetingWords(points))
 		a.println("It is a key to this site until somebody uses it or it expires.")
 		return nil
 	})
+}
+
+// meetingWords says where a joiner will find somebody.
+func meetingWords(points []invite.Meeting) string {
+	if len(points) == 0 {
+		return "It names no place to meet, since you do not serve: they will need an address, or a bundle."
+	}
+	var addrs []string
+	for _, p := range points {
+		addrs = append(addrs, p.Addr)
+	}
+	return "It tells them to meet at " + strings.Join(addrs, " or ") + "."
 }
 
 type joinCmd struct {

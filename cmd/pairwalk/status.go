@@ -154,7 +154,7 @@ func (a *app) trouble(doc member.StatusAnswer) {
 		a.printf("\n%s %s: %s %s\n  %s\n", a.warn("hold:"), h.Subject, h.Why, h.Who, cautionHold)
 	}
 	if n := len(doc.Anomalies); n > 0 {
-		a.printf("\n%s that make no sense where they stand; see: %s conflicts\n", plural(n, "entry"), a.name)
+		a.printf("\nmaking no sense where they stand: %s; see: %s conflicts\n", plural(n, "entry"), a.name)
 	}
 	if doc.Quarantined > 0 {
 		a.printf("%s in quarantine: kept, and not counted.\n", plural(doc.Quarantined, "entry"))

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"slices"
 	"time"
 
@@ -29,6 +30,11 @@ const (
 )
 
 func (c *syncCmd) Run(a *app) error {
+	for _, addr := range c.At {
+		if _, _, err := net.SplitHostPort(addr); err != nil {
+			return usef("%q is no address: give it as HOST:PORT, such as 192.0.2.17:24517", addr)
+		}
+	}
 	return a.withMember(func(m *member.Member) error {
 		ctx, cancel := context.WithCancel(a.ctx)
 		defer cancel()
@@ -93,19 +99,19 @@ func (s *syncing) wait(ctx context.Context) error {
 	defer tick.Stop()
 	looked, reached, stall := time.NewTimer(lookPatience), time.NewTimer(reachPatience), time.NewTimer(stallPatience)
 	var late, searched bool
-	moved := -1
-	for {
+	var got, lack int
+	for first := true; ; first = false {
 		if s.done(searched || s.named, late) {
 			return nil
 		}
-		if n := s.moved(); n != moved {
-			_ = bar.Add(max(0, n-max(moved, 0)))
-			moved = n
+		if n, left := s.moved(); first || n > got || left < lack {
+			_ = bar.Add(max(0, n-got) + max(0, lack-left))
+			got, lack = n, left
 			stall.Reset(stallPatience)
 		}
 		select {
 		case <-ctx.Done():
-			return fmt.Errorf("stopped before both held the same: %w", ctx.Err())
+			return errors.New("stopped before both held the same; what came across is kept, and the next sync goes on from there")
 		case <-news:
 		case <-tick.C:
 		case <-looked.C:
@@ -113,7 +119,7 @@ func (s *syncing) wait(ctx context.Context) error {
 		case <-reached.C:
 			late = true
 		case <-stall.C:
-			return errors.New("nothing has moved for 30 s")
+			return errors.New("nothing has moved for 30 s: is the network still there, and has the other device room on its disk?")
 		}
 	}
 }
@@ -161,13 +167,12 @@ func (s *syncing) done(searched, late bool) bool {
 	return len(servers) > 0 || s.named || searched
 }
 
-// moved counts what was exchanged so far.
-func (s *syncing) moved() int {
-	n := 0
+// moved counts what came from others so far, and what they lack yet.
+func (s *syncing) moved() (got, lack int) {
 	for _, p := range s.at.Peers() {
-		n += p.From + p.To
+		got, lack = got+p.From, lack+p.Lack
 	}
-	return n
+	return got, lack
 }
 
 func (s *syncing) unreached() []bus.Call {
@@ -215,6 +220,11 @@ func (s *syncing) report() error {
 		}
 		if !s.a.cli.JSON {
 			s.a.printf("%d from %s, %d to them; %s.\n", l.From, l.Name, l.To, end)
+		}
+	}
+	for _, words := range clocksApart(s.m) {
+		if !s.a.cli.JSON {
+			s.a.println(s.a.warn(words + "."))
 		}
 	}
 	for _, x := range misses {

@@ -1,6 +1,7 @@
 package member
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -58,6 +59,9 @@ func (m *Member) Leave(floor events.FloorID) ([]walk.Step, error) {
 	s := m.Now()
 	known := floorNames(s)
 	if !slices.Contains(known, floor) {
+		if len(known) == 0 {
+			return nil, errors.New("the schedule names no floors, so there is none to leave; a list with a floor column brings them")
+		}
 		return nil, fmt.Errorf("no floor %q: %w; there are %v", floor, ErrUnknown, known)
 	}
 	return walk.Leave(s, floor), nil
