@@ -31,7 +31,8 @@ const Version = 1
 type Log interface {
 	// Tips are the newest lines of all branches of all feeds.
 	Tips() []events.Ref
-	// Holes are the places below the tips whose line is missing or damaged.
+	// Holes are the places below the tips whose line is missing or damaged, one
+	// branch's after the other's, with their hash where it is known.
 	Holes() map[events.FeedID][]events.Head
 	// Holds says whether that very line is held.
 	Holds(events.Ref) bool

@@ -114,17 +114,77 @@ func TestAHoleOnOneBranch(t *testing.T) {
 	}
 }
 
-// Of a stretch missing here a peer fills what it has.
+// Of a stretch missing here a peer fills what it has and can be put in its place;
+// what is past another hole waits for whoever has that.
 func TestAStretchMendedInPart(t *testing.T) {
 	lines := feed(1, 40)
-	a, b, c := newMember(t, 1).lacks(lines, stretch(10, 19)...), newMember(t, 2).lacks(lines, 13, 19), newMember(t, 3).holds(lines)
-	for range 3 {
+	numbers := func(m *member) (out []events.Seq) {
+		for _, hole := range m.log.Holes()[lines[0].Feed()] {
+			out = append(out, hole.Seq)
+		}
+		return out
+	}
+	for name, row := range map[string]struct{ peer, left []events.Seq }{
+		"it lacks the first":          {[]events.Seq{10}, []events.Seq{10}},
+		"it lacks the last":           {[]events.Seq{19}, []events.Seq{19}},
+		"it lacks one in the middle":  {[]events.Seq{13}, []events.Seq{13}},
+		"it lacks two":                {[]events.Seq{13, 16}, []events.Seq{13, 14, 15, 16}},
+		"it lacks all but the middle": {[]events.Seq{10, 11, 18, 19}, stretch(10, 19)},
+	} {
+		t.Run(name, func(t *testing.T) {
+			a, b, whole := newMember(t, 1).lacks(lines, stretch(10, 19)...), newMember(t, 2).lacks(lines, row.peer...), newMember(t, 3).holds(lines)
+			for range 10 {
+				require.Empty(t, a.meets(b.peer()).complaints)
+			}
+			require.Equal(t, row.left, numbers(a))
+			require.Zero(t, a.meets(b.peer()).requests, "the rest is not asked for in vain")
+			for range 3 {
+				require.Empty(t, a.meets(whole.peer()).complaints)
+			}
+			require.Empty(t, numbers(a))
+			requireOnce(t, a)
+		})
+	}
+}
+
+// A line between two that are missing here can't be kept, however authentic it is.
+// It is not asked for before a line next to it is here; and who sends it all the
+// same, since it has lost a line meanwhile, is not blamed.
+func TestALineWithNoPlaceYet(t *testing.T) {
+	lines := feed(1, 20)
+	for name, tell := range map[string]func(b *member) syncd.Have{
+		"it says what it lacks":   func(b *member) syncd.Have { return b.have() },
+		"it lost the line before": func(b *member) syncd.Have { return syncd.Have{Tips: b.have().Tips} },
+	} {
+		t.Run(name, func(t *testing.T) {
+			a, b, whole := newMember(t, 1).lacks(lines, stretch(10, 18)...), newMember(t, 2).lacks(lines[:15], 14), newMember(t, 3).holds(lines)
+			p := b.peer()
+			p.have = func() []byte { return tell(b).Encode() }
+			for range 5 {
+				w := a.meets(p)
+				require.Empty(t, w.complaints)
+				require.LessOrEqual(t, w.requests, 3)
+			}
+			require.True(t, a.log.Holds(lines[12].Ref()), "what is before it can")
+			require.False(t, a.log.Holds(lines[14].Ref()))
+			if name == "it says what it lacks" {
+				require.Zero(t, a.meets(p).requests)
+			}
+			require.Empty(t, a.meets(whole.peer()).complaints)
+			requireOne(t, a, whole)
+		})
+	}
+}
+
+// The newest line of a peer is missing here: it is had by itself where it does not
+// follow what is here, and so is what leads back from it.
+func TestATipThatIsMissingHere(t *testing.T) {
+	lines := feed(1, 20)
+	a, b := newMember(t, 1).lacks(lines, stretch(10, 15)...), newMember(t, 2).lacks(lines[:15], 11)
+	for range 5 {
 		require.Empty(t, a.meets(b.peer()).complaints)
 	}
-	require.Equal(t, b.log.Holes(), a.log.Holes())
-	require.Zero(t, a.meets(b.peer()).requests, "both lack the rest")
-	a.meets(c.peer())
-	a.meets(c.peer())
-	require.Empty(t, a.log.Holes())
+	require.Equal(t, []events.Head{lines[10].Head()}, a.log.Holes()[lines[0].Feed()])
+	require.Zero(t, a.meets(b.peer()).requests)
 	requireOnce(t, a)
 }

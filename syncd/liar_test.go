@@ -218,7 +218,9 @@ func TestAFlippedByteAnywhere(t *testing.T) {
 		m.restart()
 		m.x.Hear(busKey(2), syncd.Have{Tips: []events.Ref{lines[3].Ref()}})
 		batch.Ask = m.x.Asks()[0]
-		require.ErrorAs(t, m.x.Took(batch, 0), new(*syncd.Complaint), "byte %d", at)
+		err := m.x.Took(batch, 0)
+		require.ErrorAs(t, err, new(*syncd.Complaint), "byte %d", at)
+		require.Regexp(t, "^peer "+busKey(2).Short()+" sent ", err.Error())
 	}
 }
 

@@ -135,7 +135,7 @@ func TestAnswers(t *testing.T) {
 	absent := feed(9, 2)
 	m := newMember(t, 1).holds(lines, stranger)
 	forked := newMember(t, 2).holds(left, right)
-	holed := newMember(t, 3).lacks(right, 7)
+	holed, gaping := newMember(t, 3).lacks(right, 7), newMember(t, 4).lacks(right, 7, 8)
 	tip := lines[11].Ref()
 	prev := func(n int) events.Hash8 { return lines[n-1].Hash().Short() }
 	reply := func(is string, of events.FeedID, sent ...seal.Verified) string {
@@ -162,6 +162,7 @@ func TestAnswers(t *testing.T) {
 		"the other":                            {forked, syncd.Pull{Tip: right[10].Ref(), From: 4, Max: 99999}, reply("lines", left[0].Feed(), right[3:]...)},
 		"one branch after a line on the other": {forked, syncd.Pull{Tip: right[10].Ref(), From: 8, Prev: left[6].Hash().Short(), Max: 99999}, reply("diverged", left[0].Feed())},
 		"after a line missing here":            {holed, syncd.Pull{Tip: right[10].Ref(), From: 8, Prev: right[6].Hash().Short(), Max: 99999}, reply("lines", left[0].Feed(), right[7:]...)},
+		"after a line of a longer hole":        {gaping, syncd.Pull{Tip: right[10].Ref(), From: 8, Prev: left[6].Hash().Short(), Max: 99999}, reply("lines", left[0].Feed(), right[8:]...)},
 		"after another than is missing here":   {holed, syncd.Pull{Tip: right[10].Ref(), From: 8, Prev: left[6].Hash().Short(), Max: 99999}, reply("diverged", left[0].Feed())},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -63,7 +63,7 @@ func (x *Exchange) wants(p *peer) []Ask {
 	here := x.tipsHere()
 	each, strangers := x.feedsOfEach(here), x.strangersOf(p)
 	for _, tip := range slices.SortedFunc(maps.Keys(p.tips), events.Ref.Compare) {
-		if taken[tip.Feed] || x.busy[tip.Feed] != 0 || p.hopeless[tip] || x.log.Holds(tip) {
+		if taken[tip.Feed] || x.busy[tip.Feed] != 0 || p.hopeless[tip] || placed(x.log, tip) || p.adrift(x.log, here[tip.Feed], tip) {
 			continue
 		}
 		known := x.proven(tip.Feed.Key())
@@ -203,6 +203,9 @@ func (x *Exchange) judge(p *peer, b Batch) string {
 			p.cursor(x.log, x.tipsHere()[tip.Feed], tip).at = last
 			return ""
 		}
+	case last.Seq > 0 && astray(x.log, x.tipsHere()[last.Feed], last):
+		p.hopeless[tip] = true
+		return ""
 	case last.Seq > 0:
 		p.hopeless[tip] = true
 		return "sends entries that connect to nothing"

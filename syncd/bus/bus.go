@@ -29,11 +29,14 @@ type pace struct {
 	again       time.Duration // between questions for a peer's have, on average
 	gap         time.Duration // between them at the least
 	trouble     time.Duration // until more is asked for after a failure of our own
+	ping        time.Duration // between pings of a line, both ways
+	roll        time.Duration // between looks at who is still on our server
 }
 
 var usual = pace{
 	first: time.Second, most: 30 * time.Second, lasts: 10 * time.Second,
 	answer: 10 * time.Second, again: 20 * time.Second, gap: 250 * time.Millisecond, trouble: 15 * time.Second,
+	ping: 2500 * time.Millisecond, roll: time.Second,
 }
 
 // Bus is a member on all the buses it can reach: its own server's and others'.
@@ -82,7 +85,7 @@ func open(ctx context.Context, p Party, o Options, pace pace) (*Bus, error) {
 		crier: newCrier(o.Notice), calls: map[string]*calling{}, peers: map[events.Key]*peer{},
 	}
 	if o.Listen != "" {
-		if b.hub, err = startHub(p, site, o.Listen, o.Log, b.tell); err != nil {
+		if b.hub, err = startHub(newGate(p, b.self, b.tell), site, o.Listen, pace.ping, o.Log); err != nil {
 			b.crier.stop()
 			return nil, err
 		}
@@ -90,6 +93,7 @@ func open(ctx context.Context, p Party, o Options, pace pace) (*Bus, error) {
 	b.ctx, b.cancel = context.WithCancel(ctx)
 	if b.hub != nil {
 		b.work.Go(func() { b.attend(b.ctx) })
+		b.work.Go(b.callRoll)
 	}
 	grew, stop := p.Watch()
 	b.work.Go(func() { b.watch(grew, stop) })

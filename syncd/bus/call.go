@@ -81,16 +81,16 @@ func (b *Bus) callOnce(c *calling) (lasted bool, err error) {
 	b.mu.Unlock()
 	l, err := b.connect(b.ctx, c.Addr)
 	if err != nil {
-		b.failed(c, plain(err))
+		b.failed(c, err)
 		return false, err
 	}
 	if !b.lineUp(l) {
-		b.failed(c, plain(errTwice))
+		b.failed(c, errTwice)
 		l.nc.Close()
 		return false, errTwice
 	}
 	b.mu.Lock()
-	c.Up, c.Server, c.Why = true, l.server, ""
+	c.Up, c.Spare, c.Server, c.Why = true, false, l.server, ""
 	b.mu.Unlock()
 	b.tell(Notice{Kind: Up, Peer: l.server, Addr: c.Addr})
 	proof := time.AfterFunc(b.pace.lasts, func() {})
@@ -106,13 +106,15 @@ func (b *Bus) callOnce(c *calling) (lasted bool, err error) {
 	return lasted, nil
 }
 
-// failed notes why a call failed, and tells people if it is news.
-func (b *Bus) failed(c *calling, why string) {
+// failed notes why a call failed, and tells people if it is news. A spare call is
+// none: nobody who could be reached is out of reach for it.
+func (b *Bus) failed(c *calling, err error) {
+	why, spare := plain(err), errors.Is(err, errSelf) || errors.Is(err, errTwice)
 	b.mu.Lock()
 	known := c.Why == why
-	c.Why = why
+	c.Why, c.Spare = why, spare
 	b.mu.Unlock()
-	if !known && b.ctx.Err() == nil {
+	if !known && !spare && b.ctx.Err() == nil {
 		b.tell(Notice{Kind: Unreachable, Addr: c.Addr, Why: why})
 	}
 }
@@ -159,6 +161,30 @@ func (b *Bus) reaches(server events.Key) bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return b.to(server) != nil
+}
+
+// callRoll looks every so often who has fallen off our server without a word, for
+// instance because the server gave up on a dead line.
+func (b *Bus) callRoll() {
+	tick := time.NewTicker(b.pace.roll)
+	defer tick.Stop()
+	for {
+		select {
+		case <-b.ctx.Done():
+			return
+		case <-tick.C:
+		}
+		lost := b.hub.gate.lost()
+		b.mu.Lock()
+		own := b.to(b.self)
+		b.mu.Unlock()
+		if own == nil {
+			continue // whom it reached has gone with it
+		}
+		for _, k := range lost {
+			b.part(k, own)
+		}
+	}
 }
 
 // attend keeps a line to our own server, for as long as it runs.

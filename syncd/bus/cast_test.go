@@ -240,7 +240,14 @@ func (h *hand) Compared(_ context.Context, k events.Key, s []syncd.Sample) (bool
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.compared[k] += len(s)
-	return false, nil
+	return false, h.full
+}
+
+// comparedWith is how many readings of somebody's clock a member was given.
+func (h *hand) comparedWith(o *hand) int {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.compared[o.id()]
 }
 
 func (h *hand) Towards(k events.Key) syncd.Standing {

@@ -9,41 +9,44 @@ import (
 	"pairwalk/syncd"
 )
 
-// samples is how many clock readings are asked of a peer when it is met; the best
+// samples is how many clock readings are asked of a peer in each round; the best
 // is kept.
 const samples = 5
 
-// converse keeps up with one peer until it leaves: first its clock, then what it
-// has, again whenever it says that it changed and every so often besides.
+// converse keeps up with one peer until it leaves. A round begins with its clock,
+// then follows what it has; that again whenever it says that it changed.
 func (b *Bus) converse(p *peer) {
 	defer b.forget(p)
-	b.compare(p)
 	for p.ctx.Err() == nil {
-		answered := b.askHave(p)
-		wait := b.pace.again/2 + rand.N(b.pace.again)
-		if !answered {
-			wait = b.pace.gap
+		b.compare(p)
+		round := time.NewTimer(b.pace.again/2 + rand.N(b.pace.again))
+		for over := false; !over && p.ctx.Err() == nil; {
+			if b.askHave(p) {
+				over = b.listen(p, round.C)
+			} else {
+				b.listen(p, time.After(b.pace.gap))
+			}
 		}
-		b.listen(p, wait)
+		round.Stop()
 	}
 }
 
-// listen takes a peer's news until it is time to ask for its whole have again.
-// However often it nudges, that is no sooner than a gap from now.
-func (b *Bus) listen(p *peer, wait time.Duration) {
-	again, gap := time.NewTimer(wait), time.NewTimer(b.pace.gap)
-	defer again.Stop()
+// listen takes a peer's news until it is time to ask for its whole have again,
+// and says whether the round is over. However often it nudges, it is asked no
+// sooner than a gap from now, and the round ends when it would have anyway.
+func (b *Bus) listen(p *peer, round <-chan time.Time) bool {
+	gap := time.NewTimer(b.pace.gap)
 	defer gap.Stop()
 	nudged := p.nudged
 	var soon <-chan time.Time
 	for {
 		select {
 		case <-p.ctx.Done():
-			return
-		case <-again.C:
-			return
+			return false
+		case <-round:
+			return true
 		case <-soon:
-			return
+			return false
 		case <-nudged:
 			nudged, soon = nil, gap.C
 		case tips := <-p.news:
@@ -84,9 +87,14 @@ func (b *Bus) compare(p *peer) {
 		b.log.Debug("bus peer", "key", p.key, "no clock", wrong)
 		return
 	}
+	why := ""
 	if _, err := b.party.Compared(p.ctx, p.key, got); err != nil {
-		b.tell(Notice{Kind: Trouble, Peer: p.key, Why: err.Error()})
+		why = "can't keep how the clocks compare: " + err.Error()
 	}
+	if known := p.unkept == why; !known && why != "" && p.ctx.Err() == nil {
+		b.tell(Notice{Kind: Trouble, Peer: p.key, Why: why})
+	}
+	p.unkept = why
 }
 
 // askHave asks for everything a peer has, and says whether it answered.

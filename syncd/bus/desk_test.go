@@ -18,7 +18,16 @@ const patience = 30 * time.Second
 // brisk is how fast things go in tests.
 var brisk = pace{
 	first: 20 * time.Millisecond, most: 100 * time.Millisecond, lasts: time.Second,
-	answer: 5 * time.Second, again: 400 * time.Millisecond, gap: 10 * time.Millisecond, trouble: 20 * time.Millisecond,
+	answer: 5 * time.Second, again: 150 * time.Millisecond, gap: 10 * time.Millisecond, trouble: 20 * time.Millisecond,
+	ping: usual.ping, roll: 50 * time.Millisecond,
+}
+
+// calm is brisk, with no round due for an hour, nor an answer given up: what
+// happens is not owed to either.
+func calm() pace {
+	p := brisk
+	p.again, p.answer = time.Hour, time.Hour
+	return p
 }
 
 // desk is a member on its buses, and what it was told.

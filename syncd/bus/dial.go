@@ -101,7 +101,7 @@ func (b *Bus) connect(ctx context.Context, addr string) (*line, error) {
 	nc, err := nats.Connect("nats://bus:4222",
 		nats.SetCustomDialer(d), nats.SkipHostLookup(), nats.IgnoreDiscoveredServers(), nats.NoReconnect(),
 		nats.Nkey(b.nkey, d.sign), nats.Token(base64.StdEncoding.EncodeToString(b.party.Joined())),
-		nats.NoEcho(), nats.Timeout(dialWithin), nats.PingInterval(pingEvery), nats.MaxPingsOutstanding(pingsOut),
+		nats.NoEcho(), nats.Timeout(dialWithin), nats.PingInterval(b.pace.ping), nats.MaxPingsOutstanding(pingsOut),
 		nats.FlusherTimeout(slowest), nats.DrainTimeout(drainWithin),
 		nats.ClosedHandler(func(*nats.Conn) { l.end() }),
 		nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) {

@@ -160,6 +160,41 @@ func TestTwoAddressesOfOneServer(t *testing.T) {
 	require.Equal(t, 1, b.count(Up, a.id()))
 }
 
+// A call that leads where we are already is no news and lacks nothing: it shows
+// as spare, until it is needed.
+func TestSpareCalls(t *testing.T) {
+	var site roster
+	ann := site.hire("Ann", 1)
+	a, b := ann.sits(t, "127.0.0.1:0"), site.hire("Ben", 2).sits(t, "127.0.0.1:0")
+	first := a.addr()
+	second := strings.Replace(first, "127.0.0.1", "localhost", 1)
+	b.Call(first)
+	b.hears(Up, a.id(), 1)
+	b.Call(second)
+	b.Call(b.addr())
+	b.until("both tried", func() bool { return why(b, second) == errTwice.Error() && why(b, b.addr()) == errSelf.Error() })
+	require.Equal(t, map[string]bool{first: false, second: true, b.addr(): true}, spare(b))
+
+	require.NoError(t, a.Close())
+	b.hears(Unreachable, "", 2) // by either address; only now is anybody out of reach
+	require.Equal(t, map[string]bool{first: false, second: false, b.addr(): true}, spare(b))
+	require.NotContains(t, b.story(), errTwice.Error())
+	require.NotContains(t, b.story(), errSelf.Error())
+
+	a = ann.sits(t, first)
+	b.hears(Up, a.id(), 2)
+	b.until("one up and one spare", func() bool { s := spare(b); return s[first] != s[second] })
+}
+
+// spare is which addresses a desk calls at to no end.
+func spare(d *desk) map[string]bool {
+	out := map[string]bool{}
+	for _, c := range d.Calls() {
+		out[c.Addr] = c.Spare
+	}
+	return out
+}
+
 func FuzzProven(f *testing.F) {
 	key := busKey(1)
 	nkey, err := nkeyOf(publicOf(key))

@@ -57,12 +57,19 @@
 // One goroutine converses with each peer, on whichever line reaches it. A peer is
 // met as soon as it says or asks anything. It is asked for its clock five times
 // ([Party.Compared]), then for its have ([Party.Hear]); whatever [Party.Asks] then
-// wants is asked for, and every outcome may lead to more. The have is asked for
-// again after silence of 10 to 30 s, since news can be lost, and it tells how fresh
-// the peer is. A peer that leaves it unanswered twice has left, and so has one that
-// no line reaches.
+// wants is asked for, and every outcome may lead to more. Clock and have are asked
+// for again in every round of 10 to 30 s: clocks get set, news can be lost, and a
+// have tells how fresh the peer is. A peer that leaves two questions in a row
+// unanswered has left, and so has one that no line reaches.
 //
-// A call that fails is tried again after 1 s, doubling to 30 s, for ever.
+// A call that fails is tried again after 1 s, doubling to 30 s, for ever. One that
+// leads to this device itself, or to a bus reached by another address already, is
+// spare: no failure, and no news to people.
+//
+// A link may die without a word. Both ends ping every 2.5 s: the caller gives it up
+// within 7.5 s, the server within 10 s, and who runs the server knows a second
+// later; where a large write is stuck, 10 s more may pass. Others on that bus learn
+// at their next question. The caller calls again as above.
 //
 // # Bounds
 //
@@ -70,9 +77,17 @@
 // each (while they hold them all, nobody else gets in), a control line of maxControl
 // bytes. What members can: on each line, every
 // asker has one goroutine and questionsMost waiting questions, so who floods waits
-// behind itself; subscriptions drop what is past their limits. At most peersMost
-// peers are talked to. A member that saturates the network itself is not held off,
-// only revoked.
+// behind itself; subscriptions drop what is past their limits; a here is greeted
+// back once in a gap. At most peersMost peers are talked to.
+//
+// So a member that publishes and asks without pause costs the others time, and no
+// entries: news that is dropped in the crowd is made up for in the next round. That
+// they don't lose each other meanwhile holds only as long as their devices throw
+// away what is too much as fast as the server hands it on. All askers share a
+// subscription; once it overflows, it drops questions of the honest too, and two
+// lost in a row part a pair until the flood ends or lets up. Nor is a member held
+// off that saturates the network itself, or a slow link of somebody's: both can
+// only be revoked, which cuts them off at once.
 //
 // # The cast
 //

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"maps"
 	"net"
+	"slices"
 	"sync"
 
 	"github.com/nats-io/nats-server/v2/server"
@@ -33,11 +34,12 @@ type gate struct {
 
 	mu   sync.Mutex // held while deciding, so that a revocation misses nobody
 	in   map[uint64]caller
-	told map[[2]string]bool // host and reason
+	gone map[events.Key]bool // lost a connection since lost was asked last
+	told map[[2]string]bool  // host and reason
 }
 
 func newGate(p Party, self events.Key, tell func(Notice)) *gate {
-	return &gate{party: p, self: self, tell: tell, in: map[uint64]caller{}, told: map[[2]string]bool{}}
+	return &gate{party: p, self: self, tell: tell, in: map[uint64]caller{}, gone: map[events.Key]bool{}, told: map[[2]string]bool{}}
 }
 
 var errKind = errors.New("is no client")
@@ -96,9 +98,31 @@ func (g *gate) refuse(host, why string, key events.Key, claimed string) {
 	}
 }
 
-// sweep forgets those who have gone by themselves.
+// sweep forgets connections that have ended by themselves.
 func (g *gate) sweep() {
-	maps.DeleteFunc(g.in, func(id uint64, _ caller) bool { return g.server.GetClient(id) == nil })
+	for id, who := range g.in {
+		if g.server.GetClient(id) == nil {
+			g.forget(id, who)
+		}
+	}
+}
+
+func (g *gate) forget(id uint64, who caller) {
+	delete(g.in, id)
+	g.gone[who.key] = true
+}
+
+// lost is who has come off our server since it was asked last, and is not back.
+func (g *gate) lost() []events.Key {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.sweep()
+	for _, who := range g.in {
+		delete(g.gone, who.key)
+	}
+	lost := slices.Collect(maps.Keys(g.gone))
+	clear(g.gone)
+	return lost
 }
 
 // recheck cuts off those who may not be here any more.
@@ -111,7 +135,7 @@ func (g *gate) recheck() {
 			continue
 		}
 		if err := g.party.Admits(who.key, who.joined); err != nil {
-			delete(g.in, id)
+			g.forget(id, who)
 			_ = g.server.DisconnectClientByID(id) // an error says that it is gone already
 			g.tell(Notice{Kind: Revoked, Peer: who.key, Addr: who.host, Why: err.Error()})
 		}

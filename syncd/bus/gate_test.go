@@ -24,7 +24,7 @@ var update = flag.Bool("update", false, "write the table of who may say and hear
 // alone is a member's server with nobody on it, whose counts are a test's own.
 func alone(t *testing.T, h *hand) *hub {
 	t.Helper()
-	b, err := startHub(h, journaltest.Site(), "127.0.0.1:0", slog.New(slog.DiscardHandler), func(Notice) {})
+	b, err := startHub(newGate(h, h.id(), func(Notice) {}), journaltest.Site(), "127.0.0.1:0", usual.ping, slog.New(slog.DiscardHandler))
 	require.NoError(t, err)
 	t.Cleanup(b.stop)
 	return b

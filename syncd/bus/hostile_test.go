@@ -1,8 +1,6 @@
 package bus
 
 import (
-	"fmt"
-	"runtime"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -107,9 +105,7 @@ func TestClockOfGarbage(t *testing.T) {
 	m.answers(askPull, m.kim.Answer)
 	m.says(sayHere, nil)
 	m.a.until("taken", func() bool { return m.a.Towards(m.kim.id()).Heard && m.a.Towards(m.kim.id()).Want == 0 })
-	m.a.hand.mu.Lock()
-	defer m.a.hand.mu.Unlock()
-	require.Zero(t, m.a.compared[m.kim.id()])
+	require.Zero(t, m.a.comparedWith(m.kim))
 }
 
 func TestNewsOfGarbage(t *testing.T) {
@@ -160,49 +156,6 @@ func TestSilence(t *testing.T) {
 	}
 	m.a.hears(Left, m.kim.id(), 1)
 	m.unharmed()
-}
-
-// Who floods waits behind itself. The others are answered meanwhile, and nothing
-// piles up.
-func TestFlood(t *testing.T) {
-	m := meets(t, brisk)
-	before := runtime.NumGoroutine()
-	stop, flooded, well := make(chan struct{}), make(chan int), make(chan struct{})
-	go func() {
-		n := 0
-		for ; ; n++ {
-			select {
-			case <-stop:
-				flooded <- n
-				return
-			default:
-				m.floods(n)
-			}
-			if n == 5_000 {
-				close(well)
-			}
-		}
-	}()
-	<-well
-	for range 5 {
-		m.unharmed()
-	}
-	require.Less(t, runtime.NumGoroutine(), before+50)
-	close(stop)
-	require.Greater(t, <-flooded, 5_000)
-	require.Zero(t, m.a.count(Left, m.b.id()))
-	require.Zero(t, m.b.count(Left, m.a.id()))
-}
-
-// floods asks Ann and tells everybody, the nth time; errors are the imp's trouble.
-func (m meeting) floods(n int) {
-	reply := inbox(m.kim.id(), m.a.id(), fmt.Sprint(n))
-	_ = m.imp.PublishRequest(request(m.a.id(), m.kim.id(), asked[n%len(asked)]), reply, []byte("{"))
-	if n%100 == 0 {
-		_ = m.imp.Flush() // no faster than the server takes it
-		_ = m.imp.Publish(toAll(sayChanged, m.kim.id()), []byte("{"))
-		_ = m.imp.Publish(toAll(sayHere, m.kim.id()), nil)
-	}
 }
 
 // Whom an answer goes to is the asker's own inbox and no subject of its choice.

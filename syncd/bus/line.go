@@ -164,11 +164,16 @@ func (l *line) onHere(m *nats.Msg) {
 	if !ok {
 		return
 	}
+	p := l.bus.meet(from, l)
+	if p == nil {
+		return
+	}
+	p.nudge()
+	if !p.greets(l) {
+		return
+	}
 	if err := l.nc.Publish(inbox(from, l.bus.self, hello), nil); err != nil {
 		l.bus.log.Debug("bus line", "addr", l.addr, "no hello", err)
-	}
-	if p := l.bus.meet(from, l); p != nil {
-		p.nudge()
 	}
 }
 

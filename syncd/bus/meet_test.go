@@ -18,14 +18,14 @@ func TestTwoMeet(t *testing.T) {
 	ann, ben := site.hire("Ann", 1), site.hire("Ben", 2)
 	ann.notes(5)
 	ben.notes(7)
-	a, b := ann.sits(t, "127.0.0.1:0"), ben.sits(t, "")
+	a, b := ann.sitsAt(t, "127.0.0.1:0", calm()), ben.sitsAt(t, "", calm())
 	b.Call(a.addr())
 	b.hears(Up, ann.id(), 1)
 	b.hears(Same, ann.id(), 1)
 	a.hears(Same, ben.id(), 1)
 	require.True(t, ann.Have().Same(ben.Have()))
-	require.Equal(t, samples, ann.compared[ben.id()])
-	require.Equal(t, samples, ben.compared[ann.id()])
+	require.Equal(t, samples, ann.comparedWith(ben))
+	require.Equal(t, samples, ben.comparedWith(ann))
 	require.Equal(t, 1, a.count(Took, ben.id()))
 	p, q := a.Peers()[0], b.Peers()[0]
 	require.Equal(t, []int{8, 6}, []int{p.From, p.To})
@@ -36,10 +36,8 @@ func TestTwoMeet(t *testing.T) {
 
 // What is logged on one side arrives by news, with no question due for an hour.
 func TestLive(t *testing.T) {
-	calm := brisk
-	calm.again = usual.again * 180
 	var site roster
-	a, b := site.hire("Ann", 1).sitsAt(t, "127.0.0.1:0", calm), site.hire("Ben", 2).sitsAt(t, "", calm)
+	a, b := site.hire("Ann", 1).sitsAt(t, "127.0.0.1:0", calm()), site.hire("Ben", 2).sitsAt(t, "", calm())
 	b.Call(a.addr())
 	a.hears(Same, b.id(), 1)
 	b.hears(Same, a.id(), 1)
@@ -81,14 +79,14 @@ func TestSeveralBuses(t *testing.T) {
 // Two who call at each other are on two buses together, and talk once.
 func TestPeerOnTwoBuses(t *testing.T) {
 	var site roster
-	a, b := site.hire("Ann", 1).sits(t, "127.0.0.1:0"), site.hire("Ben", 2).sits(t, "127.0.0.1:0")
+	a, b := site.hire("Ann", 1).sitsAt(t, "127.0.0.1:0", calm()), site.hire("Ben", 2).sitsAt(t, "127.0.0.1:0", calm())
 	a.Call(b.addr())
 	b.Call(a.addr())
 	a.hears(Up, b.id(), 1)
 	b.hears(Up, a.id(), 1)
 	a.notes(9)
 	b.agrees(a)
-	require.Equal(t, samples, a.compared[b.id()])
+	require.Equal(t, samples, a.comparedWith(b.hand))
 	require.Equal(t, 1, a.count(Here, b.id()))
 
 	require.NoError(t, b.hub.nats.DisconnectClientByID(clientOf(t, b, a))) // one of the two lines breaks
@@ -132,10 +130,8 @@ func TestServerComesBack(t *testing.T) {
 
 // Who goes says so; nobody waits for silence.
 func TestGoing(t *testing.T) {
-	calm := brisk
-	calm.again = usual.again * 180
 	var site roster
-	a, b, c := site.hire("Ann", 1).sitsAt(t, "127.0.0.1:0", calm), site.hire("Ben", 2).sitsAt(t, "", calm), site.hire("Cem", 3).sitsAt(t, "", calm)
+	a, b, c := site.hire("Ann", 1).sitsAt(t, "127.0.0.1:0", calm()), site.hire("Ben", 2).sitsAt(t, "", calm()), site.hire("Cem", 3).sitsAt(t, "", calm())
 	b.Call(a.addr())
 	c.Call(a.addr())
 	c.hears(Here, b.id(), 1)

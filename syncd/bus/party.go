@@ -66,7 +66,7 @@ type NoticeKind string
 const (
 	Up          NoticeKind = "up"          // our call was taken: Addr, Peer (whose server)
 	Down        NoticeKind = "down"        // a line that was up is gone: Addr, Peer, Why
-	Unreachable NoticeKind = "unreachable" // our call failed, for another reason than last time: Addr, Why
+	Unreachable NoticeKind = "unreachable" // our call failed, for another reason than last time: Addr, Why; never of a spare one
 	Here        NoticeKind = "here"        // somebody answers on a bus: Peer, Addr
 	Left        NoticeKind = "left"        // and no longer does: Peer
 	Took        NoticeKind = "took"        // N entries from Peer are in our log now
@@ -91,6 +91,7 @@ type Call struct {
 	Addr     string
 	Server   events.Key // whose server it was when last up
 	Up       bool
+	Spare    bool   // not up and not needed: it leads to this device itself, or to a bus that another address reaches
 	Why      string // why it is not up, in plain words
 	Attempts int
 }

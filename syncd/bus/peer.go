@@ -5,6 +5,7 @@ import (
 	"errors"
 	"slices"
 	"sync"
+	"time"
 
 	"pairwalk/events"
 )
@@ -26,6 +27,7 @@ type peer struct {
 	leave  context.CancelFunc
 	nudged chan struct{}
 	news   chan []byte // payloads of changed
+	unkept string      // why its clock could not be logged last time; the conversation's own
 
 	mu       sync.Mutex
 	lines    []*line
@@ -37,6 +39,10 @@ type peer struct {
 	took     int // since people were last told
 	flying   int // pulls on their way
 	fault    string
+	greeted  struct {
+		line *line
+		at   time.Time
+	}
 }
 
 // meet takes note that a peer is on a line, and begins a conversation with a new
@@ -118,6 +124,19 @@ func (p *peer) nudge() {
 	case p.nudged <- struct{}{}:
 	default:
 	}
+}
+
+// greets says whether to greet a peer back on a line: once in a gap, so that who
+// floods is not echoed by everybody. It is asked for its have in any case, and
+// that tells it as much.
+func (p *peer) greets(l *line) bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.greeted.line == l && time.Since(p.greeted.at) < p.bus.pace.gap {
+		return false
+	}
+	p.greeted.line, p.greeted.at = l, time.Now()
+	return true
 }
 
 // grew passes on what a peer says it has besides. Where too much of that waits,

@@ -24,8 +24,7 @@ const (
 	maxControl  = 16 << 10
 	maxPending  = 32 << 20
 	readyWithin = 10 * time.Second
-	pingEvery   = 3 * time.Second // two unanswered and the line is dead: about ten seconds
-	pingsOut    = 2
+	pingsOut    = 2                // so many unanswered, and when the next is due the line is dead
 	slowest     = 10 * time.Second // a write that takes longer ends the line
 	greeting    = 5                // seconds for TLS, and again for CONNECT
 )
@@ -37,18 +36,20 @@ type hub struct {
 	listen *net.TCPAddr
 }
 
-// startHub runs a server on host:port for the members of a site.
-func startHub(p Party, site events.SiteID, listen string, log *slog.Logger, tell func(Notice)) (*hub, error) {
+// startHub runs a server on host:port for the members of a site whom the gate
+// lets in.
+func startHub(g *gate, site events.SiteID, listen string, ping time.Duration, log *slog.Logger) (*hub, error) {
 	addr, err := free(listen)
 	if err != nil {
 		return nil, err
 	}
-	cert, err := certificate(p.BusKey())
+	cert, err := certificate(g.party.BusKey())
 	if err != nil {
 		return nil, err
 	}
-	g := newGate(p, events.KeyOf(publicOf(p.BusKey())), tell)
-	s, err := server.NewServer(hubOptions(addr, site, g, cert))
+	o := hubOptions(addr, site, g, cert)
+	o.PingInterval, o.MaxPingsOut = ping, pingsOut
+	s, err := server.NewServer(o)
 	if err != nil {
 		return nil, fmt.Errorf("make bus server: %w", err)
 	}
@@ -81,7 +82,7 @@ func hubOptions(addr *net.TCPAddr, site events.SiteID, g *gate, cert tls.Certifi
 		TLSHandshakeFirst: true, TLSTimeout: greeting, AuthTimeout: greeting,
 		MaxConn: maxConns, MaxSubs: maxSubs, MaxSubTokens: 8,
 		MaxPayload: maxPayload, MaxControlLine: maxControl, MaxPending: maxPending,
-		PingInterval: pingEvery, MaxPingsOut: pingsOut, WriteDeadline: slowest, MaxClosedClients: 16,
+		WriteDeadline: slowest, MaxClosedClients: 16,
 	}
 	if addr.IP == nil {
 		o.Host = "" // all addresses
