@@ -67,14 +67,17 @@ func TestTheTrueOffsetIsWithinHalfTheRoundTrip(t *testing.T) {
 
 // The worst that cutting to whole milliseconds can do, on either clock.
 func TestTheTrueOffsetIsWithinAtTheEdges(t *testing.T) {
-	edges := []int64{0, 1, 500, 999}
+	edges, ahead := []int64{0, 1, 500, 999}, []int64{-3000, 0, 3000}
 	second := int64(1_000_000)
 	for _, there := range []int64{0, 1, 2000, 2999} {
-		for _, back := range []int64{0, 1, 999, 2000} {
-			for i := range int64(256) {
-				mine := device{"mine", edges[i&3], edges[i>>2&3]}
-				theirs := device{"theirs", edges[i>>4&3], edges[i>>6&3]}
-				requireWithin(t, mine, theirs, [4]int64{second, second + there, second + there, second + there + back})
+		for _, back := range []int64{0, 1, 999, 1000, 2000} {
+			for _, making := range []int64{0, 1, 999} {
+				for i := range int64(256) {
+					mine := device{"mine", edges[i&3], edges[i>>2&3]}
+					theirs := device{"theirs", edges[i>>4&3] + ahead[i%3], edges[i>>6&3]}
+					t2, t3 := second+there, second+there+making
+					requireWithin(t, mine, theirs, [4]int64{second, t2, t3, t3 + back})
+				}
 			}
 		}
 	}

@@ -23,7 +23,9 @@
 // hash of the line before, so that the other can tell whether it is the same
 // branch. A reply is "lines", "diverged" (the line before is another one here),
 // "unknown" (no such tip here) or "refused" (not a pull). A number left out among
-// the lines is a hole in the other's log too; the next line proves its hash.
+// the lines is a hole in the other's log too; the next line proves its hash. Holes
+// are mended from the branch they are on, in stretches that begin or end next to a
+// line known here.
 //
 // # Laws
 //

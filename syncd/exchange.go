@@ -193,7 +193,7 @@ func (x *Exchange) Towards(key events.Key) Standing {
 		return s
 	}
 	mine, reach := HaveOf(x.log, x.proven), map[events.FeedID]events.Seq{}
-	s.Same = len(p.tips) >= len(mine.Tips)
+	s.Same = true
 	for tip := range p.tips {
 		reach[tip.Feed] = max(reach[tip.Feed], tip.Seq)
 	}

@@ -129,6 +129,32 @@ func TestAHaveKeepsToTheBounds(t *testing.T) {
 	require.Equal(t, syncd.MaxHoles, len(have.Holes[holed[0].Feed()]))
 }
 
+// crowded is a log of nothing but tips.
+type crowded struct {
+	syncd.Log
+	tips []events.Ref
+}
+
+func (c crowded) Tips() []events.Ref                   { return c.tips }
+func (crowded) Holes() map[events.FeedID][]events.Head { return nil }
+
+func TestAHaveOfMoreFeedsThanItMayName(t *testing.T) {
+	var log crowded
+	author := journaltest.NewAuthor(1)
+	for i := range uint64(syncd.MaxTips + 5) {
+		log.tips = append(log.tips, events.Ref{Feed: author.Anew(i).Feed, Seq: 1, Hash: events.Hash8{1}})
+	}
+	have, err := syncd.DecodeHave(syncd.HaveOf(log, func(events.Key) bool { return true }).Encode())
+	require.NoError(t, err)
+	require.Len(t, have.Tips, syncd.MaxTips)
+}
+
+func TestATipNamedTwiceIsOne(t *testing.T) {
+	have, err := syncd.DecodeHave(fmt.Appendf(nil, `{"v":1,"tips":{%q:[[1,"0123456789abcdef"],[1,"0123456789abcdef"]]}}`, someFeeds[0]))
+	require.NoError(t, err)
+	require.Len(t, have.Tips, 1)
+}
+
 func TestAnswers(t *testing.T) {
 	lines, stranger := feed(1, 12), journaltest.NewAuthor(50).Notes(3)
 	left, right := branches(5, 4, 6)

@@ -190,3 +190,14 @@ func TestAMemberWithAThousandFeeds(t *testing.T) {
 	w := a.meets(grown.peer())
 	require.Equal(t, held, w.fresh == 1, "the feeds that are here go on")
 }
+
+// What is missing of a stranger's feed is not told, and not asked for.
+func TestHolesOfAStrangersFeed(t *testing.T) {
+	lines := journaltest.NewAuthor(50).Notes(9)
+	a := newMember(t, 1).holds(feed(1, 3)).lacks(lines, 5)
+	have, err := syncd.DecodeHave(a.have().Encode())
+	require.NoError(t, err)
+	require.Empty(t, have.Holes)
+	b := newMember(t, 3).passes(lines).holds(feed(1, 3))
+	require.Zero(t, a.meets(b.peer()).requests)
+}

@@ -84,6 +84,14 @@ func (t *meeting) visit(addr string) {
 	t.Call(addr)
 }
 
+// leave calls at an address no more.
+func (t *meeting) leave(addr string) {
+	t.mu.Lock()
+	delete(t.asked, addr)
+	t.mu.Unlock()
+	t.HangUp(addr)
+}
+
 // look calls at those of this site who make themselves known nearby, until ctx
 // ends.
 func (t *meeting) look(ctx context.Context, site events.SiteID) error {

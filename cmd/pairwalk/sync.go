@@ -49,6 +49,7 @@ func (c *syncCmd) Run(a *app) error {
 			at = t
 			defer t.Close()
 		}
+		before := at.Calls()
 		s := &syncing{a: a, m: m, at: at, named: len(c.At) > 0, base: map[events.Key]bus.Peer{}}
 		for _, p := range at.Peers() {
 			s.base[p.Key] = p
@@ -65,7 +66,14 @@ func (c *syncCmd) Run(a *app) error {
 		for _, addr := range s.addrs {
 			at.visit(addr)
 		}
-		return errors.Join(s.wait(ctx), s.report())
+		err := errors.Join(s.wait(ctx), s.report())
+		for _, addr := range s.addrs { // serving goes on without what only this sync called at in vain
+			was := slices.ContainsFunc(before, func(c bus.Call) bool { return c.Addr == addr })
+			if !was && !reached(at.call(addr)) {
+				at.leave(addr)
+			}
+		}
+		return err
 	})
 }
 
@@ -133,7 +141,7 @@ func (s *syncing) servers() []bus.Peer {
 			continue
 		}
 		p, here := s.at.peer(c.Server)
-		if c.Up && here && !slices.ContainsFunc(out, func(o bus.Peer) bool { return o.Key == p.Key }) {
+		if reached(c) && here && !slices.ContainsFunc(out, func(o bus.Peer) bool { return o.Key == p.Key }) {
 			out = append(out, p)
 		}
 	}
@@ -159,7 +167,7 @@ func (s *syncing) done(searched, late bool) bool {
 	pending := slices.ContainsFunc(s.addrs, func(addr string) bool {
 		c := s.at.call(addr)
 		_, here := s.at.peer(c.Server)
-		return c.Attempts == 0 || c.Up && !here || !c.Up && s.named && c.Attempts <= tries
+		return c.Attempts == 0 || c.Up && !here || !reached(c) && s.named && c.Attempts <= tries
 	})
 	if pending {
 		return late && len(servers) > 0 || late && len(s.unreached()) == len(s.addrs)
@@ -175,10 +183,13 @@ func (s *syncing) moved() (got, lack int) {
 	return got, lack
 }
 
+// reached says whether the device at an address is, by this address or another.
+func reached(c bus.Call) bool { return c.Up || c.Spare }
+
 func (s *syncing) unreached() []bus.Call {
 	var out []bus.Call
 	for _, addr := range s.addrs {
-		if c := s.at.call(addr); !c.Up {
+		if c := s.at.call(addr); !reached(c) {
 			out = append(out, c)
 		}
 	}

@@ -14,7 +14,9 @@ import (
 // calling is one address that we keep calling at.
 type calling struct {
 	Call
-	kick chan struct{}
+	ctx    context.Context // until we hang up
+	hangUp context.CancelFunc
+	kick   chan struct{}
 }
 
 // Call calls at a server and keeps calling, with pauses that grow to half a
@@ -32,9 +34,20 @@ func (b *Bus) Call(addr string) {
 		}
 		return
 	}
-	c := &calling{Call{Addr: addr, Why: "not tried yet"}, make(chan struct{}, 1)}
+	c := &calling{Call: Call{Addr: addr, Why: "not tried yet"}, kick: make(chan struct{}, 1)}
+	c.ctx, c.hangUp = context.WithCancel(b.ctx)
 	b.calls[addr] = c
 	b.work.Go(func() { b.keepCalling(c) })
+}
+
+// HangUp ends what Call of that address began.
+func (b *Bus) HangUp(addr string) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if c := b.calls[addr]; c != nil {
+		delete(b.calls, addr)
+		c.hangUp()
+	}
 }
 
 // Calls is how it goes with each address, sorted.
@@ -50,8 +63,9 @@ func (b *Bus) Calls() []Call {
 }
 
 func (b *Bus) keepCalling(c *calling) {
+	defer c.hangUp()
 	pause := b.pace.first
-	for b.ctx.Err() == nil {
+	for c.ctx.Err() == nil {
 		lasted, err := b.callOnce(c)
 		if lasted {
 			pause = b.pace.first
@@ -62,7 +76,7 @@ func (b *Bus) keepCalling(c *calling) {
 			next = nil // it won't be another device by itself
 		}
 		select {
-		case <-b.ctx.Done():
+		case <-c.ctx.Done():
 		case <-next:
 			pause = min(2*pause, b.pace.most)
 		case <-c.kick:
@@ -79,28 +93,29 @@ func (b *Bus) callOnce(c *calling) (lasted bool, err error) {
 	b.mu.Lock()
 	c.Attempts++
 	b.mu.Unlock()
-	l, err := b.connect(b.ctx, c.Addr)
+	l, err := b.connect(c.ctx, c.Addr)
 	if err != nil {
 		b.failed(c, err)
 		return false, err
 	}
 	if !b.lineUp(l) {
-		b.failed(c, errTwice)
 		l.nc.Close()
-		return false, errTwice
+		err := &twice{l.server}
+		b.failed(c, err)
+		return false, err
 	}
 	b.mu.Lock()
 	c.Up, c.Spare, c.Server, c.Why = true, false, l.server, ""
 	b.mu.Unlock()
 	b.tell(Notice{Kind: Up, Peer: l.server, Addr: c.Addr})
 	proof := time.AfterFunc(b.pace.lasts, func() {})
-	b.stay(l)
+	b.stay(c.ctx, l)
 	lasted = !proof.Stop()
 	why := l.over()
 	b.mu.Lock()
 	c.Up, c.Why = false, why
 	b.mu.Unlock()
-	if b.ctx.Err() == nil {
+	if c.ctx.Err() == nil {
 		b.tell(Notice{Kind: Down, Peer: l.server, Addr: c.Addr, Why: why})
 	}
 	return lasted, nil
@@ -113,8 +128,12 @@ func (b *Bus) failed(c *calling, err error) {
 	b.mu.Lock()
 	known := c.Why == why
 	c.Why, c.Spare = why, spare
+	var t *twice
+	if errors.As(err, &t) {
+		c.Server = t.server
+	}
 	b.mu.Unlock()
-	if !known && !spare && b.ctx.Err() == nil {
+	if !known && !spare && c.ctx.Err() == nil {
 		b.tell(Notice{Kind: Unreachable, Addr: c.Addr, Why: why})
 	}
 }
@@ -132,11 +151,11 @@ func (b *Bus) lineUp(l *line) bool {
 	return true
 }
 
-// stay waits until a line is over, and takes it out of use.
-func (b *Bus) stay(l *line) {
+// stay waits until a line is over or ctx is done, and takes it out of use.
+func (b *Bus) stay(ctx context.Context, l *line) {
 	select {
 	case <-l.ended:
-	case <-b.ctx.Done():
+	case <-ctx.Done():
 		l.close()
 	}
 	b.mu.Lock()
@@ -192,7 +211,7 @@ func (b *Bus) attend(ctx context.Context) {
 	for ctx.Err() == nil {
 		l, err := b.connect(ctx, "")
 		if err == nil && b.lineUp(l) {
-			b.stay(l)
+			b.stay(ctx, l)
 			continue
 		}
 		if err == nil {

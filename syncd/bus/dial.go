@@ -79,7 +79,7 @@ func (d *dialer) check(state tls.ConnectionState) error {
 	case !d.bus.party.Trusts(key):
 		return errNotMember
 	case d.bus.reaches(key):
-		return errTwice
+		return &twice{key}
 	}
 	d.server = key
 	return nil
@@ -120,6 +120,12 @@ func (b *Bus) connect(ctx context.Context, addr string) (*line, error) {
 	return l, nil
 }
 
+// twice is errTwice with whose bus it is.
+type twice struct{ server events.Key }
+
+func (*twice) Error() string   { return errTwice.Error() }
+func (*twice) Is(e error) bool { return e == errTwice }
+
 // plain says in a person's words why a call failed, and what to do about it. The
 // system's own errors are told apart by their text, which is much the same on
 // every platform; the house leaves package syscall to others.
@@ -138,7 +144,7 @@ func plain(err error) string {
 		errors.Is(err, nats.ErrNoInfoReceived), errors.Is(err, nats.ErrNkeysNotSupported):
 		return errNotBus.Error() + ": check the address"
 	case errors.Is(err, nats.ErrAuthorization), strings.Contains(text, "Authorization"):
-		return "it refused us: ask a lead whether we still belong to the site, and compare the clocks"
+		return "it refused us: an invite may have expired or been used by another device, or we were revoked: ask a lead, and compare the clocks"
 	case errors.Is(err, nats.ErrMaxConnectionsExceeded):
 		return "it has no room for more callers: try again later"
 	case errors.As(err, &form):

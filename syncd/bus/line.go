@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"sync"
 	"time"
@@ -221,8 +222,10 @@ func (l *line) over() string {
 	if l.why != "" {
 		return l.why
 	}
-	if err := l.nc.LastError(); err != nil && !strings.Contains(err.Error(), "Permissions Violation") {
+	switch err := l.nc.LastError(); {
+	case err == nil, errors.Is(err, io.EOF), errors.Is(err, nats.ErrStaleConnection), strings.Contains(err.Error(), "Permissions Violation"):
+		return "the link broke, or the other end is gone"
+	default:
 		return plain(err)
 	}
-	return "the other end is gone"
 }

@@ -293,3 +293,21 @@ func TestPeersAreBounded(t *testing.T) {
 	b.mu.Unlock()
 	require.NotNil(t, b.meet(keyText(busKey(2)), newLine(b, "")))
 }
+
+// HangUp ends a call for good, whether it was up or not.
+func TestHangUp(t *testing.T) {
+	var site roster
+	a, b := site.hire("Ann", 1).sits(t, "127.0.0.1:0"), site.hire("Ben", 2).sits(t, "")
+	b.Call(a.addr())
+	b.Call("127.0.0.1:1")
+	b.hears(Up, a.id(), 1)
+	b.hears(Unreachable, "", 1)
+	a.hears(Here, b.id(), 1)
+	b.HangUp("127.0.0.1:1")
+	b.HangUp(a.addr())
+	b.HangUp("never called")
+	require.Empty(t, b.Calls())
+	a.hears(Left, b.id(), 1)
+	b.Call(a.addr())
+	b.hears(Up, a.id(), 2)
+}

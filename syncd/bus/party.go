@@ -89,7 +89,7 @@ type Notice struct {
 // Call is how it goes with one address that we call at.
 type Call struct {
 	Addr     string
-	Server   events.Key // whose server it was when last up
+	Server   events.Key // whose server it is, as far as is known
 	Up       bool
 	Spare    bool   // not up and not needed: it leads to this device itself, or to a bus that another address reaches
 	Why      string // why it is not up, in plain words
