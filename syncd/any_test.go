@@ -18,12 +18,12 @@ import (
 func drawBranches(t *rapid.T, seed uint64) [][]seal.Verified {
 	a := journaltest.NewAuthor(10 + seed)
 	first := []seal.Verified{a.Start(), a.Say(join(a))}
-	out := [][]seal.Verified{append(first, remarks(a, rapid.IntRange(0, 20).Draw(t, "lines"), "first")...)}
+	out := [][]seal.Verified{append(first, remarks(a, rapid.IntRange(0, 9).Draw(t, "lines"), "first")...)}
 	for i := range rapid.SampledFrom([]int{0, 0, 1, 2, 3}).Draw(t, "forks") {
 		base := rapid.SampledFrom(out).Draw(t, "leaves")
 		at := rapid.IntRange(2, len(base)).Draw(t, "at")
 		b := journaltest.NewAuthor(10+seed).Resume(base[0].Feed(), base[at-1].Head())
-		out = append(out, slices.Concat(base[:at], remarks(b, rapid.IntRange(1, 20).Draw(t, "lines"), fmt.Sprint("branch ", i))))
+		out = append(out, slices.Concat(base[:at], remarks(b, rapid.IntRange(1, 9).Draw(t, "lines"), fmt.Sprint("branch ", i))))
 	}
 	return out
 }

@@ -192,7 +192,7 @@ func TestATipThatIsMissingHere(t *testing.T) {
 // No hash is not the hash of a line of which none is known.
 func TestATipWithoutAHash(t *testing.T) {
 	lines := feed(1, 20)
-	a, b := newMember(t, 1).lacks(lines, 10, 11), newMember(t, 2).holds(lines)
+	a, b := newMember(t, 1).lacks(lines, 10, 11), newMember(t, 2).lacks(lines, 10, 11)
 	w := a.meets(claims(b, events.Ref{Feed: lines[0].Feed(), Seq: 10}, truth))
 	require.Equal(t, []string{"says it holds entries that it does not hand over"}, w.complaints)
 }

@@ -133,7 +133,7 @@ func lineReply(pull syncd.Pull, lines ...seal.Verified) []byte {
 }
 
 func TestACrowdOfStrangers(t *testing.T) {
-	for _, n := range []int{63, 64, 500, syncd.MaxTips - 2} {
+	for _, n := range []int{63, 64, syncd.MaxTips - 2} {
 		t.Run(fmt.Sprint(n), func(t *testing.T) {
 			known, other := feed(1, 12), feed(2, 30)
 			a := newMember(t, 1).holds(known[:2])
