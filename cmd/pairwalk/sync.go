@@ -85,6 +85,7 @@ type syncing struct {
 	named bool     // the addresses were given, so each must be reached
 	addrs []string // called at by this sync
 	base  map[events.Key]bus.Peer
+	end   []bus.Peer // how it stood with whom as it ended; more may have happened since
 }
 
 // nearby looks for others for a while. A network without multicast finds nobody.
@@ -109,7 +110,7 @@ func (s *syncing) wait(ctx context.Context) error {
 	var late, searched bool
 	var got, lack int
 	for first := true; ; first = false {
-		if s.done(searched || s.named, late) {
+		if s.end = s.servers(); s.done(searched || s.named, late) {
 			return nil
 		}
 		if n, left := s.moved(); first || n > got || left < lack {
@@ -158,8 +159,7 @@ func (s *syncing) servers() []bus.Peer {
 // done says whether all is done that can be: everybody reached holds the same,
 // and those not reached were given enough time.
 func (s *syncing) done(searched, late bool) bool {
-	servers := s.servers()
-	for _, p := range servers {
+	for _, p := range s.end {
 		if !p.Same {
 			return false
 		}
@@ -170,9 +170,9 @@ func (s *syncing) done(searched, late bool) bool {
 		return c.Attempts == 0 || c.Up && !here || !reached(c) && s.named && c.Attempts <= tries
 	})
 	if pending {
-		return late && len(servers) > 0 || late && len(s.unreached()) == len(s.addrs)
+		return late && len(s.end) > 0 || late && len(s.unreached()) == len(s.addrs)
 	}
-	return len(servers) > 0 || s.named || searched
+	return len(s.end) > 0 || s.named || searched
 }
 
 // moved counts what came from others so far, and what they lack yet.
@@ -211,7 +211,7 @@ func (s *syncing) report() error {
 		Why  string `json:"why"`
 	}
 	lines, misses := []line{}, []miss{}
-	for _, p := range s.servers() {
+	for _, p := range s.end {
 		was := s.base[p.Key]
 		lines = append(lines, line{s.m.NameOf(p.Key), p.Key, p.At, p.From - was.From, p.To - was.To, p.Same})
 	}

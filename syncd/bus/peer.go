@@ -39,10 +39,7 @@ type peer struct {
 	took     int // since people were last told
 	flying   int // pulls on their way
 	fault    string
-	greeted  struct {
-		line *line
-		at   time.Time
-	}
+	greeted  *line // in this gap
 }
 
 // meet takes note that a peer is on a line, and begins a conversation with a new
@@ -132,10 +129,17 @@ func (p *peer) nudge() {
 func (p *peer) greets(l *line) bool {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.greeted.line == l && time.Since(p.greeted.at) < p.bus.pace.gap {
+	if p.greeted == l {
 		return false
 	}
-	p.greeted.line, p.greeted.at = l, time.Now()
+	p.greeted = l
+	time.AfterFunc(p.bus.pace.gap, func() {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		if p.greeted == l {
+			p.greeted = nil
+		}
+	})
 	return true
 }
 
