@@ -50,7 +50,10 @@ func (c *syncCmd) Run(a *app) error {
 			defer t.Close()
 		}
 		before := at.Calls()
-		s := &syncing{a: a, m: m, at: at, named: len(c.At) > 0, base: map[events.Key]bus.Peer{}}
+		s := &syncing{a: a, m: m, at: at, named: len(c.At) > 0, base: map[events.Key]bus.Peer{}, tried: map[string]int{}}
+		for _, c := range before {
+			s.tried[c.Addr] = c.Attempts
+		}
 		for _, p := range at.Peers() {
 			s.base[p.Key] = p
 		}
@@ -85,7 +88,8 @@ type syncing struct {
 	named bool     // the addresses were given, so each must be reached
 	addrs []string // called at by this sync
 	base  map[events.Key]bus.Peer
-	end   []bus.Peer // how it stood with whom as it ended; more may have happened since
+	tried map[string]int // calls at addresses before this sync
+	end   []bus.Peer     // how it stood with whom as it ended; more may have happened since
 }
 
 // nearby looks for others for a while. A network without multicast finds nobody.
@@ -167,7 +171,8 @@ func (s *syncing) done(searched, late bool) bool {
 	pending := slices.ContainsFunc(s.addrs, func(addr string) bool {
 		c := s.at.call(addr)
 		_, here := s.at.peer(c.Server)
-		return c.Attempts == 0 || c.Up && !here || !reached(c) && s.named && c.Attempts <= tries
+		attempts := c.Attempts - s.tried[addr]
+		return !reached(c) && (attempts == 0 || s.named && attempts <= tries) || c.Up && !here
 	})
 	if pending {
 		return late && len(s.end) > 0 || late && len(s.unreached()) == len(s.addrs)
