@@ -12,7 +12,6 @@ import (
 	"strings"
 	"sync"
 	"syscall"
-	"time"
 
 	"pairwalk/events"
 	"pairwalk/events/invite"
@@ -150,26 +149,15 @@ func meetServing(ctx context.Context, m *member.Member, listen string, told func
 	return t, "", err
 }
 
-// clockSlack is how far apart two clocks may be before people are told.
-const clockSlack = time.Minute
-
-// clocksApart says whose clock was found to differ from this device's.
+// clocksApart says to people whose clock differs from this device's.
 func clocksApart(m *member.Member) []string {
-	s := m.Now()
-	last := map[events.Key]time.Duration{}
-	for _, c := range s.Comparisons {
-		if c.Compared.Event.Member() == m.Key() {
-			last[c.Other] = time.Duration(c.Offset) * time.Millisecond
-		}
-	}
 	var out []string
-	for _, x := range s.Members {
-		switch d := last[x.Key]; {
-		case d >= clockSlack:
-			out = append(out, fmt.Sprintf("%s's clock is %s ahead of this device's: set the wrong one right; entries stand at the right time all the same", s.MemberName(x.Key), span(d)))
-		case d <= -clockSlack:
-			out = append(out, fmt.Sprintf("%s's clock is %s behind this device's: set the wrong one right; entries stand at the right time all the same", s.MemberName(x.Key), span(-d)))
+	for _, x := range m.ClocksApart() {
+		which := "ahead of"
+		if x.By < 0 {
+			which = "behind"
 		}
+		out = append(out, fmt.Sprintf("%s's clock is %s %s this device's: set the wrong one right; entries stand at the right time all the same", x.Name, span(x.By.Abs()), which))
 	}
 	return out
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"maps"
 	"slices"
+	"time"
 
 	"pairwalk/events"
 	"pairwalk/projection"
@@ -67,4 +68,28 @@ func isNews(last events.ClockCompared, s syncd.Sample) bool {
 	}
 	moved := max(s.Offset-last.Offset, last.Offset-s.Offset)
 	return moved > (s.RoundTrip+last.RoundTrip)/2+projection.Drift(age) || 4*s.RoundTrip < last.RoundTrip
+}
+
+// clockSlack is how far apart two clocks may be before people are told.
+const clockSlack = time.Minute
+
+// Apart is a colleague's clock that differs from this device's: theirs − ours.
+type Apart struct {
+	Name string
+	By   time.Duration
+}
+
+// ClocksApart lists whose clock our last comparison found a minute or more from
+// ours.
+func (m *Member) ClocksApart() []Apart {
+	s := m.Now()
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	var out []Apart
+	for _, x := range s.Members {
+		if by := time.Duration(m.compared[x.Key].Offset) * time.Millisecond; by.Abs() >= clockSlack {
+			out = append(out, Apart{s.MemberName(x.Key), by})
+		}
+	}
+	return out
 }

@@ -239,6 +239,8 @@ func TestClocksAreComparedOnceInAWhile(t *testing.T) {
 	last := ada.Now().Comparisons
 	p := last[len(last)-1]
 	require.Equal(t, int64(241_000), p.Offset)
+	require.Equal(t, []member.Apart{{Name: "ben", By: 241 * time.Second}}, ada.ClocksApart())
+	require.Empty(t, ben.ClocksApart(), "who has not compared")
 	stranger := x.joinsNow("cy", events.Tech)
 	sample := syncd.Sample{Mine: events.Reading{Mono: events.Mono{Boot: "a"}}, Theirs: events.Reading{Mono: events.Mono{Boot: "c"}}, Offset: 7}
 	recorded, err := ada.Compared(t.Context(), stranger.bus(), []syncd.Sample{sample})
