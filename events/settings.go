@@ -23,7 +23,33 @@ const (
 	PushMinutes     SettingKey = "push_minutes"
 	UsualChannel    SettingKey = "usual_channel"
 	AllowedChannels SettingKey = "allowed_channels"
+
+	RadioModel         SettingKey = "radio_model"
+	MeshPower          SettingKey = "mesh_power_cdbm"
+	StarPower          SettingKey = "star_power_cdbm"
+	AntennaGain        SettingKey = "antenna_gain_cdb"
+	NoiseFigure        SettingKey = "noise_figure_cdb"
+	ImplementationLoss SettingKey = "implementation_loss_cdb"
+	MeasuredDoubt      SettingKey = "measured_doubt_cdb"
+	MeasuredDays       SettingKey = "measured_days"
+	ObservedDays       SettingKey = "observed_days"
+
+	PairMinutesOf SettingKey = "pair_minutes_of"
+	ReadyMinutes  SettingKey = "ready_minutes"
+	CheckMinutes  SettingKey = "check_minutes"
+	WalkSpeed     SettingKey = "walk_cm_s"
+	StairsSeconds SettingKey = "stairs_seconds"
+	RoomSeconds   SettingKey = "room_seconds"
 )
+
+// RadioModels are the propagation models that radio_model may name: the pinned
+// edition of a recommendation, and the row of its table.
+var RadioModels = []string{
+	"p1238-10-office", "p1238-10-commercial", "p1238-10-residential-apartment", "p1238-10-residential-house",
+	"p1238-13-office-los", "p1238-13-office-nlos", "p1238-13-corridor-los", "p1238-13-corridor-nlos",
+	"p1238-13-industrial-los", "p1238-13-industrial-nlos", "p1238-13-conference-los", "p1238-13-conference-nlos",
+	"p525",
+}
 
 // Setting says what may be set, in which unit, and where its default is from.
 type Setting struct {
@@ -34,7 +60,10 @@ type Setting struct {
 	ok      rule
 }
 
-const commonPractice = " (common practice, no source)"
+const (
+	commonPractice = " (common practice, no source)"
+	cautious       = " (a cautious assumption, no source)"
+)
 
 // Settings lists every setting this version applies, in the order people are
 // shown.
@@ -52,7 +81,24 @@ var Settings = []Setting{
 	{PairMinutes, "2", "min", "time to pair one device" + commonPractice, wholeIn(1, 24*60)},
 	{PushMinutes, "5", "min", "time a push takes" + commonPractice, wholeIn(1, 24*60)},
 	{UsualChannel, "25", "", "mesh channel a hub is put on where nobody plans one" + commonPractice, wholeIn(11, 26)},
-	{AllowedChannels, "11-26", "", "mesh channels that may be planned", named},
+	{AllowedChannels, "11-26", "", "mesh channels that may be planned, such as 15,20,25-26", isChannels},
+
+	{RadioModel, "p1238-10-office", "", "propagation model: ITU-R P.1238 by edition and row, or P.525", oneOf(RadioModels...)},
+	{MeshPower, "0", "cdBm", "transmit power of mesh radios" + cautious, wholeIn(-4000, 3000)},
+	{StarPower, "0", "cdBm", "transmit power of star radios" + cautious, wholeIn(-4000, 3000)},
+	{AntennaGain, "-300", "cdBi", "gain of every antenna, in its fitting" + cautious, wholeIn(-3000, 1500)},
+	{NoiseFigure, "1000", "cdB", "noise figure of receivers" + cautious, wholeIn(0, 4000)},
+	{ImplementationLoss, "600", "cdB", "what receivers lose against the ideal one" + cautious, wholeIn(0, 4000)},
+	{MeasuredDoubt, "300", "cdB", "how far a fresh measurement of a link may be off" + commonPractice, wholeIn(0, 3000)},
+	{MeasuredDays, "90", "d", "age at which a measurement's doubt has doubled" + commonPractice, wholeIn(1, 3650)},
+	{ObservedDays, "30", "d", "how long having been heard, or having taken a push, shows that a device has a path" + commonPractice, wholeIn(1, 3650)},
+
+	{PairMinutesOf, "", "min", "time to pair a device by its kind, such as sensor=3,driver=1; pair_minutes for the rest" + commonPractice, orEmpty(isMinutesOf)},
+	{ReadyMinutes, "10", "min", "time to make a hub ready" + commonPractice, wholeIn(0, 24*60)},
+	{CheckMinutes, "1", "min", "time to see that a device answers" + commonPractice, wholeIn(0, 24*60)},
+	{WalkSpeed, "100", "cm/s", "walking pace with a ladder" + commonPractice, wholeIn(1, 1000)},
+	{StairsSeconds, "40", "s", "time from one level to the next" + commonPractice, wholeIn(0, 3600)},
+	{RoomSeconds, "20", "s", "time to the next room where places are not known" + commonPractice, wholeIn(0, 3600)},
 }
 
 // SettingFor finds a setting by its key.
@@ -71,22 +117,4 @@ func (s Setting) Check(v string) error {
 		return fmt.Errorf("set %s: %w", s.Key, err)
 	}
 	return nil
-}
-
-func wholeIn(lo, hi int64) rule {
-	return func(s string) error {
-		if _, err := parseInt(s, lo, hi); err != nil {
-			return fmt.Errorf("%q is not a whole number from %d to %d", clip(s), lo, hi)
-		}
-		return nil
-	}
-}
-
-func orEmpty(r rule) rule {
-	return func(s string) error {
-		if s == "" {
-			return nil
-		}
-		return r(s)
-	}
 }

@@ -52,6 +52,25 @@ func TestSettingRules(t *testing.T) {
 		{events.UsualChannel, "26", true},
 		{events.UsualChannel, "10", false},
 		{events.UsualChannel, "27", false},
+		{events.AllowedChannels, "15,20,25-26", true},
+		{events.AllowedChannels, "11-26", true},
+		{events.AllowedChannels, "26", true},
+		{events.AllowedChannels, "10-12", false},
+		{events.AllowedChannels, "25-27", false},
+		{events.AllowedChannels, "20-15", false},
+		{events.AllowedChannels, "", false},
+		{events.AllowedChannels, "15,,20", false},
+		{events.AllowedChannels, "fifteen", false},
+		{events.RadioModel, "p1238-13-corridor-nlos", true},
+		{events.RadioModel, "p1238-13-residential", false}, // that edition has no such row
+		{events.AntennaGain, "-300", true},
+		{events.AntennaGain, "-3001", false},
+		{events.PairMinutesOf, "sensor=3,driver=1", true},
+		{events.PairMinutesOf, "", true},
+		{events.PairMinutesOf, "sensor", false},
+		{events.PairMinutesOf, "sensor=0", false},
+		{events.PairMinutesOf, "sensor=3,sensor=4", false},
+		{events.PairMinutesOf, "lantern=3", false},
 		{events.ClockReference, "", true},
 		{events.ClockReference, string(ben), true},
 		{events.ClockReference, "Ben", false},
@@ -68,4 +87,20 @@ func TestTheSettleDefaultIsTenMinutes(t *testing.T) {
 	require.True(t, ok)
 	require.Equal(t, "10", s.Default)
 	require.Equal(t, "min", s.Unit)
+}
+
+func TestParseChannels(t *testing.T) {
+	got, err := events.ParseChannels("25-26, 15,20, 15")
+	require.NoError(t, err)
+	require.Equal(t, []int{15, 20, 25, 26}, got, "rising, each once")
+
+	all, err := events.ParseChannels("11-26")
+	require.NoError(t, err)
+	require.Len(t, all, 16) // IEEE 802.15.4-2020 §10.1.3.3, seen in a secondary text
+}
+
+func TestParseMinutesOf(t *testing.T) {
+	got, err := events.ParseMinutesOf("sensor=3, wall-control=2")
+	require.NoError(t, err)
+	require.Equal(t, map[events.DeviceKind]int64{events.Sensor: 3, events.WallControl: 2}, got)
 }

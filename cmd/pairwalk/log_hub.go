@@ -50,7 +50,15 @@ func (logChannel) Help() string {
 func (c *logChannel) Run(a *app) error {
 	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
 		hub, err := hubOf(m, c.Hub)
-		return []events.Payload{events.HubChannel{Hub: hub, Radio: events.Radio(c.Radio), Channel: c.Channel}}, err
+		if err != nil {
+			return nil, err
+		}
+		if c.Radio == string(events.Mesh) {
+			if _, err := events.ParseChannels(fmt.Sprint(c.Channel)); err != nil {
+				return nil, fmt.Errorf("mesh channel: %w", err)
+			}
+		}
+		return []events.Payload{events.HubChannel{Hub: hub, Radio: events.Radio(c.Radio), Channel: c.Channel}}, nil
 	})
 }
 

@@ -180,23 +180,31 @@ func (o *output) err() error {
 	return fmt.Errorf("what was printed did not get through: %w; what was recorded before that stands", o.failed)
 }
 
-// minusJoined lets a value such as -2h or -71 follow its flag: without an equals
-// sign it would read as a flag of its own.
+// minusJoined lets a value such as -2h or -71 follow its flag, and a setting be a
+// number below zero: without an equals sign, or two minus signs before it, either
+// would read as a flag of its own.
 func minusJoined(args []string) []string {
-	var out []string
+	var out, last []string
 	for i := 0; i < len(args); i++ {
 		switch args[i] {
-		case "--at", "--known-at", "--when", "--last", "--rssi":
-			if i+1 < len(args) && len(args[i+1]) > 1 && args[i+1][0] == '-' && args[i+1][1] >= '0' && args[i+1][1] <= '9' {
+		case "--at", "--known-at", "--when", "--last", "--rssi", "--with-relay":
+			if i+1 < len(args) && minus(args[i+1]) {
 				out = append(out, args[i]+"="+args[i+1])
 				i++
 				continue
 			}
 		}
+		if minus(args[i]) && slices.Contains(out, "set") {
+			last = []string{"--", args[i]}
+			continue
+		}
 		out = append(out, args[i])
 	}
-	return out
+	return append(out, last...)
 }
+
+// minus says whether text is a minus sign with a digit behind it.
+func minus(s string) bool { return len(s) > 1 && s[0] == '-' && s[1] >= '0' && s[1] <= '9' }
 
 // wrongUse is an error of the user's call rather than of the work.
 type wrongUse struct{ error }
