@@ -44,6 +44,7 @@ var house = []row{
 	{"events/...", []string{"events/..."}},
 	{"projection", []string{"events"}},
 	{"projection/radio", nil},
+	{"projection/mesh/graph", nil},
 	{"projection/...", []string{"events", "projection/..."}},
 	{"syncd", []string{"events", "events/seal"}},
 	{"syncd/member/...", []string{"events/...", "projection/...", "syncd/..."}},  // the joiner

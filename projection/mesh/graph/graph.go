@@ -1,0 +1,84 @@
+package graph
+
+import (
+	"cmp"
+	"slices"
+)
+
+// Edge is a link between two nodes, the same both ways.
+type Edge struct {
+	A, B  int32
+	Width int32 // how much it has to spare, such as a margin in centi-dB; more is better
+	Cost  int64 // what it adds to a path, such as ETX in millionths; above 0
+}
+
+// Half is an edge as one of its nodes sees it.
+type Half struct{ To, Edge int32 }
+
+// Graph is a set of nodes 0 … n-1 and links between them.
+type Graph struct {
+	edges  []Edge
+	first  []int32 // of each node: where its halves begin; one more at the end
+	halves []Half  // by node, then by the node at the other end
+}
+
+// New makes a graph. Loops are left out; of parallel links the widest stays, of
+// those the cheapest. The order in which edges are given does not matter.
+func New(nodes int, edges []Edge) *Graph {
+	kept := make([]Edge, 0, len(edges))
+	for _, e := range edges {
+		if e.A > e.B {
+			e.A, e.B = e.B, e.A
+		}
+		if e.A != e.B {
+			kept = append(kept, e)
+		}
+	}
+	slices.SortFunc(kept, func(x, y Edge) int {
+		return cmp.Or(cmp.Compare(x.A, y.A), cmp.Compare(x.B, y.B), cmp.Compare(y.Width, x.Width), cmp.Compare(x.Cost, y.Cost))
+	})
+	kept = slices.CompactFunc(kept, func(x, y Edge) bool { return x.A == y.A && x.B == y.B })
+	g := &Graph{edges: kept, first: make([]int32, nodes+1), halves: make([]Half, 2*len(kept))}
+	for _, e := range kept {
+		g.first[e.A+1]++
+		g.first[e.B+1]++
+	}
+	for v := range nodes {
+		g.first[v+1] += g.first[v]
+	}
+	next := slices.Clone(g.first)
+	put := func(v, to, edge int32) {
+		g.halves[next[v]] = Half{to, edge}
+		next[v]++
+	}
+	for i, e := range kept {
+		put(e.B, e.A, int32(i)) // those to lower nodes first: the edges are sorted
+	}
+	for i, e := range kept {
+		put(e.A, e.B, int32(i))
+	}
+	return g
+}
+
+// Len is the number of nodes.
+func (g *Graph) Len() int { return len(g.first) - 1 }
+
+// Edges lists every link, by its lower node and then its higher one. It must not
+// be changed.
+func (g *Graph) Edges() []Edge { return g.edges }
+
+// Edge is the i-th link.
+func (g *Graph) Edge(i int32) *Edge { return &g.edges[i] }
+
+// Halves lists the links of a node by the node at the other end, lowest first. It
+// must not be changed.
+func (g *Graph) Halves(v int32) []Half { return g.halves[g.first[v]:g.first[v+1]] }
+
+// View says which part of a graph counts.
+type View struct {
+	Up     []bool // nodes that are there
+	Relays []bool // of those, the ones that carry a path on; the root always does
+	Least  int32  // links narrower than this don't count
+}
+
+func (v View) carries(root, n int32) bool { return n == root || v.Relays[n] }

@@ -1,0 +1,233 @@
+package mesh
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/mesh/graph"
+	"pairwalk/projection/radio"
+)
+
+// pair is two nodes, the lower first.
+type pair struct{ a, b int32 }
+
+func pairOf(a, b int32) pair { return pair{min(a, b), max(a, b)} }
+
+// measured is what was measured between two nodes: how well the higher heard the
+// lower, and the other way round; the newest entry of either that says anything
+// of strength.
+type measured struct {
+	ways [2]*projection.Link
+	lqi  *projection.Link // the newest that has one
+}
+
+// newestOf keeps the newer of two entries.
+func newestOf(was, is *projection.Link) *projection.Link {
+	if was == nil || is.Measured.After(was.Measured) {
+		return is
+	}
+	return was
+}
+
+// addMeasured sorts the measurements by what they are between.
+func (g *Ground) addMeasured(s *projection.Site) {
+	strangers := 0
+	add := func(l *projection.Link) {
+		a, okA := g.index[l.A]
+		b, okB := g.index[l.B]
+		if !okA || !okB || a == b {
+			strangers++
+			return
+		}
+		p, way := pairOf(a, b), 0
+		if a > b {
+			way = 1
+		}
+		m := g.measured[p]
+		if m == nil {
+			m = &measured{}
+			g.measured[p] = m
+		}
+		if l.RSSI.Known || l.PDR.Known {
+			m.ways[way] = newestOf(m.ways[way], l)
+		}
+		if l.LQI.Known {
+			m.lqi = newestOf(m.lqi, l)
+		}
+	}
+	for i := range s.Links {
+		add(&s.Links[i])
+	}
+	for i := range s.Devices {
+		if l, ok := heardDirectly(&s.Devices[i]); ok {
+			add(&l)
+		}
+	}
+	if strangers > 0 {
+		g.note(fmt.Sprintf("measured links with an end that nobody knows, or with itself: %d, passed over", strangers))
+	}
+}
+
+// heardDirectly is the link that a hub's hearing a star device measures: nothing
+// is between them. Which hop a mesh hub's figure is of, nobody knows.
+func heardDirectly(d *projection.Device) (projection.Link, bool) {
+	if d.Heard == nil || d.Radio != events.Star {
+		return projection.Link{}, false
+	}
+	h, ok := d.Heard.Event.Payload.(events.DeviceHeard)
+	if !ok || !h.RSSI.Known && !h.LQI.Known {
+		return projection.Link{}, false
+	}
+	return projection.Link{
+		LinkMeasured: events.LinkMeasured{A: d.Device, B: events.Tag(h.Hub), RSSI: h.RSSI, LQI: h.LQI},
+		Measured:     *d.Heard,
+	}, true
+}
+
+// pairsMeasured lists the measured pairs in a fixed order.
+func (g *Ground) pairsMeasured() []pair {
+	out := make([]pair, 0, len(g.measured))
+	for p := range g.measured {
+		out = append(out, p)
+	}
+	slices.SortFunc(out, func(x, y pair) int { return cmp.Or(cmp.Compare(x.a, y.a), cmp.Compare(x.b, y.b)) })
+	return out
+}
+
+// samples are the measured links between known places, for one radio.
+func (g *Ground) samples(of int) []radio.Sample {
+	var out []radio.Sample
+	for _, p := range g.pairsMeasured() {
+		a, b := &g.nodes[p.a], &g.nodes[p.b]
+		if !a.placed || !b.placed || a.hub && b.hub || bandOf(a.star || b.star) != of {
+			continue
+		}
+		rssi, pdr := g.measured[p].means()
+		if math.IsNaN(rssi) && math.IsNaN(pdr) {
+			continue
+		}
+		out = append(out, radio.Sample{
+			Name: string(a.tag) + "–" + string(b.tag), Between: g.between(a, b, of), RSSI: rssi, PDR: pdr,
+		})
+	}
+	return out
+}
+
+// means are the level and the share delivered, over both ways; NaN where not
+// measured.
+func (m *measured) means() (rssi, pdr float64) {
+	var levels, shares []float64
+	for _, l := range m.ways {
+		if l != nil && l.RSSI.Known {
+			levels = append(levels, float64(l.RSSI.Value))
+		}
+		if l != nil && l.PDR.Known {
+			shares = append(shares, float64(l.PDR.Value)/million)
+		}
+	}
+	mean := func(list []float64) float64 {
+		sum := 0.0
+		for _, x := range list {
+			sum += x
+		}
+		return sum / float64(len(list)) // NaN of none
+	}
+	return mean(levels), mean(shares)
+}
+
+// delivers is the share, in millionths, from which on a link is taken to deliver
+// all: the receiver's own threshold (1 % lost). Past it the curve is too steep to
+// say how far above it the link is.
+const delivers = 990_000
+
+// rate is the strength of a measured link, by the worse of its two ways. The
+// prediction is of the same link, where there is one.
+func (g *Ground) rate(m *measured, of int, predicted *radio.Estimate) (x strength, by *projection.Link) {
+	for _, l := range m.ways {
+		if l == nil {
+			continue
+		}
+		if y := g.rateWay(l, of, predicted); by == nil || y.mean < x.mean {
+			x, by = y, l
+		}
+	}
+	if by == nil {
+		return x, nil
+	}
+	forth, back := shareOf(m.ways[0]), shareOf(m.ways[1])
+	if forth < 0 {
+		forth = back
+	}
+	if back < 0 {
+		back = forth
+	}
+	if forth >= 0 { // expected transmissions: De Couto et al., MobiCom 2003
+		worse := int32(min(forth, back))
+		x.from, x.to = min(x.from, worse), max(x.to, worse)
+		x.etx = graph.ETX(forth, back)
+		x.sure = min(forth, back) >= delivers && g.fresh(m) || x.sure
+	}
+	return x, by
+}
+
+// fresh says whether every share that was counted was so within measured_days.
+func (g *Ground) fresh(m *measured) bool {
+	for _, l := range m.ways {
+		if shareOf(l) >= 0 && g.ageDays(l) > float64(g.measuredDays) {
+			return false
+		}
+	}
+	return true
+}
+
+// shareOf is what a way delivered, in millionths; -1 where nobody counted.
+func shareOf(l *projection.Link) int64 {
+	if l == nil || !l.PDR.Known {
+		return -1
+	}
+	return l.PDR.Value
+}
+
+// rateWay is the strength of one way. A level says how strong it is. A share
+// delivered says so only where it is short of all; one that is not shows that the
+// link holds, and leaves how well to the level or the prediction.
+func (g *Ground) rateWay(l *projection.Link, of int, predicted *radio.Estimate) strength {
+	doubt := g.doubt * (1 + g.ageDays(l)/float64(g.measuredDays))
+	b := &g.bands[of]
+	var e radio.Estimate
+	switch {
+	case l.RSSI.Known:
+		e = b.pred.MarginOf(float64(l.RSSI.Value), doubt)
+	case predicted != nil:
+		e = *predicted
+	}
+	if l.PDR.Known {
+		lost := 1 - float64(l.PDR.Value)/million
+		e2 := b.pred.MarginOf(b.profile.ThresholdDBm()+marginAt(lost), doubt)
+		told := l.RSSI.Known || predicted != nil
+		if l.PDR.Value >= delivers && told {
+			e.Mean = max(e.Mean, e2.Mean)
+		} else if !told || e2.Mean < e.Mean || !l.RSSI.Known {
+			e = e2
+		}
+	}
+	return strengthOf(e, g.fade)
+}
+
+// marginAt is how far above the threshold a receiver is that loses such a share
+// of packets of 20 octets. Of nothing or everything lost no count of packets is
+// long enough to tell, so both are held to 1 in 10,000.
+func marginAt(lost float64) float64 {
+	const octets, threshold, least = 20, 0.01, 1e-4
+	lost = min(max(lost, least), 1-least)
+	return radio.SINRFor(lost, octets) - radio.SINRFor(threshold, octets)
+}
+
+// ageDays is how old a measurement is at the site's moment.
+func (g *Ground) ageDays(l *projection.Link) float64 {
+	return float64(max(g.now-l.Measured.At, 0)) / (24 * 3600 * 1000)
+}

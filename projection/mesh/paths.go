@@ -1,0 +1,83 @@
+package mesh
+
+import (
+	"pairwalk/events"
+	"pairwalk/projection/mesh/graph"
+)
+
+// paths is a tree of best paths to the hub.
+type paths struct {
+	graph *graph.Graph
+	tree  *graph.Tree
+	edges []int32 // what the graph's edges are in the network; nil: the same
+	ups   []int32 // by node, 1 + the network's edge to its parent; 0 not looked up
+	links []*Link // by node, that to its parent; nil not told yet
+}
+
+func newPaths(g *graph.Graph, edges []int32, t *graph.Tree) paths {
+	return paths{graph: g, tree: t, edges: edges, ups: make([]int32, g.Len()), links: make([]*Link, g.Len())}
+}
+
+func (p *paths) reaches(v int32) bool { return p.tree != nil && p.tree.Hops[v] >= 0 }
+
+// up is the next node on the way home, and the network's edge to it.
+func (p *paths) up(v int32) (parent, edge int32) {
+	parent = p.tree.Parent[v]
+	if p.ups[v] > 0 {
+		return parent, p.ups[v] - 1
+	}
+	for _, h := range p.graph.Halves(v) {
+		if h.To == parent {
+			edge = h.Edge
+			if p.edges != nil {
+				edge = p.edges[edge]
+			}
+			break
+		}
+	}
+	p.ups[v] = edge + 1
+	return parent, edge
+}
+
+// linkUp tells the link from a node to its parent. Each is told once, and shared.
+func (f *field) linkUp(g *Ground, p *paths, edge, below, above int32) *Link {
+	if l := p.links[below]; l != nil {
+		return l
+	}
+	l := f.link(g, below, above, edge)
+	p.links[below] = &l
+	return &l
+}
+
+// link tells all of a link of the network, seen from a.
+func (f *field) link(g *Ground, a, b, edge int32) Link {
+	if real := int32(len(f.w.nodes)); a < real && b < real && len(g.measured) > 0 {
+		l, _ := g.link(f.w.nodes[a], f.w.nodes[b])
+		return l
+	}
+	x := f.w.strength(edge)
+	l := x.link(f.w.node(g, a), f.w.node(g, b))
+	g.lay(&l, f.w.node(g, a), f.w.node(g, b))
+	return l
+}
+
+// link tells a strength as a link.
+func (x *strength) link(a, b *node) Link {
+	l := Link{
+		A: a.tag, B: b.tag, Radio: events.Mesh, Basis: Predicted,
+		Margin: Range{int64(x.lo), int64(x.hi)}, Mean: int64(x.mean), Chance: Range{int64(x.from), int64(x.to)},
+		ETX: x.etx, Sure: x.sure, Possible: x.possible(),
+	}
+	if a.star || b.star {
+		l.Radio = events.Star
+	}
+	return l
+}
+
+// lay fills in how two places lie to each other.
+func (g *Ground) lay(l *Link, a, b *node) {
+	if a.placed && b.placed {
+		l.Metres, l.Floors = events.Some(metres(a.at, b.at)), slabs(a, b)
+		_, l.Walls = g.walls.between(a, b, bandOf(a.star || b.star))
+	}
+}
