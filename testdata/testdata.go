@@ -24,3 +24,18 @@ var WorksFloors []byte
 //
 //go:embed works/fieldsheet.csv
 var WorksFieldSheet []byte
+
+// WorksWalls are the walls of the working site that matter to radio.
+//
+//go:embed works/walls.csv
+var WorksWalls []byte
+
+// WorksLinks are links measured there with test radios on the day before.
+//
+//go:embed works/links.csv
+var WorksLinks []byte
+
+// WorksSurvey is the Wi-Fi heard there, at some places on four floors.
+//
+//go:embed works/survey.csv
+var WorksSurvey []byte

@@ -1,27 +1,41 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
+	"io"
+	"path/filepath"
 	"strings"
 	"time"
 
 	"github.com/schollz/progressbar/v3"
 
 	"pairwalk/events/intake"
+	"pairwalk/events/intake/workbook"
 	"pairwalk/syncd/member"
 )
 
 type importCmd struct {
-	File    string `arg:"" help:"A CSV file: schedule, floors or field sheet. Its header row says which. - is standard input."`
+	File    string `arg:"" help:"A CSV or XLSX file: schedule, floors, walls, links, Wi-Fi survey or field sheet. Its header row says which. FILE.xlsx#NAME takes that sheet of a workbook. - is standard input."`
 	DryRun  bool   `help:"Only show what it would change."`
 	Partial bool   `help:"Take the good rows and leave the bad ones."`
 	Renames bool   `help:"Accept the renames it suggests."`
 	Strikes bool   `help:"Accept the strikes it suggests."`
-	Day     string `help:"Date of a field sheet's bare times, such as 2026-03-02." placeholder:"DATE"`
+	Day     string `help:"Date of a sheet's bare times, such as 2026-03-02." placeholder:"DATE"`
 }
 
 func (importCmd) Help() string {
-	return "Example: pairwalk import schedule.csv --dry-run\n\nA schedule needs the columns tag, kind and hub. What would change is shown first; nothing is taken unless every row is good, or --partial."
+	return "Example: pairwalk import schedule.csv --dry-run\n\n" +
+		"The first row names the columns; these are needed:\n\n" +
+		"  schedule      tag, kind, hub\n" +
+		"  floors        floor, level\n" +
+		"  walls         floor, material, thickness_mm, points (x y; x y; … in metres)\n" +
+		"  links         a, b, and any of rssi_dbm, pdr (0.93 or 93 %), lqi: how well b heard a\n" +
+		"  Wi-Fi survey  floor, x_m, y_m, channel, rssi_dbm: a row for each access point\n" +
+		"  field sheet   tag, what, when\n\n" +
+		"Of a workbook, the first sheet with such a row is taken, and the others are named; take one of them with FILE.xlsx#NAME. " +
+		"What would change is shown first; nothing is taken unless every row is good, or --partial. " +
+		"The same file again changes nothing, except a field sheet, which is logged again."
 }
 
 func (c *importCmd) Run(a *app) error {
@@ -62,21 +76,64 @@ func (c *importCmd) plan(a *app, m *member.Member) (member.Plan, error) {
 		}
 		day = d
 	}
-	f, err := a.file(c.File)
+	name, table := c.split()
+	f, err := a.file(name)
 	if err != nil {
 		return member.Plan{}, err
 	}
 	defer f.Close()
-	plan, err := m.Sheet(f, day)
+	plan, err := readSheet(m, f, table, day)
 	if err != nil {
 		return member.Plan{}, fmt.Errorf("%s: %w", called(c.File), err)
 	}
 	return plan, nil
 }
 
+// readSheet reads a file, or a table of it. A workbook is known by what is in it
+// and not by its name.
+func readSheet(m *member.Member, f io.Reader, table string, day time.Time) (member.Plan, error) {
+	data, err := io.ReadAll(io.LimitReader(f, intake.MaxBytes+1))
+	if err != nil {
+		return member.Plan{}, err
+	}
+	if !workbook.Is(data) && table == "" {
+		return m.Sheet(bytes.NewReader(data), day)
+	}
+	tables, err := workbook.Read(data)
+	if err != nil {
+		return member.Plan{}, err
+	}
+	if table != "" {
+		t, err := workbook.Named(tables, table)
+		if err != nil {
+			return member.Plan{}, err
+		}
+		tables = []intake.Table{t}
+	}
+	return m.Tables(tables, day)
+}
+
+// split parts FILE.xlsx#NAME. Any other file may be called what it likes.
+func (c *importCmd) split() (file, table string) {
+	for i, x := range c.File {
+		if ext := strings.ToLower(filepath.Ext(c.File[:i])); x == '#' && (ext == ".xlsx" || ext == ".xlsm") {
+			return c.File[:i], c.File[i+1:]
+		}
+	}
+	return c.File, ""
+}
+
 // show prints what the file would change, and which rows are bad.
 func (c *importCmd) show(a *app, plan member.Plan) {
-	a.printf("%s is a %s with %s.\n", called(c.File), plan.Sheet.Kind, plural(len(plan.Sheet.Rows), "good row"))
+	what := "good row"
+	if plan.Sheet.Kind == intake.Survey {
+		what = "place"
+	}
+	of := called(c.File)
+	if plan.Sheet.Table != "" {
+		of = fmt.Sprintf("Sheet %q of %s", plan.Sheet.Table, of)
+	}
+	a.printf("%s is a %s with %s.\n", of, plan.Sheet.Kind, plural(len(plan.Sheet.Rows), what))
 	if plan.Sheet.Kind != intake.FieldSheet {
 		a.changes(strings.Split(strings.TrimSpace(plan.Diff.String()), "\n"), c.DryRun)
 	}
@@ -102,14 +159,18 @@ func (a *app) changes(lines []string, all bool) {
 
 func (c *importCmd) done(a *app, plan member.Plan, taken int) error {
 	if a.cli.JSON {
-		problems := []string{}
+		problems, notes := []string{}, []string{}
 		for _, p := range plan.Problems() {
 			problems = append(problems, p.String())
+		}
+		for _, n := range plan.Sheet.Notes {
+			notes = append(notes, n.String())
 		}
 		return a.printJSON(map[string]any{
 			"v": member.AnswerVersion, "kind": plan.Sheet.Kind, "taken": taken, "dry_run": c.DryRun,
 			"adds": len(plan.Diff.Adds), "amends": len(plan.Diff.Amends), "renames": len(plan.Diff.Renames),
-			"strikes": len(plan.Diff.Strikes), "same": plan.Diff.Same, "problems": problems,
+			"strikes": len(plan.Diff.Strikes), "entries": len(plan.Diff.Entries), "same": plan.Diff.Same,
+			"problems": problems, "notes": notes,
 		})
 	}
 	if c.DryRun {

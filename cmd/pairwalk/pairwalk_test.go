@@ -44,7 +44,7 @@ func scripts() testscript.Params {
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin,
+			"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin, "workbook": makeWorkbook,
 			"serving": awaitServing, "alike": alike, "shout": shout, "freeport": freePort, "freeaddr": takeAddr,
 		},
 	}

@@ -19,7 +19,11 @@ const (
 )
 
 func (r *row) text(column string, most int, breaks bool) string {
-	s := r.cell(column)
+	if wrong := r.held(column).mangled(); wrong != "" && !breaks {
+		r.wrong(column, wrong, "format the column as text, and write it again")
+		return ""
+	}
+	s := r.shown(column)
 	if n := utf8.RuneCountInString(s); n > most {
 		r.wrong(column, fmt.Sprintf("is %d characters long", n), fmt.Sprintf("the most is %d", most))
 		return ""
@@ -83,7 +87,7 @@ func (r *row) length(column string, lo, hi int64) events.Maybe[int64] {
 	if cell == "" {
 		return events.Maybe[int64]{}
 	}
-	mm, err := millimetres(cell, r.headings[column].unit, r.sep)
+	mm, err := millimetres(cell, r.headings[column].unit, r.comma(column))
 	switch {
 	case err != nil:
 		r.wrong(column, err.Error(), "")
@@ -100,6 +104,9 @@ func (r *row) date(column string) string {
 	cell := r.cell(column)
 	if cell == "" {
 		return ""
+	}
+	if r.held(column).Is == InTime {
+		cell = strings.TrimSuffix(cell, midnight)
 	}
 	t, err := time.Parse(time.DateOnly, cell)
 	if err != nil || t.Year() < 1970 || t.Year() > 2199 {

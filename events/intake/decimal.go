@@ -8,7 +8,13 @@ import (
 )
 
 // decimal is a plain decimal number with a point or a comma.
-var decimal = regexp.MustCompile(`^[+-]?([0-9]{1,12})(?:([.,])([0-9]{1,12}))?$`)
+var decimal = regexp.MustCompile(`^[+-]?([0-9]{1,12})(?:([.,])([0-9]{1,40}))?$`)
+
+// comma says how the decimal signs of a cell are to be understood.
+type comma struct {
+	sep   rune // of the file's cells; 0 in a workbook
+	plain bool // a number of a workbook, where a point is one for sure
+}
 
 // A length's units in mm; a foot is 304.8 mm (international foot, exact).
 var inMillimetres = map[string]*big.Rat{
@@ -17,29 +23,37 @@ var inMillimetres = map[string]*big.Rat{
 	"ft": big.NewRat(3048, 10),
 }
 
-// millimetres reads a length to the nearest mm, halves away from zero. A comma
-// may stand for the point unless it could as well part thousands: unless it has
-// one to three digits before it, the first of them no 0, and just three after.
-// Then it is a point only in a file of semicolons, which spreadsheets write
-// where the comma is the decimal sign. Millimetres come in no such fractions,
-// so there the same holds of the point, in every file.
-func millimetres(cell, unit string, sep rune) (int64, error) {
+// millimetres reads a length to the nearest mm, halves away from zero.
+func millimetres(cell, unit string, c comma) (int64, error) {
+	v, err := number(cell, c, unit == "mm")
+	if err != nil {
+		return 0, err
+	}
+	return round(v.Mul(v, inMillimetres[unit])), nil
+}
+
+// number reads a decimal number. A comma may stand for the point unless it could
+// as well part thousands: unless it has one to three digits before it, the first
+// of them no 0, and just three after. Then it is a point only in a file of
+// semicolons, which spreadsheets write where the comma is the decimal sign. What
+// hardly comes in such fractions (coarse), as millimetres, holds the same of the
+// point, in every file.
+func number(cell string, c comma, coarse bool) (*big.Rat, error) {
 	cell = strings.Replace(cell, "−", "-", 1)
 	m := decimal.FindStringSubmatch(cell)
 	if m == nil {
-		return 0, fmt.Errorf("%q is not a number: write it like 12.5, without a unit and without signs between thousands", clip(cell))
+		return nil, fmt.Errorf("%q is not a number: write it like 12.5, without a unit and without signs between thousands", clip(cell))
 	}
 	digits, sign, fraction := m[1], m[2], m[3]
-	thousands := len(fraction) == 3 && len(digits) <= 3 && digits[0] != '0'
-	comma := sign == "," && sep != ';'
-	if thousands && (comma || sign != "" && unit == "mm") {
-		return 0, fmt.Errorf("%q may be a fraction or thousands: write %s%s or %s.%s0", clip(cell), digits, fraction, digits, fraction)
+	thousands := len(fraction) == 3 && len(digits) <= 3 && digits[0] != '0' && !c.plain
+	if thousands && (sign == "," && c.sep != ';' || sign != "" && coarse) {
+		return nil, fmt.Errorf("%q may be a fraction or thousands: write %s%s or %s.%s0", clip(cell), digits, fraction, digits, fraction)
 	}
 	v, ok := new(big.Rat).SetString(strings.Replace(cell, ",", ".", 1))
 	if !ok {
-		return 0, fmt.Errorf("%q is not a number", clip(cell))
+		return nil, fmt.Errorf("%q is not a number", clip(cell))
 	}
-	return round(v.Mul(v, inMillimetres[unit])), nil
+	return v, nil
 }
 
 // round is the nearest whole number, halves away from zero.

@@ -8,15 +8,17 @@ import (
 	"pairwalk/events"
 )
 
-// Diff is what a schedule or floors sheet would change on a site. Payloads makes
-// entries of it.
+// Diff is what a sheet would change on a site. Payloads makes entries of what it
+// would list; Entries are some already.
 type Diff struct {
 	Adds     []Add
 	Amends   []Amend
 	Renames  []Rename
 	Strikes  []Strike
+	Entries  []Row     // of a links sheet or survey: what the log doesn't have yet
 	Problems []Problem // rows at odds with what the site has; nothing is made of them
-	Same     int       // rows that say what is listed already
+	Same     int       // rows that say what is listed or logged already
+	Undated  int       // of those, the ones that tell no time
 }
 
 // Add lists something new.
@@ -61,8 +63,8 @@ type Accept struct {
 
 const struckWhy = "not in the imported schedule"
 
-// Diff compares a schedule or floors sheet with what the site has. The rows of a
-// field sheet are entries of their own, and its Diff is empty.
+// Diff compares a sheet with what the site has. The rows of a field sheet are
+// entries of their own, and its Diff is empty.
 func (s Sheet) Diff(site Listing) Diff {
 	var d Diff
 	if s.layout.differs != nil {
@@ -73,11 +75,12 @@ func (s Sheet) Diff(site Listing) Diff {
 
 // Empty says whether there is nothing to change, not even by suggestion.
 func (d Diff) Empty() bool {
-	return len(d.Adds)+len(d.Amends)+len(d.Renames)+len(d.Strikes)+len(d.Problems) == 0
+	return len(d.Adds)+len(d.Amends)+len(d.Renames)+len(d.Strikes)+len(d.Entries)+len(d.Problems) == 0
 }
 
-// Payloads lists the entries to make, in an order in which each finds what it
-// speaks of: floors, rooms, hubs, renames, devices, then what is struck.
+// Payloads lists the entries to make besides Entries, in an order in which each
+// finds what it speaks of: floors, rooms, hubs, renames, devices and walls, then
+// what is struck.
 func (d Diff) Payloads(accept Accept) []events.Payload {
 	var out []events.Payload
 	done := map[events.Subject]bool{} // dealt with by an accepted suggestion
@@ -119,7 +122,7 @@ func turn(p events.Payload) int {
 		return 2
 	case events.DeviceRenamed:
 		return 3
-	case events.DeviceListed:
+	case events.DeviceListed, events.WallListed:
 		return 4
 	}
 	return 5
@@ -143,7 +146,14 @@ func (d Diff) String() string {
 	for _, s := range d.Strikes {
 		fmt.Fprintf(&b, "%s\n", s)
 	}
-	fmt.Fprintf(&b, "%d the same\n", d.Same)
+	for _, r := range d.Entries {
+		fmt.Fprintf(&b, "log: %s (row %d)\n", r.Payload, r.Number)
+	}
+	fmt.Fprintf(&b, "%d the same", d.Same)
+	if d.Undated > 0 {
+		fmt.Fprintf(&b, ", %d of them without a time: write when, if they were measured again", d.Undated)
+	}
+	b.WriteString("\n")
 	return b.String()
 }
 

@@ -18,12 +18,13 @@ func apply(site intake.Listing, entries []events.Payload) intake.Listing {
 	after := intake.Listing{
 		Hubs: map[events.HubID]events.HubListed{}, Devices: map[events.Tag]events.DeviceListed{},
 		Floors: map[events.FloorID]events.FloorListed{}, Rooms: map[events.RoomID]events.RoomListed{},
-		Touched: site.Touched,
+		Walls: map[string]events.WallListed{}, Touched: site.Touched,
 	}
 	maps.Copy(after.Hubs, site.Hubs)
 	maps.Copy(after.Devices, site.Devices)
 	maps.Copy(after.Floors, site.Floors)
 	maps.Copy(after.Rooms, site.Rooms)
+	maps.Copy(after.Walls, site.Walls)
 	for _, p := range entries {
 		switch p := p.(type) {
 		case events.HubListed:
@@ -34,6 +35,10 @@ func apply(site intake.Listing, entries []events.Payload) intake.Listing {
 			after.Floors[p.Floor] = p
 		case events.RoomListed:
 			after.Rooms[p.Room] = p
+		case events.WallListed:
+			after.Walls[p.Wall] = p
+		case events.WallStruck:
+			delete(after.Walls, p.Wall)
 		case events.DeviceRenamed:
 			d := after.Devices[p.From]
 			delete(after.Devices, p.From)

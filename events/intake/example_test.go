@@ -40,3 +40,25 @@ func ExampleParseTags() {
 	// [2-99 2-100 2-101 3-100] <nil>
 	// read tags: "2-121" is not on the schedule; did you mean 2-101?
 }
+
+// A second import of walls amends what has changed, and finds a wall by its line.
+func ExampleSheet_Diff() {
+	const head = "floor,material,thickness_mm,points\n"
+	listed, err := intake.Read(strings.NewReader(head+"2,drywall,100,0 0; 5.5 0\n"), intake.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	wall := listed.Rows[0].Payload.(events.WallListed)
+	site := intake.Listing{Walls: map[string]events.WallListed{wall.Wall: wall}}
+	sheet, err := intake.Read(strings.NewReader(head+"2,concrete,150,5.5 0; 0 0\n2,glass,6,0 0; 0 3\n"), intake.Options{Site: site})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Print(sheet.Diff(site))
+	// Output:
+	// add: wall 2: 0 0; 0 3 on floor 2: glass (row 3)
+	// amend: wall 2: 0 0; 5.5 0: material "concrete", was "plasterboard"; thickness "150 mm", was "100 mm" (row 2)
+	// 0 the same
+}

@@ -107,6 +107,12 @@ var (
 		of("geometry", func(r *events.RoomListed) *string { return &r.Geometry }),
 		of("room note", func(r *events.RoomListed) *string { return &r.Note }), // no sheet has it: it is always kept
 	}
+	wallFacets = []facet[events.WallListed]{
+		of("floor", func(w *events.WallListed) *events.FloorID { return &w.Floor }),
+		of("material", func(w *events.WallListed) *string { return &w.Material }),
+		shown("thickness", func(w *events.WallListed) *int64 { return &w.Thickness }, func(mm int64) string { return strconv.FormatInt(mm, 10) + " mm" }),
+		shown("points", func(w *events.WallListed) *[]events.XY { return &w.Line }, lineShown),
+	}
 	floorFacets = []facet[events.FloorListed]{
 		shown("level", func(f *events.FloorListed) *int { return &f.Level }, strconv.Itoa),
 		shown("elevation", func(f *events.FloorListed) *events.Maybe[int64] { return &f.Elevation }, metresOrNothing),

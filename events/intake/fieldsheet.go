@@ -2,7 +2,6 @@ package intake
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 
@@ -122,25 +121,13 @@ func (r *row) leftOver(v verb, d events.DeviceListed) {
 	}
 }
 
-// guessMost is how many unknown tags of a sheet are compared with the known ones
-// for a likely slip; a sheet with more belongs to another site.
-const guessMost = 100
-
 // scheduled finds the device that a row is about.
 func (r *row) scheduled(tag events.Tag) events.DeviceListed {
 	d, ok := r.opt.Site.Devices[tag]
 	if ok || tag == "" {
 		return d
 	}
-	right := "list it in the schedule first"
-	if r.guesses++; r.guesses <= guessMost {
-		if r.known == nil {
-			r.known = slices.SortedFunc(maps.Keys(r.opt.Site.Devices), events.ByName[events.Tag])
-		}
-		if guess := nearest(string(tag), r.known); guess != "" {
-			right = fmt.Sprintf("did you mean %s?", guess)
-		}
-	}
+	right := r.suggest(string(tag), "list it in the schedule first")
 	r.wrong("tag", fmt.Sprintf("%q is not on the schedule", tag), right)
 	return d
 }

@@ -96,6 +96,12 @@ func TestSheetsAreToldApartByTheirHeader(t *testing.T) {
 		{"tag,serial,what,when,by,note", intake.FieldSheet},
 		{"when,what,mark", intake.FieldSheet},
 		{"tag,kind,hub,floor,level of finish,note", intake.Schedule},
+		{"floor,material,thickness_mm,points", intake.Walls},
+		{"storey,made of,thick_ft,corners_ft,wall", intake.Walls},
+		{"a,b,rssi_dbm", intake.Links},
+		{"from,to,rssi,PDR %,LQI,time", intake.Links},
+		{"floor,x_m,y_m,channel,width_mhz,rssi_dbm", intake.Survey},
+		{"level,x_ft,y_ft,chan,signal (dBm)", intake.Survey},
 	} {
 		t.Run(tt.header, func(t *testing.T) {
 			require.Equal(t, tt.want, read(t, tt.header+"\n1,1,1\n").Kind)
@@ -119,6 +125,10 @@ func TestFilesThatCannotBeReadSayWhy(t *testing.T) {
 		{"one thing twice", "tag,kind,hub,Position\n", intake.ErrHeader, "columns 1 (tag) and 4 (Position) both mean tag"},
 		{"one length in two units", "tag,kind,hub,x_m,x_ft\n", intake.ErrHeader, "both mean x"},
 		{"a quote in the header", "tag,ki\"nd,hub\n", intake.ErrHeader, "quotation mark"},
+		{"a workbook", "PK\x03\x04…", intake.ErrNotText, "it is a workbook"},
+		{"an old workbook", "\xd0\xcf\x11\xe0\xa1", intake.ErrNotText, "it is a workbook"},
+		{"a walls sheet without points", "floor,material,thickness_mm\n2,brick,115\n", intake.ErrHeader, "no column is called points; it needs floor, material, thickness_mm, points"},
+		{"a thickness without a unit", "floor,material,thickness,points\n2,brick,115,0 0; 1 0\n", intake.ErrHeader, "no column is called thickness_mm"},
 		{"UTF-16", "\xff\xfet\x00a\x00g\x00", intake.ErrNotText, "UTF-16"},
 		{"Latin-1 in the header", "tag,kind,hub,Gerät\xe4\n2-1,dimmer,H1,\n", intake.ErrNotText, "row 1, column 4"},
 	} {

@@ -22,6 +22,11 @@ func FuzzRead(f *testing.F) {
 		"tag,kind,hub,note\n2-101,dimmer,H1,'=1\n2-102,dim\"mer,H1,\n\xff,hub,,=1\n",
 		"tag,kind,hub,radio,floor,room,x_mm,y_ft,z_m,circuit,power,emergency,maker,model,type,warranty_start,warranty_months,geometry\n1,hub,,both,2,3,1,2,3,C,,,,,,,,\n2,portable,1,star,2,3,1.5,2,3,C,mains,yes,a,b,c,2026-03-31,60,d\n",
 		"tag,what,when\n2-101,fault,\n,,\n", "\"", "a\r", "tag,kind,hub",
+		"wall,floor,material,thickness_ft,points\nW1,2,drywall,0.5,\"0 0; 1,5 2; \"\n,2,brick,1,0 0;1 1\n,2,glass,1,1 1; 0 0\n",
+		"floor;material;thickness_mm;points_mm\n2;concrete;115;\"0 0; 1,234 9\n-1e5 0\"\n2;steel;0;0,0\n",
+		"a,b,rssi_dbm,pdr,lqi,when\n2-101,H1,-71,93 %,255,14:05\nH1,2-101,-71.5,\"0,5\",,\n2-101,2-101,81,2,,\n",
+		"a,b,PDR %\n2-101,H1,100\nH1,2-101,%\n",
+		"floor,x_m,y_m,channel,width_mhz,rssi_dbm,when\n2,1,1,6,,-50,\n2,1,1,14,40,-60,14:05\n2,1,1,1,,-60,\n2,2,1,1,,loud,\n2,2,1,1,,1,\n",
 	} {
 		f.Add([]byte(seed))
 	}
@@ -30,8 +35,12 @@ func FuzzRead(f *testing.F) {
 			Site: intake.Listing{
 				Devices: map[events.Tag]events.DeviceListed{"2-101": {Device: "2-101", Hub: "H1", Is: events.Dimmer, Radio: events.Mesh, Power: events.Mains}},
 				Floors:  map[events.FloorID]events.FloorListed{"2": {Floor: "2", Level: 2}},
+				Hubs:    map[events.HubID]events.HubListed{"H1": {Hub: "H1"}},
+				Walls:   map[string]events.WallListed{"W1": {Wall: "W1", Floor: "2", Material: "brick", Thickness: 115, Line: []events.XY{{}, {X: 1000, Y: 1000}}}},
+				Links:   []intake.Logged[events.LinkMeasured]{{Payload: events.LinkMeasured{A: "2-101", B: "H1", RSSI: events.Some(-71)}}},
 			},
-			Now: time.Date(2026, 3, 2, 16, 0, 0, 0, time.UTC), Tolerance: time.Minute,
+			Region: "EU",
+			Now:    time.Date(2026, 3, 2, 16, 0, 0, 0, time.UTC), Tolerance: time.Minute,
 		}
 		sheet, err := intake.Read(bytes.NewReader(file), opt)
 		if err != nil {
@@ -51,7 +60,11 @@ func FuzzRead(f *testing.F) {
 		require.Equal(t, sheet.Problems, again.Problems)
 
 		accept := intake.Accept{Strikes: true, Renames: true}
-		for _, p := range sheet.Diff(opt.Site).Payloads(accept) {
+		diff := sheet.Diff(opt.Site)
+		for _, r := range diff.Entries {
+			require.Contains(t, sheet.Rows, r)
+		}
+		for _, p := range diff.Payloads(accept) {
 			_, err := events.EncodeBody(p)
 			require.NoError(t, err, "%s", p)
 		}

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 )
@@ -10,7 +11,9 @@ type column struct {
 	name string
 	also string // other headings for it, between commas
 	need bool
-	unit bool // a length: the heading ends in _m, _mm or _ft
+	unit bool   // a length: the heading ends in _m, _mm or _ft
+	bare string // the unit of a length whose heading names none; "" where it must
+	best string // the unit that people are shown; "" for m
 }
 
 // lengthUnits are the endings of a length's heading.
@@ -25,8 +28,8 @@ type heading struct {
 
 // String is what a length's column is called: x_m where its name is x.
 func (c column) String() string {
-	if c.unit {
-		return c.name + "_" + lengthUnits[0]
+	if c.unit && c.bare == "" {
+		return c.name + "_" + cmp.Or(c.best, lengthUnits[0])
 	}
 	return c.name
 }
@@ -40,8 +43,8 @@ func (c column) reads(text string) (unit string, ok bool) {
 			continue
 		}
 		rest := s[len(spelled):]
-		if !c.unit && rest == "" {
-			return "", true
+		if rest == "" && (!c.unit || c.bare != "") {
+			return c.bare, true
 		}
 		for _, u := range lengthUnits {
 			if c.unit && rest == u {

@@ -22,7 +22,7 @@ func (r *row) floor(listed events.FloorID) events.FloorID {
 	if !r.has("floor") {
 		return listed
 	}
-	return events.FloorID(r.cell("floor"))
+	return events.FloorID(r.shown("floor"))
 }
 
 // place reads coordinates. Without z_m the device lies at its floor's elevation,
@@ -53,7 +53,7 @@ func (r *row) place(floor events.FloorID) events.Maybe[events.Point] {
 		}
 		z = events.Some(elevation(listed))
 	}
-	return r.near(events.Point{X: x.Value, Y: y.Value, Z: z.Value})
+	return r.near(events.Point{X: x.Value, Y: y.Value, Z: z.Value}, "x", "y")
 }
 
 func elevation(f events.FloorListed) int64 {
@@ -71,14 +71,14 @@ type origin struct {
 
 // near refuses a place that is too far from the first one to be the same site:
 // the usual cause is a column in another unit than its heading says.
-func (r *row) near(p events.Point) events.Maybe[events.Point] {
+func (r *row) near(p events.Point, xs, ys string) events.Maybe[events.Point] {
 	if !r.origin.Known {
 		r.origin = events.Some(origin{r.number, p})
 	}
 	o := r.origin.Value
 	for i, d := range []int64{p.X - o.place.X, p.Y - o.place.Y} {
 		if d > siteMost || -d > siteMost {
-			r.wrong([]string{"x", "y"}[i], fmt.Sprintf("is %s m from the place on row %d", metres(max(d, -d)), o.row), "is the unit in the column's heading right?")
+			r.wrong([]string{xs, ys}[i], fmt.Sprintf("is %s m from the place on row %d", metres(max(d, -d)), o.row), "is the unit in the column's heading right?")
 			return events.Maybe[events.Point]{}
 		}
 	}

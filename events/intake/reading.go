@@ -20,7 +20,7 @@ type reading struct {
 	blind    bool
 	rows     []Row
 	origin   events.Maybe[origin]
-	known    []events.Tag // what is scheduled, in order; made when first needed
+	known    []events.Tag // devices, and of links hubs too, in order; made when first needed
 	guesses  int          // unknown tags so far
 	problems []Problem
 	notes    []Problem
@@ -49,7 +49,7 @@ func (in *reading) passOver(number int) {
 
 // take reads one row.
 func (in *reading) take(rec record) {
-	r := &row{reading: in, number: rec.number, cells: rec.cells}
+	r := &row{reading: in, number: rec.number, cells: rec.cells, typed: rec.typed}
 	if rec.err != nil {
 		in.blind = true
 		r.wrong("", "a quotation mark is out of place", `put quotation marks around the whole cell, and write each one inside it twice ("")`)

@@ -13,6 +13,7 @@ type row struct {
 	*reading
 	number int
 	cells  []string
+	typed  []Cell // of a workbook, else nil
 	out    Row
 	also   events.Payload // a second thing the row says
 	bad    bool
@@ -56,7 +57,16 @@ func (r *row) has(column string) bool {
 }
 
 // cell is what the row says in a column; "" also where there is no such column.
+// A number, date or time of a workbook is what the cell holds, not as it shows.
 func (r *row) cell(column string) string {
+	if v := r.held(column).Value; v != "" {
+		return v
+	}
+	return r.shown(column)
+}
+
+// shown is what people see in a column.
+func (r *row) shown(column string) string {
 	h, ok := r.headings[column]
 	if !ok || h.at >= len(r.cells) {
 		return ""
@@ -64,9 +74,22 @@ func (r *row) cell(column string) string {
 	return tidy(unguard(tidy(r.cells[h.at])))
 }
 
+// held is the cell of a workbook; the zero value where the file is text.
+func (r *row) held(column string) Cell {
+	h, ok := r.headings[column]
+	if !ok || h.at >= len(r.typed) {
+		return Cell{}
+	}
+	return r.typed[h.at]
+}
+
 // checkCells looks at the row as text: its length, its encoding, and formulas,
 // whose values only a spreadsheet knows. A cell that fails is emptied.
 func (r *row) checkCells() {
+	if r.typed != nil {
+		r.checkTyped()
+		return
+	}
 	for i, c := range r.cells {
 		label := fmt.Sprintf("%d", i+1)
 		if i < len(r.header) && r.header[i] != "" {

@@ -25,6 +25,9 @@ const (
 	Schedule   SheetKind = "schedule"
 	Floors     SheetKind = "floors sheet"
 	FieldSheet SheetKind = "field sheet"
+	Walls      SheetKind = "walls sheet"
+	Links      SheetKind = "links sheet"
+	Survey     SheetKind = "Wi-Fi survey"
 )
 
 // layout is what there is to know about one kind of sheet.
@@ -38,15 +41,18 @@ type layout struct {
 
 // layouts is every kind of sheet. A new kind is a new file with its layout, and
 // a line here.
-var layouts = []layout{schedule, floors, fieldSheet}
+var layouts = []layout{schedule, floors, fieldSheet, walls, links, survey}
 
 // Options is what a file doesn't say itself. The zero value does for a schedule
 // with z_m or without places, and for floors.
 type Options struct {
 	// Site is what the site has now: a field sheet finds there which hub a
-	// device belongs to, and a schedule how high a floor lies.
+	// device belongs to, a schedule how high a floor lies, and links their ends.
 	Site Listing
-	// Day is the date of a field sheet's bare times; if zero, that of Now.
+	// Region is the site's regulatory region, such as EU: it says which Wi-Fi
+	// channels a survey can have heard.
+	Region string
+	// Day is the date of a sheet's bare times; if zero, that of Now.
 	Day time.Time
 	// Now, if not zero, is when the file is read: nothing can have been done
 	// after it.
@@ -60,6 +66,7 @@ type Options struct {
 // Sheet is a file as it was understood.
 type Sheet struct {
 	Kind     SheetKind
+	Table    string    // which table of a workbook it is; "" for a file of text
 	Rows     []Row     // the good ones, in the order of the file
 	Problems []Problem // all of them, by row
 	Notes    []Problem // what was passed over, and does no harm
@@ -76,24 +83,25 @@ type Row struct {
 	Number  int // as a spreadsheet counts; the header is row 1
 	Payload events.Payload
 	Was     events.Tag                    // schedule: what the device was called before
-	When    events.Maybe[events.Interval] // field sheet: when it happened
+	When    events.Maybe[events.Interval] // of an entry: when it happened, if that is told
 	By      string                        // field sheet: who did it
 }
 
 // Problem says what is wrong with a row, and what would be right.
 type Problem struct {
-	Row    int
+	Row    int    // 0 in a note about the file as a whole
 	Column string // as the file heads it; "" where the row as a whole is meant
 	Wrong  string
 	Right  string
 }
 
 func (p Problem) String() string {
-	s := fmt.Sprintf("row %d", p.Row)
+	s := p.Wrong
 	if p.Column != "" {
-		s += ", column " + p.Column
+		s = fmt.Sprintf("row %d, column %s: %s", p.Row, p.Column, p.Wrong)
+	} else if p.Row > 0 {
+		s = fmt.Sprintf("row %d: %s", p.Row, p.Wrong)
 	}
-	s += ": " + p.Wrong
 	if p.Right != "" {
 		s += "; " + p.Right
 	}
@@ -116,6 +124,11 @@ func Read(r io.Reader, opt Options) (Sheet, error) {
 	if err != nil {
 		return Sheet{}, err
 	}
+	return readRows(header, records, sep, opt)
+}
+
+// readRows reads what stands below a header row, the first of the records.
+func readRows(header []string, records []record, sep rune, opt Options) (Sheet, error) {
 	l, headings, err := match(header, records[0].number)
 	if err != nil {
 		return Sheet{}, err

@@ -10,8 +10,8 @@ import (
 	"unicode/utf8"
 )
 
-// maxBytes bounds a file: the largest schedules are a few hundred kilobytes.
-const maxBytes = 32 << 20
+// MaxBytes bounds a file: the largest schedules are a few hundred kilobytes.
+const MaxBytes = 32 << 20
 
 // The separators that spreadsheets write, the likeliest first.
 var separators = []rune{',', ';', '\t'}
@@ -20,20 +20,24 @@ var separators = []rune{',', ';', '\t'}
 type record struct {
 	number int // as a spreadsheet counts: blank lines too, a cell's line breaks not
 	cells  []string
-	err    error // the row could not be cut
+	typed  []Cell // of a workbook: the same cells, with what they hold
+	err    error  // the row could not be cut
 }
 
 // slurp reads a file of text and takes its byte order mark off.
 func slurp(r io.Reader) ([]byte, error) {
-	data, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
+	data, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
 	if err != nil {
 		return nil, fmt.Errorf("read sheet: %w", err)
 	}
-	if len(data) > maxBytes {
-		return nil, fmt.Errorf("read sheet: is larger than %d MiB; split it", maxBytes>>20)
+	if len(data) > MaxBytes {
+		return nil, fmt.Errorf("read sheet: is larger than %d MiB; split it", MaxBytes>>20)
 	}
 	if bytes.HasPrefix(data, []byte{0xFF, 0xFE}) || bytes.HasPrefix(data, []byte{0xFE, 0xFF}) {
 		return nil, fmt.Errorf("read sheet: %w: it is UTF-16; save the sheet as CSV in UTF-8", ErrNotText)
+	}
+	if bytes.HasPrefix(data, []byte("PK\x03\x04")) || bytes.HasPrefix(data, []byte{0xD0, 0xCF, 0x11, 0xE0}) {
+		return nil, fmt.Errorf("read sheet: %w: it is a workbook, or another file of a program; save the sheet as CSV in UTF-8", ErrNotText)
 	}
 	data = bytes.TrimPrefix(data, []byte("\uFEFF"))
 	if len(bytes.TrimSpace(data)) == 0 {

@@ -18,13 +18,23 @@ type Plan struct {
 	Diff  intake.Diff
 }
 
-// Sheet reads a file of a schedule, floors or a field sheet and compares it with
-// the site. Nothing is taken yet.
+// Sheet reads a file of text, such as a schedule or a field sheet, and compares
+// it with the site. Nothing is taken yet.
 func (m *Member) Sheet(r io.Reader, day time.Time) (Plan, error) {
+	return m.plan(day, func(opt intake.Options) (intake.Sheet, error) { return intake.Read(r, opt) })
+}
+
+// Tables is Sheet for the tables of a workbook.
+func (m *Member) Tables(tables []intake.Table, day time.Time) (Plan, error) {
+	return m.plan(day, func(opt intake.Options) (intake.Sheet, error) { return intake.ReadTables(tables, opt) })
+}
+
+func (m *Member) plan(day time.Time, read func(intake.Options) (intake.Sheet, error)) (Plan, error) {
 	s := m.Now()
 	list := listing(s)
-	sheet, err := intake.Read(r, intake.Options{
+	sheet, err := read(intake.Options{
 		Site:      list,
+		Region:    s.Settings.Value(events.Region),
 		Day:       day,
 		Now:       m.world.wall().Time(),
 		Zone:      s.Location(),
@@ -59,6 +69,9 @@ func (m *Member) Import(ctx context.Context, p Plan, accept intake.Accept, parti
 			entries = append(entries, Entry{Payload: row.Payload, When: row.When, By: row.By})
 		}
 	}
+	for _, row := range p.Diff.Entries {
+		entries = append(entries, Entry{Payload: row.Payload, When: row.When, By: row.By})
+	}
 	for _, x := range p.Diff.Payloads(accept) {
 		entries = append(entries, Entry{Payload: x})
 	}
@@ -69,13 +82,15 @@ func (m *Member) Import(ctx context.Context, p Plan, accept intake.Accept, parti
 	return evs, nil
 }
 
-// listing is a site's schedule in the words of entries.
+// listing is a site's schedule, and what was measured there, in the words of
+// entries.
 func listing(s *projection.Site) intake.Listing {
 	l := intake.Listing{
 		Hubs:    map[events.HubID]events.HubListed{},
 		Devices: map[events.Tag]events.DeviceListed{},
 		Floors:  map[events.FloorID]events.FloorListed{},
 		Rooms:   map[events.RoomID]events.RoomListed{},
+		Walls:   map[string]events.WallListed{},
 		Touched: map[events.Tag]bool{},
 	}
 	for i := range s.Hubs {
@@ -98,6 +113,15 @@ func listing(s *projection.Site) intake.Listing {
 	}
 	for _, r := range s.Rooms {
 		l.Rooms[r.Room] = r
+	}
+	for _, w := range s.Walls {
+		l.Walls[w.Wall] = w
+	}
+	for _, x := range s.Links {
+		l.Links = append(l.Links, intake.Logged[events.LinkMeasured]{Payload: x.LinkMeasured, When: x.Measured.Event.When})
+	}
+	for _, x := range s.Surveys {
+		l.Surveys = append(l.Surveys, intake.Logged[events.WifiSurveyed]{Payload: x.WifiSurveyed, When: x.Done.Event.When})
 	}
 	return l
 }

@@ -55,6 +55,9 @@ func TestTheWorksHaveAllThatASiteMayHave(t *testing.T) {
 	floors := read(t, golden(t, "../works/floors.csv", files.Floors), intake.Options{})
 	schedule := read(t, golden(t, "../works/schedule.csv", files.Schedule), intake.Options{})
 	site := listing(floors.Diff(intake.Listing{}), schedule.Diff(intake.Listing{}))
+	golden(t, "../works/walls.csv", files.Walls)
+	golden(t, "../works/links.csv", files.Links)
+	golden(t, "../works/survey.csv", files.Survey)
 
 	require.Len(t, site.Floors, 6)
 	require.Equal(t, -1, site.Floors["B1"].Level)
@@ -104,23 +107,9 @@ func TestTheFieldSheetFitsTheSchedule(t *testing.T) {
 
 // listing is what a site would have after these imports.
 func listing(diffs ...intake.Diff) intake.Listing {
-	l := intake.Listing{
-		Hubs: map[events.HubID]events.HubListed{}, Devices: map[events.Tag]events.DeviceListed{},
-		Floors: map[events.FloorID]events.FloorListed{}, Rooms: map[events.RoomID]events.RoomListed{},
-	}
+	l := intake.Listing{}
 	for _, d := range diffs {
-		for _, p := range d.Payloads(intake.Accept{}) {
-			switch p := p.(type) {
-			case events.HubListed:
-				l.Hubs[p.Hub] = p
-			case events.DeviceListed:
-				l.Devices[p.Device] = p
-			case events.FloorListed:
-				l.Floors[p.Floor] = p
-			case events.RoomListed:
-				l.Rooms[p.Room] = p
-			}
-		}
+		l = listed(l, d.Payloads(intake.Accept{}))
 	}
 	return l
 }

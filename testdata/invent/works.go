@@ -17,10 +17,12 @@ type File struct {
 // Files are the sheets of a job, as testdata/works holds them.
 type Files struct {
 	Schedule, Floors, FieldSheet File
+	Walls, Links, Survey         File
 }
 
 // unplaced are the floors of the works whose devices have no coordinates: there
-// the plan had not been drawn.
+// the plan had not been drawn. The hub on floor 2 has some, since it is in the
+// riser, which the other floors' plans show.
 var unplaced = map[events.FloorID]bool{"2": true, "4": true}
 
 // Works is a job of 480 devices, 4 hubs and 6 floors with a basement.
@@ -30,13 +32,14 @@ func Works() Files {
 		Floors:   File{Header: []string{"floor", "level", "elevation_m"}},
 	}
 	var devices []events.DeviceListed
-	for _, p := range Site(Size{Seed: 2026, Devices: 480, Hubs: 4, Floors: 6}) {
+	site := worksSite()
+	for _, p := range site {
 		switch p := p.(type) {
 		case events.FloorListed:
 			files.Floors.Rows = append(files.Floors.Rows, []string{string(p.Floor), strconv.Itoa(p.Level), metres(p.Elevation.Value)})
 		case events.HubListed:
 			row := []string{string(p.Hub), "hub", "", "", string(p.Floor), string(p.Room)}
-			row = append(row, coordinates(p.Place.Value, p.Floor)...)
+			row = append(row, metres(p.Place.Value.X), metres(p.Place.Value.Y), metres(p.Place.Value.Z))
 			files.Schedule.Rows = append(files.Schedule.Rows, append(row, string(p.Circuit), "", "", "", "", "", "", ""))
 		case events.DeviceListed:
 			devices = append(devices, p)
@@ -44,6 +47,7 @@ func Works() Files {
 		}
 	}
 	files.FieldSheet = fieldSheet(devices)
+	files.Walls, files.Links, files.Survey = walls(), links(site), survey()
 	return files
 }
 
