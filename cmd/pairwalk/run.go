@@ -65,12 +65,15 @@ type cli struct {
 	Join      joinCmd      `cmd:"" group:"site" help:"Join a site by an invite."`
 	Recover   recoverCmd   `cmd:"" group:"site" help:"Become lead again by the recovery sheet."`
 	Members   membersCmd   `cmd:"" group:"site" help:"The team: list, admit, revoke, assign."`
-	Import    importCmd    `cmd:"" group:"plan" help:"Take in a schedule, floors or a field sheet."`
+	Import    importCmd    `cmd:"" group:"plan" help:"Take in a schedule, floors, walls, links, a survey or a field sheet."`
+	Channels  channelsCmd  `cmd:"" group:"plan" help:"A radio channel for every hub, so that neighbours disturb each other least."`
+	Walk      walkCmd      `cmd:"" group:"plan" help:"Everybody's whole job, from the first hub to the finish."`
 	Log       logCmd       `cmd:"" group:"field" help:"Record what happened in the field."`
 	Void      voidCmd      `cmd:"" group:"field" help:"Withdraw an entry."`
 	Correct   correctCmd   `cmd:"" group:"field" help:"Put an entry right, at its original time."`
 	Next      nextCmd      `cmd:"" group:"field" help:"What I could usefully do now."`
 	Leave     leaveCmd     `cmd:"" group:"field" help:"What to do before leaving a floor."`
+	Reach     reachCmd     `cmd:"" group:"ask" help:"Who has a path home, and what it hangs on."`
 	Settle    settleCmd    `cmd:"" group:"ask" help:"May a hub be pushed, and why not yet?"`
 	Status    statusCmd    `cmd:"" group:"ask" help:"The state of the site, now or at any moment."`
 	Show      showCmd      `cmd:"" group:"ask" help:"Everything known of one subject."`

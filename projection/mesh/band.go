@@ -68,7 +68,7 @@ func (b *band) tune(name string, samples []radio.Sample) (notes []string) {
 		} else {
 			b.fit, b.fitted = fit, true
 			for _, why := range fit.Refused {
-				notes = append(notes, name+", left out of the calibration: "+why)
+				notes = append(notes, name+" calibration: "+why)
 			}
 		}
 	}

@@ -6,8 +6,8 @@ import (
 )
 
 // Islands lists the groups of powered devices without a path home: linked by
-// sure links among themselves, and not with their hub. A device of which no place
-// and no link is known is on no island, since nobody knows.
+// sure links among themselves, and not with their hub. Where neither place nor
+// link tells whether there is a path, it is on no island, since nobody knows.
 func (n *Net) Islands() []Island {
 	var out []Island
 	for _, f := range n.fields {
@@ -37,8 +37,8 @@ func (n *Net) island(f *field, group []int32) (Island, bool) {
 			continue // a supposed relay
 		}
 		r, _ := n.Reach(d.Device)
-		if r.Answer == Yes || r.Answer == Unknown && r.Path == nil && f.lack(n.g, v) != "" && len(f.w.any.Halves(v)) == 0 {
-			continue
+		if r.Answer == Yes || r.Answer == Unknown && r.Path == nil {
+			continue // or nobody knows, for want of a place or a link
 		}
 		on = append(on, v)
 		x.Sure = x.Sure && r.Answer == No

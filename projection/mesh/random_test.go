@@ -84,7 +84,11 @@ func randomSchedule(j *job, r *rand.Rand, place func() events.Maybe[events.Point
 	for h := range 1 + r.IntN(3) {
 		hubs = append(hubs, events.HubID(fmt.Sprint("H", h+1)))
 		radio := []events.Radio{"", "", "", events.Mesh, events.Star}[r.IntN(5)]
-		j.say("08:00:04", events.HubListed{Hub: hubs[h], Radio: radio, Place: place(), Circuit: circuit()})
+		feed := events.CircuitID("")
+		if r.IntN(5) == 0 {
+			feed = circuit()
+		}
+		j.say("08:00:04", events.HubListed{Hub: hubs[h], Radio: radio, Place: place(), Circuit: feed})
 	}
 	for i := range 2 + r.IntN(14) {
 		d := events.DeviceListed{
@@ -112,7 +116,7 @@ func randomFact(j *job, r *rand.Rand, hubs []events.HubID, tags []events.Tag) ev
 	some := func() []events.Tag {
 		var out []events.Tag
 		for _, t := range tags {
-			if r.IntN(4) == 0 {
+			if r.IntN(7) == 0 {
 				out = append(out, t)
 			}
 		}
@@ -160,7 +164,7 @@ func randomFact(j *job, r *rand.Rand, hubs []events.HubID, tags []events.Tag) ev
 	case 10:
 		return events.DeviceStruck{Device: tag, Why: "not built"}
 	case 11:
-		if r.IntN(2) == 0 {
+		if r.IntN(4) == 0 {
 			return events.HubLost{Hub: hub, Why: "no answer"}
 		}
 		return events.HubChannel{Hub: hub, Radio: events.Mesh, Channel: 11 + r.IntN(16)}

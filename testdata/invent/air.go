@@ -85,13 +85,13 @@ type accessPoint struct{ channel, width, level int }
 // 26 free (radio.Clear), and 25 is the usual one. But the studio in the wing has
 // its bridge on 13, as is allowed where the works are; that covers 23 to 26, the
 // louder the nearer to the wing. And behind the cellar wall is a neighbour with a
-// channel of 40 MHz, 6 and the ones beside it, which leaves little but 24 to 26
-// there. So nothing is free everywhere, and one channel for all is wrong twice:
-// the hubs disturb each other, and Wi-Fi most of them.
+// channel of 40 MHz, 6 and the ones beside it, which leaves 24 to 26 there. So no
+// channel is free everywhere, and the usual one for all is wrong twice: the hubs
+// disturb each other, and Wi-Fi three of them.
 var surveyed = []heard{
 	{"B1", 3, 3.5, []accessPoint{{6, 40, -52}, {1, 20, -78}, {11, 20, -83}}},
 	{"B1", 21, 4, []accessPoint{{6, 40, -60}, {1, 20, -74}, {11, 20, -80}}},
-	{"B1", 30, 22, []accessPoint{{6, 40, -71}, {13, 20, -86}}},
+	{"B1", 30, 22, []accessPoint{{6, 40, -71}, {1, 20, -86}}},
 	{"0", 6, 3.5, []accessPoint{{1, 20, -49}, {6, 20, -70}, {6, 40, -68}, {13, 20, -77}}},
 	{"0", 33, 3.5, []accessPoint{{6, 20, -47}, {1, 20, -68}, {11, 20, -72}, {13, 20, -58}}},
 	{"0", 57, 3.5, []accessPoint{{11, 20, -55}, {6, 20, -69}, {13, 20, -49}}},

@@ -11,6 +11,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/events/intake"
 	"pairwalk/projection/mesh"
+	"pairwalk/projection/spectrum"
 	"pairwalk/projection/tale"
 	"pairwalk/testdata"
 )
@@ -224,4 +225,48 @@ func TestTheSameWallsAgainChangeNothing(t *testing.T) {
 	require.Len(t, first.Adds, 12)
 	site = listed(site, first.Payloads(intake.Accept{}))
 	require.True(t, read(t, testdata.WorksWalls, intake.Options{Site: site}).Diff(site).Empty())
+}
+
+// The usual channel for everybody is what happens where nobody plans. Another's
+// Wi-Fi covers it but in the cellar, and the hubs hear each other.
+func TestAPlanOfChannelsBeatsTheUsualOneForAll(t *testing.T) {
+	const usual = 25
+	j := open(t)
+	for _, h := range []events.HubID{"H1", "H2", "H3", "H4"} {
+		j.say(events.HubChannel{Hub: h, Radio: events.Mesh, Channel: usual})
+	}
+	p, err := spectrum.For(j.Now(), spectrum.Options{})
+	require.NoError(t, err)
+	require.True(t, p.Exact)
+	require.Less(t, 10*p.Cost, p.NowCost)
+	on := map[int]events.HubID{}
+	for _, h := range p.Hubs {
+		require.Empty(t, on[h.Plan], "%s shares with it", h.Hub)
+		on[h.Plan] = h.Hub
+		now, plan := wifi(h, usual), wifi(h, h.Plan)
+		if h.Hub == "H1" {
+			require.Equal(t, usual, h.Plan, "the cellar is where the usual channel is quiet")
+			require.Less(t, now, wifi(h, 20), "and the one that is free above is not")
+			continue
+		}
+		require.NotEqual(t, usual, h.Plan)
+		require.Less(t, 4*plan, now, "%s escapes from Wi-Fi", h.Hub)
+	}
+}
+
+func wifi(h spectrum.Assignment, channel int) int64 {
+	for _, w := range h.Wifi {
+		if w.Channel == channel {
+			return w.Disturbed
+		}
+	}
+	return -1
+}
+
+func TestTheSurveyHasPlacesOnFourFloors(t *testing.T) {
+	on := map[events.FloorID]int{}
+	for _, x := range open(t).Now().Surveys {
+		on[x.Floor]++
+	}
+	require.Equal(t, map[events.FloorID]int{"B1": 3, "0": 3, "1": 3, "3": 4}, on)
 }

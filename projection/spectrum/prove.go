@@ -1,0 +1,223 @@
+package spectrum
+
+import "slices"
+
+// prove searches branch by branch for something better than what was found, and so
+// proves that there is nothing, unless the budget runs out. The hubs are taken from
+// the last one up: each stage solves those from there on by themselves, and what
+// they cost bounds the later stages (Russian doll search: Verfaillie, Lemaître and
+// Schiex, AAAI 1996).
+func (s *search) prove() {
+	s.doll = make([]int64, s.n+1)
+	s.used = make([]int, s.k)
+	s.now = make([]int, s.n)
+	s.owed = make([][]int64, s.n)
+	for v := range s.owed {
+		s.owed[v] = make([]int64, s.k)
+	}
+	s.gains = make([]int64, 0, s.n)
+	s.nearest = make([][]int64, s.n)
+	for v := range s.nearest {
+		s.nearest[v] = make([]int64, s.n)
+		for u := v + 1; u < s.n; u++ {
+			s.nearest[v][u] = slices.Min(s.pair[u][v:u])
+		}
+	}
+	whole, found := s.best, s.bestCost
+	for from := s.n - 1; from >= 0; from-- {
+		s.from, s.best = from, slices.Clone(whole)
+		if s.bestCost = s.costFrom(whole, from); from == 0 {
+			s.bestCost = found
+		}
+		if tail := s.joined(from); tail < s.bestCost {
+			s.best, s.bestCost = append(s.best[:from:from], s.tailBest...), tail
+		}
+		least := max(s.doll[from+1]+cheapest(s.alone[from]), s.among(from))
+		if s.bestCost > least && !s.branch(from, 0) {
+			s.doll[from] = least
+		} else {
+			s.doll[from] = s.bestCost
+		}
+		s.tailBest = slices.Clone(s.best[from:])
+		if from == 0 {
+			whole, found = s.best, s.bestCost
+		}
+	}
+	s.best, s.bestCost = whole, found
+	s.bound, s.exact = s.doll[0], s.doll[0] >= found
+}
+
+// joined puts the first hub of a stage, on its cheapest channel, before the best of
+// the stage before, and says what that costs.
+func (s *search) joined(from int) int64 {
+	best, at := int64(1)<<62, 0
+	for k, own := range s.alone[from] {
+		if own < 0 {
+			continue
+		}
+		sum := own
+		for i, c := range s.tailBest {
+			if c == k {
+				sum += s.pair[from][from+1+i]
+			}
+		}
+		if sum < best {
+			best, at = sum, k
+		}
+	}
+	s.tailBest = append([]int{at}, s.tailBest...)
+	return s.costOf(s.tailBest, from)
+}
+
+func (s *search) costOf(tail []int, from int) int64 {
+	sum := int64(0)
+	for i, k := range tail {
+		sum += s.alone[from+i][k]
+		for j := range i {
+			if tail[j] == k {
+				sum += s.pair[from+i][from+j]
+			}
+		}
+	}
+	return sum
+}
+
+// costFrom is what the hubs from one on cost by themselves.
+func (s *search) costFrom(at []int, from int) int64 { return s.costOf(at[from:], from) }
+
+// cheapest is the least that a hub pays on a channel it may have.
+func cheapest(own []int64) int64 {
+	least := int64(-1)
+	for _, d := range own {
+		if d >= 0 && (least < 0 || d < least) {
+			least = d
+		}
+	}
+	return least
+}
+
+// branch tries every channel for hub v, given those before it, and says whether
+// the budget lasted.
+func (s *search) branch(v int, spent int64) bool {
+	if v == s.n {
+		s.best, s.bestCost = append(s.best[:s.from:s.from], s.now[s.from:]...), spent
+		return true
+	}
+	if s.nodes++; s.nodes > s.budget {
+		return false
+	}
+	type way struct {
+		k    int
+		cost int64
+	}
+	ways := make([]way, 0, s.k)
+	for k, own := range s.alone[v] {
+		if own >= 0 && !s.twin(k) {
+			ways = append(ways, way{k, own + s.owed[v][k]})
+		}
+	}
+	slices.SortStableFunc(ways, func(a, b way) int { return int(min(max(a.cost-b.cost, -1), 1)) })
+	for _, w := range ways {
+		if spent+w.cost+s.doll[v+1] >= s.bestCost {
+			return true // and so do those that cost more
+		}
+		s.now[v] = w.k
+		s.used[w.k]++
+		s.owe(v, w.k, 1)
+		lasted := true
+		if s.least(v+1, spent+w.cost) < s.bestCost {
+			lasted = s.branch(v+1, spent+w.cost)
+		}
+		s.owe(v, w.k, -1)
+		s.used[w.k]--
+		if !lasted {
+			return false
+		}
+	}
+	return true
+}
+
+// twin says whether a channel nobody has yet is just like a lower one nobody has:
+// then it need not be tried.
+func (s *search) twin(k int) bool {
+	if s.used[k] > 0 {
+		return false
+	}
+	for c := s.class[k]; c < k; c++ {
+		if s.class[c] == s.class[k] && s.used[c] == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// owe adds to, or takes from, what the open hubs owe to hub v on a channel.
+func (s *search) owe(v, k int, sign int64) {
+	for u := v + 1; u < s.n; u++ {
+		s.owed[u][k] += sign * s.pair[u][v]
+	}
+}
+
+// least bounds what the whole stage costs, with the hubs from v on still open, by
+// the greater of two: what each of them pays at least to those before, together
+// with what they cost by themselves; and what they pay in a crowd.
+func (s *search) least(v int, spent int64) int64 {
+	apart := spent + s.doll[v]
+	for u := v; u < s.n; u++ {
+		toOthers := int64(-1)
+		for k, own := range s.alone[u] {
+			if own >= 0 && (toOthers < 0 || s.owed[u][k] < toOthers) {
+				toOthers = s.owed[u][k]
+			}
+		}
+		if apart += toOthers; apart >= s.bestCost {
+			return apart
+		}
+	}
+	return max(apart, spent+s.crowd(v))
+}
+
+// crowd bounds what the open hubs pay for there being too many of them: only the
+// first on each channel that nobody has yet can be there undisturbed. Any other
+// pays what is owed on its channel, or to the first there, who is one of the open
+// ones before it. So all pay as if crowded, but for as many as there are free
+// channels, and those may be the ones who gain most by it.
+func (s *search) crowd(v int) int64 {
+	free := 0
+	for _, n := range s.used {
+		if n == 0 {
+			free++
+		}
+	}
+	sum, gains := int64(0), s.gains[:0]
+	for u := v; u < s.n; u++ {
+		crowded, first := int64(1)<<62, int64(1)<<62
+		for k, own := range s.alone[u] {
+			switch {
+			case own < 0:
+			case s.used[k] > 0:
+				crowded = min(crowded, own+s.owed[u][k])
+			default:
+				first = min(first, own)
+			}
+		}
+		if u > v && first < 1<<62 {
+			crowded = min(crowded, first+s.nearest[v][u])
+		}
+		if crowded == 1<<62 { // all it may have is free, and nobody is before it
+			crowded = first
+		}
+		sum += crowded
+		if first < crowded {
+			gains = append(gains, crowded-first)
+		}
+	}
+	if len(gains) > free {
+		slices.Sort(gains)
+		gains = gains[len(gains)-free:]
+	}
+	for _, g := range gains {
+		sum -= g
+	}
+	return sum
+}
