@@ -42,6 +42,17 @@ func TestBestRelay(t *testing.T) {
 		}, ok: true, hub: "H1", frees: tags("1-2", "1-3"),
 			why: "a relay at x 14.1, y 0.0, z 0.0 m frees 2 devices of H1 from hanging on a single one"},
 		{name: "out of reach of any one relay", told: func(j *job) { j.row(60, "1-1") }},
+		{name: "a sleeper carries nobody on", told: func(j *job) {
+			j.hub("H1", m(0, 0, 0))
+			j.paired("1-1", m(30, 0, 0), asLeaf)
+			j.paired("1-2", m(45, 0, 0))
+		}, ok: true, hub: "H1", gains: tags("1-1"),
+			why: "a relay at x 16.4, y 0.0, z 0.0 m gives 1 device of H1 a sure path"},
+		{name: "nor a relay home", told: func(j *job) {
+			j.hub("H1", m(0, 0, 0))
+			j.paired("1-1", m(15, 0, 0), asLeaf)
+			j.paired("1-2", m(45, 0, 0))
+		}},
 		{name: "who missed a push is not helped by that", told: func(j *job) {
 			j.row(30, "1-1")
 			j.say("09:40", events.HubLoaded{Hub: "H1", Program: "r1", All: true}, events.PushDone{Hub: "H1", Program: "r1", Missed: tags("1-1")})
@@ -154,6 +165,16 @@ func TestJoins(t *testing.T) {
 			j.say("09:30", events.DeviceHeard{Device: "1-1", Hub: "H1"})
 			j.list("1-2", m(201, 0, 0))
 		}, "1-2", "1-1", true},
+		{"somebody heard, before a doubtful link to the hub", func(j *job) {
+			j.row(60, "1-1")
+			j.say("09:30", events.DeviceHeard{Device: "1-1", Hub: "H1"})
+			j.list("1-2", m(65, 0, 0))
+		}, "1-2", "1-1", true},
+		{"on the net already, the way it goes", func(j *job) {
+			j.row(60, "1-1")
+			j.paired("1-2", m(65, 0, 0))
+			j.say("09:30", events.DeviceHeard{Device: "1-2", Hub: "H1"})
+		}, "1-1", "H1", false},
 		{"a sure link to a doubtful one comes after a sure way", func(j *job) {
 			j.row(15, "1-1")
 			j.paired("1-2", m(43, 0, 0))

@@ -68,6 +68,15 @@ func TestSinglePoints(t *testing.T) {
 			j.paired("1-2", m(30, 0, 0))
 			j.say("09:10", events.PowerOff{Of: events.Circuit("C2")})
 		}, nil},
+		{"nor is one that is off, with a device listed on it that is not dark", func(j *job) {
+			j.hub("H1", m(0, 0, 0))
+			j.list("1-3", nowhere, onCircuit("C2"))
+			j.say("09:10", events.PowerOff{Of: events.Circuit("C2")})
+			j.paired("1-1", m(15, 0, 0), onCircuit("C2"))
+			j.paired("1-2", m(30, 0, 0))
+		}, []mesh.SinglePoint{
+			{Of: events.Device("1-1"), Hub: "H1", Strands: tags("1-2"), Dark: tags("1-1")},
+		}},
 		{"a sleeper is never one", func(j *job) {
 			j.hub("H1", m(0, 0, 0))
 			j.paired("1-1", m(15, 0, 0), asLeaf)

@@ -122,7 +122,7 @@ func (n *Net) doubt(f *field, v int32, d *projection.Device, seen *projection.Ca
 		if !x.after(seen) {
 			break
 		}
-		if x.tag != d.Device && f.mayHaveCarried(n.g, x, v, seen) {
+		if f.mayHaveCarried(n.g, x, v, seen) {
 			return "but it may have gone through " + x.why
 		}
 	}

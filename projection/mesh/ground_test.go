@@ -28,6 +28,12 @@ func TestTheModelIsTold(t *testing.T) {
 	j.row(15, "1-1")
 	require.Equal(t, "mesh: ITU-R P.1238-10, office, at 2440 MHz, not calibrated", mesh.Survey(j.Now()).Model())
 
+	const guessed = "no floors are listed: a slab is taken for every 3.5 m of height"
+	require.NotContains(t, mesh.Survey(j.Now()).Notes(), guessed)
+	require.NotEmpty(t, mesh.Survey(j.Now()).Notes(), "what the model is not good for")
+	j.list("1-3", m(0, 0, 4))
+	require.Contains(t, mesh.Survey(j.Now()).Notes(), guessed)
+
 	j.set(events.RadioModel, "p1238-13-corridor-los")
 	j.set(events.Region, "US")
 	j.paired("1-2", m(1, 0, 0), asStar)
@@ -400,6 +406,8 @@ func TestCalibration(t *testing.T) {
 			j.say("09:40", events.LinkMeasured{A: tag, B: "H1", RSSI: events.Some(int(dBm))}, events.LinkMeasured{A: "H1", B: tag, RSSI: events.Some(int(dBm))})
 		}
 	}
+	j.hub("H2", m(90, 0, 0))
+	j.say("09:50", events.LinkMeasured{A: "H2", B: "H1", RSSI: events.Some(-40)}) // no link that a device ever has
 	few := mesh.Survey(j.History().At(projection.At(tale.T("09:35"))))
 	_, ok := few.Fit()
 	require.False(t, ok)

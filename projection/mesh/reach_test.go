@@ -163,6 +163,15 @@ func TestReach(t *testing.T) {
 		{"took a push", func(j *job) {
 			j.pushed("09:30")
 		}, "", "1-1", mesh.Yes, mesh.Observed, nil, "took a push 09:30; no place is known of it, so no path is drawn"},
+		{"heard, then took a push", func(j *job) {
+			j.pushed("09:30", "1-1")
+			j.say("09:35", events.DeviceHeard{Device: "1-1", Hub: "H1"})
+			j.say("09:40", events.PushDone{Hub: "H1", Program: "r1"})
+		}, "", "1-1", mesh.Yes, mesh.Observed, nil, "took a push 09:40; no place is known of it, so no path is drawn"},
+		{"took a push, then heard", func(j *job) {
+			j.pushed("09:30")
+			j.say("09:35", events.DeviceHeard{Device: "1-1", Hub: "H1"})
+		}, "", "1-1", mesh.Yes, mesh.Observed, nil, "heard 09:35; no place is known of it, so no path is drawn"},
 		{"missed a push, then took one", func(j *job) {
 			j.pushed("09:30", "1-1")
 			j.say("09:40", events.PushDone{Hub: "H1", Program: "r1"})

@@ -147,7 +147,7 @@ func (f *field) extend(g *Ground, relay node) {
 // rateRelay is the strength of a link to a supposed relay.
 func (g *Ground) rateRelay(w *network, v, r int32) (strength, bool) {
 	a, b := w.node(g, v), w.node(g, r)
-	if !a.placed || a.star || !w.talks(g, v, r) {
+	if !a.placed || !w.talks(g, v, r) {
 		return strength{}, false
 	}
 	return g.predict(a, b, meshBand), true

@@ -70,10 +70,20 @@ func TestSuppositions(t *testing.T) {
 		{"with relays that help nobody, or are for nobody", func(j *job) { j.row(15, "1-1") },
 			mesh.What{Relays: []mesh.Relay{{Place: m(900, 0, 0).Value}, {Place: m(1, 0, 0).Value, Hub: "H9"}}},
 			mesh.Change{}, nil, []string{"hub H9 is not known here; relay+2 is left out", "relay+1 helps no hub, and is left out"}},
+		{"a relay out of everybody's reach", func(j *job) { j.row(120, "1-1") },
+			mesh.What{Relays: []mesh.Relay{{Place: m(400, 0, 0).Value, Hub: "H1"}}}, mesh.Change{}, nil, nil},
 		{"a relay on a star hub carries nothing", func(j *job) {
 			j.say("08:05", events.HubListed{Hub: "H1", Radio: events.Star, Place: m(0, 0, 0)})
 			j.paired("1-1", m(15, 0, 0))
 		}, mesh.What{Relays: []mesh.Relay{{Place: m(7, 0, 0).Value, Hub: "H1"}}}, mesh.Change{}, nil, nil},
+		{"what is dark already stays so", func(j *job) {
+			j.row(15, "1-1", "1-2")
+			j.say("09:40", events.PowerOff{Of: events.Device("1-2")})
+		}, mesh.What{Without: []events.Subject{events.Device("1-1")}}, mesh.Change{Dark: tags("1-1")}, nil, nil},
+		{"a doubtful path that is gone", func(j *job) {
+			j.row(60, "1-1", "1-2")
+			j.paired("1-3", nowhere)
+		}, mesh.What{Without: []events.Subject{events.Device("1-1")}}, mesh.Change{Weaker: tags("1-2"), Dark: tags("1-1")}, nil, nil},
 		{"what was heard may have gone through what is taken away", func(j *job) {
 			j.hub("H1", nowhere)
 			j.paired("1-1", nowhere)
@@ -134,6 +144,12 @@ func TestWhatWentSinceADeviceWasHeard(t *testing.T) {
 		}, mesh.Unknown, "heard 09:30, but it may have gone through 1-2, which was paired to H2 09:40; no place is known of it"},
 		{"a router was replaced and paired again", nil, func(j *job) {
 			j.say("09:40", events.DeviceReplaced{Device: "1-2", New: "B", Why: "broken"}, events.DevicePaired{Device: "1-2", Hub: "H1"})
+		}, mesh.Yes, "heard 09:30; no place is known of it, so no path is drawn"},
+		{"one said to be paired here by mistake went to where it is", func(j *job) {
+			e := j.Lead.Say("09:15", events.DevicePaired{Device: "2-1", Hub: "H1"})
+			j.say("09:16", events.EventVoided{Event: e.Ref(), Why: events.DidNotHappen})
+		}, func(j *job) {
+			j.say("09:40", events.DevicePaired{Device: "2-1", Hub: "H2"})
 		}, mesh.Yes, "heard 09:30; no place is known of it, so no path is drawn"},
 		{"a sleeper went", nil, func(j *job) {
 			j.say("09:40", events.DeviceUnpaired{Device: "1-3", Why: "reset"})

@@ -73,7 +73,7 @@ func (j *job) nextOf(t *tale.Teller, clock string) []walk.Step {
 		}
 	}
 	receipt := func(r events.Ref) (events.Stamp, bool) { return now, r.Feed != t.Feed }
-	return walk.Next(s, t.Key, settle.All(s, settle.Local{Self: t.Key, Now: now, Opened: t.Stamp(tale.T("08:00")), Receipt: receipt, Heard: heard}))
+	return walk.Next(s, t.Key, settle.All(s, settle.Local{Self: t.Key, Now: now, Opened: t.Stamp(tale.T("08:00")), Receipt: receipt, Heard: heard}), nil, nil)
 }
 
 // brief writes steps as "act subject, …".

@@ -7,13 +7,16 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/mesh"
 	"pairwalk/projection/settle"
 )
 
 // Next ranks what a member could usefully do now, by the judgements of the site's
-// hubs. It is empty if nothing is open.
-func Next(s *projection.Site, me events.Key, judged []settle.Judgement) []Step {
+// hubs and, where places or links are known, by the ground and the net of this
+// moment; either may be nil. It is empty if nothing is open.
+func Next(s *projection.Site, me events.Key, judged []settle.Judgement, g *mesh.Ground, n *mesh.Net) []Step {
 	p := newPlan(s, me)
+	p.air = newAir(s, me, g, n)
 	p.holds()
 	p.conflicts()
 	for _, h := range p.hubs {
@@ -131,6 +134,9 @@ func (p *plan) finish(h *projection.Hub, j settle.Judgement) {
 	}
 	if j.Verdict == settle.Ready {
 		x := Step{Act: Push, Subject: at, Hub: h.Hub, Why: "push may go, as far as this device has heard", Cautions: []string{CautionPush}}
+		if missed := p.missed(h); len(missed) > 0 {
+			x.Why += fmt.Sprintf("; %s missed the last one", names(missed))
+		}
 		if slices.ContainsFunc(p.site.Devices, func(d projection.Device) bool {
 			return d.Emergency && d.Paired != nil && d.Paired.Hub == h.Hub
 		}) {
@@ -138,6 +144,17 @@ func (p *plan) finish(h *projection.Hub, j settle.Judgement) {
 		}
 		p.add(push, x)
 	}
+}
+
+// missed lists the devices of a hub that did not take the last push.
+func (p *plan) missed(h *projection.Hub) []events.Tag {
+	var out []events.Tag
+	for i := range p.site.Devices {
+		if d := &p.site.Devices[i]; d.Missed != nil && d.Paired != nil && d.Paired.Hub == h.Hub && d.Struck == nil {
+			out = append(out, d.Device)
+		}
+	}
+	return out
 }
 
 // prove suggests devices to check, and serials to read.
@@ -150,7 +167,12 @@ func (p *plan) prove(h *projection.Hub) {
 		x := Step{Subject: events.Device(d.Device), Hub: h.Hub}
 		if d.Wants(projection.NeedCheck) {
 			x.Act, x.Why, x.Cautions = Check, "it took its program; see that the hub hears it, since paired is not reachable", []string{CautionPush}
-			p.willing(d, check, x)
+			r := check
+			if shaky := p.air.shaky(d); shaky != "" {
+				x.Why += "; this one first, its way home is weak: " + shaky
+				r = doubt
+			}
+			p.willing(d, r, x)
 		}
 		if d.Wants(projection.NeedSerial) {
 			x.Act, x.Why, x.Cautions = Serial, "it is paired, and nobody wrote down its serial: read it from the label", nil

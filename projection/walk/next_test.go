@@ -286,6 +286,6 @@ func TestCautions(t *testing.T) {
 // Judgements may be missing: a hub without one has nothing to push.
 func TestNextWithoutJudgements(t *testing.T) {
 	j := newJob(dimmer("1-1"))
-	require.Equal(t, "pair 1-1", brief(walk.Next(j.Now(), j.ann.Key, nil)))
-	require.Empty(t, walk.Next(tale.New().Now(), j.ann.Key, []settle.Judgement{{Hub: "H9", Verdict: settle.Ready}}))
+	require.Equal(t, "pair 1-1", brief(walk.Next(j.Now(), j.ann.Key, nil, nil, nil)))
+	require.Empty(t, walk.Next(tale.New().Now(), j.ann.Key, []settle.Judgement{{Hub: "H9", Verdict: settle.Ready}}, nil, nil))
 }

@@ -30,16 +30,21 @@ func untouched(d *projection.Device) bool {
 // star ones, then those that did not work before.
 func (p *plan) walk(h *projection.Hub, j settle.Judgement, open []*projection.Device) {
 	for _, radio := range []events.Radio{events.Mesh, events.Star} {
+		var of []*projection.Device
 		for _, d := range open {
 			if (d.Radio == events.Star) == (radio == events.Star) {
-				p.device(h, j, d)
+				of = append(of, d)
 			}
+		}
+		for _, x := range p.air.sorted(p.site, h, of) {
+			p.device(h, j, x)
 		}
 	}
 }
 
-func (p *plan) device(h *projection.Hub, j settle.Judgement, d *projection.Device) {
-	x := Step{Act: Pair, Subject: events.Device(d.Device), Hub: h.Hub, Why: p.where(h, d)}
+func (p *plan) device(h *projection.Hub, j settle.Judgement, seen prospect) {
+	d := seen.d
+	x := Step{Act: Pair, Subject: events.Device(d.Device), Hub: h.Hub, Why: p.where(h, d) + p.air.words(p.site, seen)}
 	if d.Is != "" {
 		x.How = d.Is.How()
 	}

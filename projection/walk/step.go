@@ -59,6 +59,7 @@ const (
 	pair
 	home
 	push
+	doubt // to check what may well not answer
 	check
 	read
 	again
@@ -71,6 +72,7 @@ type plan struct {
 	me    events.Key
 	hubs  []*projection.Hub // in the order they are to be done
 	mine  map[events.HubID]bool
+	air   air
 	steps []ranked
 }
 

@@ -9,6 +9,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/events/intake"
 	"pairwalk/projection"
+	"pairwalk/projection/mesh"
 	"pairwalk/projection/settle"
 	"pairwalk/projection/walk"
 )
@@ -51,7 +52,8 @@ func hubNames(s *projection.Site) string {
 // Next ranks what this member could usefully do, the first first.
 func (m *Member) Next() []walk.Step {
 	s := m.Now()
-	return walk.Next(s, m.Key(), settle.All(s, m.local()))
+	g := mesh.Survey(s)
+	return walk.Next(s, m.Key(), settle.All(s, m.local()), g, g.Net(s, mesh.What{}))
 }
 
 // Leave lists what to do before leaving a floor.
