@@ -37,6 +37,7 @@ type story struct {
 	breaker         events.CircuitID
 	missed          []events.Tag
 	dead            events.Tag
+	opened          events.Instant // when nothing was set yet
 	then            events.Instant // the moment of the callback's question
 	cut             events.Instant // when the breaker of the puzzle went off
 }
@@ -44,12 +45,14 @@ type story struct {
 func (t *story) acts() []act {
 	return []act{
 		{"Ada opens the site, and Ben joins", t.opening},
+		{"Ada looks ahead: channels, paths home, and who walks where", t.planning},
 		{"Both lose contact: Ada in the basement, Ben on floor 3, his clock 4 minutes fast", t.apart},
 		{"One device, paired by both in ignorance of each other", t.twice},
 		{"A breaker goes off in the wait", t.breakerOff},
 		{"Ada changes a channel after pairing, and pushes too early", t.early},
 		{"They meet, exchange logs, and see what clashes", t.meeting},
 		{"They ask, settle it, bring the records home and push again", t.again},
+		{"Paired is not reachable: an island in the boiler house", t.island},
 		{"A dead unit is replaced", t.replaced},
 		{"Four months later: a new laptop, and a question", t.callback},
 		{"A puzzle for you", t.puzzle},
@@ -65,7 +68,11 @@ func (t *story) opening() {
 		return
 	}
 	t.ada.Member = m
-	rows := t.ada.takes(testdata.WorksFloors) + t.ada.takes(testdata.WorksSchedule)
+	rows := 0
+	for _, sheet := range [][]byte{testdata.WorksFloors, testdata.WorksSchedule, testdata.WorksWalls, testdata.WorksLinks, testdata.WorksSurvey} {
+		rows += t.ada.takes(sheet)
+	}
+	t.opened = t.time
 	s := t.ada.Now()
 	t.hold(len(s.Devices) > 400 && len(s.Hubs) == 4, "the schedule has %d devices on %d hubs", len(s.Devices), len(s.Hubs))
 	t.ada.tell("opens %s and takes in %d rows: %d devices, %d hubs, %d floors", demoSite, rows, len(s.Devices), len(s.Hubs), len(s.Floors))
@@ -95,7 +102,7 @@ func (t *story) readyHubs() {
 		t.ada.log(events.HubChannel{Hub: hub, Radio: events.Mesh, Channel: 20}, events.HubLoaded{Hub: hub, Program: "r1", All: true}, events.HubReady{Hub: hub})
 	}
 	t.ada.log(events.HubAssigned{Hub: "H1", Member: t.ada.Key()}, events.HubAssigned{Hub: "H4", Member: t.ben.Key()})
-	t.ada.tell("readies H1 and H4 on channel 20 with program r1; Ada takes H1, Ben H4")
+	t.ada.tell("readies H1 and H4 on channel 20, as on their last job, with program r1; Ada takes H1, Ben H4")
 }
 
 // pairs logs devices one after the other, two minutes each.
@@ -170,7 +177,7 @@ func (t *story) breakerOff() {
 
 func (t *story) early() {
 	t.ada.log(events.HubChannel{Hub: "H1", Radio: events.Mesh, Channel: 25})
-	t.ada.tell("moves H1 to channel 25, away from the neighbour's Wi-Fi, with %d devices paired on it", len(t.basement))
+	t.ada.tell("remembers the plan, and moves H1 to channel 25 with %d devices paired on it", len(t.basement))
 	t.hold(slices.Contains(kindsOf(member.AllConflicts(t.ada.Now())), projection.ChannelChanged), "the change after pairing is flagged")
 	s := t.ada.Now()
 	late := pick(s, walk.Order(s, "H1"), "B1", events.Mesh, 1)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"pairwalk/events"
 	"pairwalk/projection"
@@ -64,7 +65,11 @@ func (b *band) tune(name string, samples []radio.Sample) (notes []string) {
 	if len(samples) > 0 {
 		fit, err := radio.Calibrate(b.model, b.profile, samples)
 		if err != nil {
-			notes = append(notes, fmt.Sprintf("%s is not calibrated by measured links: %v", name, err))
+			_, why, cut := strings.Cut(err.Error(), ": ") // without which model could not be
+			if !cut {
+				why = err.Error()
+			}
+			notes = append(notes, fmt.Sprintf("%s is not calibrated: %s", name, why))
 		} else {
 			b.fit, b.fitted = fit, true
 			for _, why := range fit.Refused {

@@ -118,4 +118,8 @@
 // model's averages hold. That a measured device was moved or replaced since.
 // Which hop a mesh hub's RSSI of a device was. Limits on hops or on the number of
 // neighbours, which differ by product.
+//
+// Where one hub has more than two million pairs of devices within reach of each
+// other, each keeps its nearest links and a share of the others; [Ground.Notes]
+// says so. [Net.BestRelay] tries a lattice of places, not all there are.
 package mesh

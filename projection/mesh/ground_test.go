@@ -412,7 +412,7 @@ func TestCalibration(t *testing.T) {
 	_, ok := few.Fit()
 	require.False(t, ok)
 	require.True(t, slices.ContainsFunc(few.Notes(), func(n string) bool {
-		return n == "mesh is not calibrated by measured links: calibrate p1238-10-office: of 2 measured links 2 can be used, and it takes 5: measure more"
+		return n == "mesh is not calibrated: of 2 measured links 2 can be used, and it takes 5: measure more"
 	}), "%q", few.Notes())
 
 	many := mesh.Survey(j.Now())

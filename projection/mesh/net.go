@@ -1,6 +1,8 @@
 package mesh
 
 import (
+	"slices"
+
 	"pairwalk/events"
 	"pairwalk/projection"
 	"pairwalk/projection/mesh/graph"
@@ -160,7 +162,7 @@ func (n *Net) powered(d *projection.Device) bool {
 func (n *Net) solve() {
 	scratch := new(graph.Scratch)
 	for _, f := range n.fields {
-		f.solve(scratch)
+		f.solve(n, scratch)
 	}
 	n.answerAll()
 }
@@ -171,20 +173,40 @@ func (f *field) view() graph.View { return graph.View{Up: f.up, Relays: f.relays
 const noLeast = -1 << 31
 
 // solve finds the best paths by sure links, and by possible ones where those do
-// not reach everybody.
-func (f *field) solve(s *graph.Scratch) {
+// not reach everybody. Star devices have the one link or none, so nothing needs to
+// be searched for them.
+func (f *field) solve(n *Net, s *graph.Scratch) {
 	f.sure, f.any, f.disjoint, f.idom = paths{}, paths{}, nil, nil
 	if f.down != nil {
 		return
 	}
 	v := f.view()
+	v.Up = slices.Clone(f.up)
+	var stars []int32
+	for u := range v.Up {
+		if v.Up[u] && f.w.node(n.g, int32(u)).star {
+			stars, v.Up[u] = append(stars, int32(u)), false
+		}
+	}
 	f.sure = newPaths(f.w.sure, f.w.sureEdge, f.w.sure.Cheapest(0, v, s))
 	f.idom = f.w.sure.Dominators(0, v, s)
 	f.disjoint = f.w.sure.Disjoint(0, v, f.idom, s)
-	for u := range f.up {
-		if f.up[u] && !f.sure.reaches(int32(u)) {
+	f.sure.straight(stars)
+	for _, u := range stars {
+		if f.sure.reaches(u) {
+			f.idom[u] = 0
+		}
+	}
+	missing := func(u int32) bool { return !f.sure.reaches(u) }
+	for u := range v.Up {
+		if v.Up[u] && missing(int32(u)) {
 			f.any = newPaths(f.w.any, nil, f.w.any.Cheapest(0, v, s))
+			f.any.straight(stars)
 			return
 		}
+	}
+	if slices.ContainsFunc(stars, missing) {
+		f.any = newPaths(f.w.any, nil, nowhere(f.w.len()))
+		f.any.straight(stars)
 	}
 }

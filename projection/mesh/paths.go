@@ -18,6 +18,26 @@ func newPaths(g *graph.Graph, edges []int32, t *graph.Tree) paths {
 	return paths{graph: g, tree: t, edges: edges, ups: make([]int32, g.Len()), links: make([]*Link, g.Len())}
 }
 
+// nowhere is a tree in which nothing but the hub is reached.
+func nowhere(nodes int) *graph.Tree {
+	t := &graph.Tree{Parent: make([]int32, nodes), Hops: make([]int32, nodes), Width: make([]int32, nodes), Cost: make([]int64, nodes)}
+	for v := range nodes {
+		t.Parent[v], t.Hops[v] = -1, -1
+	}
+	t.Hops[0], t.Width[0] = 0, graph.Unlimited
+	return t
+}
+
+// straight hangs nodes on the hub, as far as they have a link to it.
+func (p *paths) straight(nodes []int32) {
+	for _, v := range nodes {
+		if h := p.graph.Halves(v); len(h) > 0 { // of a star device: to the hub
+			e := p.graph.Edge(h[0].Edge)
+			p.tree.Parent[v], p.tree.Hops[v], p.tree.Width[v], p.tree.Cost[v] = 0, 1, e.Width, e.Cost
+		}
+	}
+}
+
 func (p *paths) reaches(v int32) bool { return p.tree != nil && p.tree.Hops[v] >= 0 }
 
 // up is the next node on the way home, and the network's edge to it.

@@ -52,6 +52,9 @@ func (f *fitting) prove() {
 	}
 }
 
+// tries is how many partial assignments the proof of a span may look at.
+const tries = 4_000_000
+
 // trial is the search for an assignment within a span.
 type trial struct {
 	*fitting
@@ -68,7 +71,7 @@ func (t *trial) place(done int) (found, lasted bool) {
 	if done == t.n {
 		return true, true
 	}
-	if t.nodes++; t.nodes > Budget {
+	if t.nodes++; t.nodes > tries {
 		return false, false
 	}
 	v := t.tightest()

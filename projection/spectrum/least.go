@@ -28,9 +28,9 @@ type Result struct {
 // ErrNoChannel means that a hub is left without any channel.
 var ErrNoChannel = errors.New("no channel is left")
 
-// Budget is how many partial assignments the proof may look at: it is counted and
-// not timed, so that every machine gives the same answer.
-const Budget = 4_000_000
+// Budget is how far a proof may go, in partial assignments times hubs: it is
+// counted and not timed, so that every machine gives the same answer.
+const Budget = 60_000_000
 
 // Least finds the assignment that costs least; of those, one with the fewest hubs
 // off the channel they prefer; of those, one with low channel numbers for the first

@@ -103,7 +103,7 @@ func (s *search) branch(v int, spent int64) bool {
 		s.best, s.bestCost = append(s.best[:s.from:s.from], s.now[s.from:]...), spent
 		return true
 	}
-	if s.nodes++; s.nodes > s.budget {
+	if s.nodes++; s.nodes*s.n > s.budget {
 		return false
 	}
 	type way struct {
@@ -159,55 +159,49 @@ func (s *search) owe(v, k int, sign int64) {
 }
 
 // least bounds what the whole stage costs, with the hubs from v on still open, by
-// the greater of two: what each of them pays at least to those before, together
-// with what they cost by themselves; and what they pay in a crowd.
+// the greater of two.
+//
+// By themselves: what each pays at least to those before, and what they all cost
+// among themselves.
+//
+// In a crowd: only the first on each channel that nobody has yet can be there
+// undisturbed. Any other pays what is owed on its channel, or to the first there,
+// who is one of the open ones before it. So all pay as if crowded, but for as many
+// as there are free channels, and those may be the ones who gain most by it.
 func (s *search) least(v int, spent int64) int64 {
-	apart := spent + s.doll[v]
-	for u := v; u < s.n; u++ {
-		toOthers := int64(-1)
-		for k, own := range s.alone[u] {
-			if own >= 0 && (toOthers < 0 || s.owed[u][k] < toOthers) {
-				toOthers = s.owed[u][k]
-			}
-		}
-		if apart += toOthers; apart >= s.bestCost {
-			return apart
-		}
-	}
-	return max(apart, spent+s.crowd(v))
-}
-
-// crowd bounds what the open hubs pay for there being too many of them: only the
-// first on each channel that nobody has yet can be there undisturbed. Any other
-// pays what is owed on its channel, or to the first there, who is one of the open
-// ones before it. So all pay as if crowded, but for as many as there are free
-// channels, and those may be the ones who gain most by it.
-func (s *search) crowd(v int) int64 {
+	const none = int64(1) << 62
 	free := 0
 	for _, n := range s.used {
 		if n == 0 {
 			free++
 		}
 	}
-	sum, gains := int64(0), s.gains[:0]
+	themselves, crowd, gains := spent+s.doll[v], spent, s.gains[:0]
 	for u := v; u < s.n; u++ {
-		crowded, first := int64(1)<<62, int64(1)<<62
+		owes, crowded, first := none, none, none
+		row := s.owed[u]
 		for k, own := range s.alone[u] {
-			switch {
-			case own < 0:
-			case s.used[k] > 0:
-				crowded = min(crowded, own+s.owed[u][k])
-			default:
+			if own < 0 {
+				continue
+			}
+			owed := row[k]
+			owes = min(owes, owed)
+			if s.used[k] > 0 {
+				crowded = min(crowded, own+owed)
+			} else {
 				first = min(first, own)
 			}
 		}
-		if u > v && first < 1<<62 {
+		if u > v && first < none {
 			crowded = min(crowded, first+s.nearest[v][u])
 		}
-		if crowded == 1<<62 { // all it may have is free, and nobody is before it
+		if crowded == none { // all it may have is free, and nobody is before it
 			crowded = first
 		}
-		sum += crowded
+		if themselves += owes; themselves >= s.bestCost {
+			return themselves
+		}
+		crowd += crowded
 		if first < crowded {
 			gains = append(gains, crowded-first)
 		}
@@ -217,7 +211,7 @@ func (s *search) crowd(v int) int64 {
 		gains = gains[len(gains)-free:]
 	}
 	for _, g := range gains {
-		sum -= g
+		crowd -= g
 	}
-	return sum
+	return max(themselves, crowd)
 }

@@ -8,7 +8,7 @@ import (
 // How long the search for a good assignment goes on, in moves for each hub, and
 // how often it begins anew.
 const (
-	coolPerHub  = 4000
+	coolPerHub  = 160 // for each other hub
 	movesPerHub = 100
 	starts      = 10
 )
@@ -63,7 +63,7 @@ func (s *search) cool(from []int, dice *rand.Rand) []int {
 	for v, k := range at {
 		warm = max(warm, gain[v][k])
 	}
-	steps := int64(coolPerHub * s.n)
+	steps := int64(coolPerHub * s.n * min(s.n, 25))
 	for i := range steps {
 		v, k := dice.IntN(s.n), dice.IntN(s.k)
 		if k == at[v] || s.alone[v][k] < 0 {
@@ -120,20 +120,25 @@ func (s *search) swap(at []int) (swapped bool) {
 		for a := range s.k {
 			for b := a + 1; b < s.k; b++ {
 				if s.swapped(at, a, b) < 0 {
-					for v, k := range at {
-						switch k {
-						case a:
-							at[v] = b
-						case b:
-							at[v] = a
-						}
-					}
+					s.turn(at, a, b)
 					again, swapped = true, true
 				}
 			}
 		}
 	}
 	return swapped
+}
+
+// turn exchanges two channels.
+func (s *search) turn(at []int, a, b int) {
+	for v, k := range at {
+		switch k {
+		case a:
+			at[v] = b
+		case b:
+			at[v] = a
+		}
+	}
 }
 
 // swapped is what exchanging two channels adds to the cost.

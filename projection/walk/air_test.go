@@ -58,6 +58,14 @@ func TestNextSaysThroughWhom(t *testing.T) {
 	require.Contains(t, got[2].Why, "it may be an island until 1-2 is paired")
 }
 
+// A sensor on a battery carries nothing, however near it is.
+func TestASleeperIsNoBridge(t *testing.T) {
+	sleeper := placed("1-8", 20)
+	sleeper.Is, sleeper.Power = events.Sensor, events.Battery
+	j := along(placed("1-2", 12), placed("1-3", 24), sleeper)
+	require.Contains(t, step(j.nextOnAir("09:30"), events.Device("1-3")).Why, "until 1-2 is paired")
+}
+
 func TestNextKnowsNoPathWithoutPlaces(t *testing.T) {
 	j := newJob(dimmer("1-2"), dimmer("1-10"))
 	with := j.nextOnAir("09:30")

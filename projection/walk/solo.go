@@ -57,7 +57,7 @@ func (y *yard) order(j *job) {
 		if i < 0 {
 			i = y.nearest(open, here, func(i int) bool { return !placed[i] })
 			y.islands = append(y.islands, open[i].d.Device)
-		} else if open[i].router {
+		} else {
 			for _, k := range fellows[i] {
 				ready[k] = true
 			}

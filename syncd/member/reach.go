@@ -2,6 +2,7 @@ package member
 
 import (
 	"fmt"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/projection"
@@ -110,15 +111,11 @@ func (m *Member) Reach(moment projection.Moment, w Supposed) (ReachAnswer, error
 // known refuses a supposition about what is not there.
 func (w Supposed) known(s *projection.Site) error {
 	for _, x := range w.Without {
-		found := false
-		for _, y := range named(s, x.ID) {
-			found = found || x == y
+		if x.Class != events.OfDevice && x.Class != events.OfCircuit && x.Class != events.OfHub {
+			return fmt.Errorf("%s is no device, circuit or hub, so it can't be taken away", x.Words())
 		}
-		switch {
-		case !found:
+		if !slices.Contains(named(s, x.ID), x) {
 			return fmt.Errorf("nothing here is called %q at that moment: %w", x.ID, ErrUnknown)
-		case x.Class != events.OfDevice && x.Class != events.OfCircuit && x.Class != events.OfHub:
-			return fmt.Errorf("%s is no device, circuit or hub, so it can't be taken away: %w", x.Words(), ErrUnknown)
 		}
 	}
 	for _, r := range w.Relays {
