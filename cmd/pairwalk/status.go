@@ -217,6 +217,14 @@ func (a *app) subject(doc member.SubjectAnswer) {
 	case doc.Circuit != nil && doc.Circuit.Off:
 		a.println("off, says the log. " + cautionPower)
 	}
+	if r := doc.Reach; r != nil {
+		a.printf("path home: %s (%s): %s\n", r.OK, r.Basis, r.Why)
+	}
+	for _, p := range doc.Strands {
+		if len(p.Strands) > 0 {
+			a.printf("if it goes, %s on %s lose their path: %s\n", plural(len(p.Strands), "other device"), p.Hub, listTags(p.Strands))
+		}
+	}
 	t := table{head: []string{"fact", "when", "by", "entry"}}
 	for _, c := range doc.Causes {
 		t.add(c.Fact, short(c.At), c.By, c.Words)

@@ -8,6 +8,7 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/mesh"
 	"pairwalk/projection/settle"
 	"pairwalk/projection/walk"
 )
@@ -197,6 +198,8 @@ type SubjectAnswer struct {
 	Subject   string           `json:"subject"`
 	Moment    StatusMoment     `json:"moment"`
 	Device    *StatusDevice    `json:"device,omitempty"`
+	Reach     *ReachDevice     `json:"reach,omitempty"`   // of a device that is paired
+	Strands   []ReachPoint     `json:"strands,omitempty"` // of a device or circuit: who hangs on it
 	Hub       *StatusHub       `json:"hub,omitempty"`
 	Circuit   *StatusCircuit   `json:"circuit,omitempty"`
 	Devices   []StatusDevice   `json:"devices,omitempty"` // of a room, floor, circuit or hub
@@ -244,7 +247,27 @@ func (m *Member) Show(moment projection.Moment, about events.Subject) SubjectAns
 		}
 	}
 	w.trouble(&a, about)
+	w.home(&a, about)
 	return a
+}
+
+// home adds a device's way home, and who hangs on a device or circuit.
+func (w writer) home(a *SubjectAnswer, about events.Subject) {
+	if about.Class != events.OfDevice && about.Class != events.OfCircuit {
+		return
+	}
+	net := mesh.Survey(w.Site).Net(w.Site, mesh.What{})
+	if tag, ok := about.Tag(); ok {
+		if r, on := net.Reach(tag); on {
+			doc := w.reach(&r)
+			a.Reach = &doc
+		}
+	}
+	for _, p := range net.SinglePoints() {
+		if p.Of == about {
+			a.Strands = append(a.Strands, w.point(&p))
+		}
+	}
 }
 
 // trouble adds the conflicts, faults and holds of a subject.

@@ -159,10 +159,12 @@ func ReachOf(s *projection.Site, n *mesh.Net) ReachAnswer {
 		Islands: listOf(islands, func(x *mesh.Island) ReachIsland {
 			return ReachIsland{string(x.Hub), texts(x.Devices), x.Sure, x.Why}
 		}),
-		SinglePoints: listOf(points, func(x *mesh.SinglePoint) ReachPoint {
-			return ReachPoint{x.Of.ID, string(x.Of.Class), string(x.Hub), texts(x.Strands), texts(x.Dark), texts(x.Learned)}
-		}),
+		SinglePoints: listOf(points, w.point),
 	}
+}
+
+func (w writer) point(x *mesh.SinglePoint) ReachPoint {
+	return ReachPoint{x.Of.ID, string(x.Of.Class), string(x.Hub), texts(x.Strands), texts(x.Dark), texts(x.Learned)}
 }
 
 func (w writer) reach(r *mesh.Reach) ReachDevice {
