@@ -210,13 +210,13 @@ func (a *app) change(doc member.ReachAnswer) {
 	if c == nil {
 		return
 	}
-	if len(c.Lost)+len(c.Gained)+len(c.Weaker)+len(c.Shaken) == 0 {
+	if len(c.Lost)+len(c.Gained)+len(c.Weaker)+len(c.Shaken)+len(c.Doubtful) == 0 {
 		a.println("\nNobody's path would change.")
 	}
 	for _, x := range []struct {
 		words string
 		tags  []string
-	}{{"would no longer have a sure path", c.Lost}, {"would gain a sure path", c.Gained}, {"would keep a sure path, with less margin", c.Weaker}, {"would hang on a single point", c.Shaken}} {
+	}{{"would no longer have a sure path", c.Lost}, {"would gain a sure path", c.Gained}, {"would keep a sure path, with less margin", c.Weaker}, {"would have no second path beside it", c.Shaken}, {"were observed to have a path, which may be gone", c.Doubtful}, {"would have no power", c.Dark}} {
 		if len(x.tags) > 0 {
 			a.printf("\n%d %s: %s\n", len(x.tags), x.words, listTags(x.tags))
 		}

@@ -192,11 +192,6 @@ func (f *field) solve(n *Net, s *graph.Scratch) {
 	f.idom = f.w.sure.Dominators(0, v, s)
 	f.disjoint = f.w.sure.Disjoint(0, v, f.idom, s)
 	f.sure.straight(stars)
-	for _, u := range stars {
-		if f.sure.reaches(u) {
-			f.idom[u] = 0
-		}
-	}
 	missing := func(u int32) bool { return !f.sure.reaches(u) }
 	for u := range v.Up {
 		if v.Up[u] && missing(int32(u)) {

@@ -61,10 +61,12 @@ type ReachPoint struct {
 
 // ReachChange is what a supposition changes.
 type ReachChange struct {
-	Lost   []string `json:"lost"`
-	Gained []string `json:"gained"`
-	Weaker []string `json:"weaker"`
-	Shaken []string `json:"shaken"` // now hang on a single point
+	Lost     []string `json:"lost"`
+	Gained   []string `json:"gained"`
+	Weaker   []string `json:"weaker"`
+	Shaken   []string `json:"shaken"`   // keep their path, but no second one beside it
+	Doubtful []string `json:"doubtful"` // were observed to have a path, which may be gone
+	Dark     []string `json:"dark"`     // lose power, or are taken away
 }
 
 // ReachRelay is advice on one more relay.
@@ -95,7 +97,7 @@ func (m *Member) Reach(moment projection.Moment, w Supposed) (ReachAnswer, error
 	a.Model, a.Notes, a.Supposed = ground.Model(), append(append([]string{}, ground.Notes()...), net.Notes()...), w.words()
 	if len(w.Without)+len(w.Relays) > 0 {
 		c := mesh.Compare(ground.Net(s, mesh.What{Planned: w.Planned}), net)
-		a.Change = &ReachChange{texts(c.Lost), texts(c.Gained), texts(c.Weaker), texts(c.Shaken)}
+		a.Change = &ReachChange{texts(c.Lost), texts(c.Gained), texts(c.Weaker), texts(c.Shaken), texts(c.Doubtful), texts(c.Dark)}
 	}
 	if len(w.Without) > 0 {
 		a.Cautions = []string{walk.CautionPower}
