@@ -309,13 +309,10 @@ func everyOrder(tags []events.Tag, call func([]events.Tag)) {
 		}
 		for i := range k {
 			permute(k - 1)
-			if j := i * (1 - k%2); i < k-1 {
-				if k%2 == 0 {
-					j = i
-				} else {
-					j = 0
-				}
-				a[j], a[k-1] = a[k-1], a[j]
+			if k%2 == 0 {
+				a[i], a[k-1] = a[k-1], a[i]
+			} else {
+				a[0], a[k-1] = a[k-1], a[0]
 			}
 		}
 	}

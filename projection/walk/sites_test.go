@@ -86,4 +86,3 @@ func bare(n int) []events.Payload {
 	}
 	return rows
 }
-

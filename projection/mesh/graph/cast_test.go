@@ -138,4 +138,3 @@ func (c netCase) reached(gone map[int64]bool) map[int64]int {
 	})
 	return depth
 }
-
