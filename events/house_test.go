@@ -68,6 +68,9 @@ var touches = []struct {
 	{"the clock", map[string][]string{"time": {"Now", "Since", "Until"}}, []string{"cmd/..."}},
 }
 
+// concurrent is what may start goroutines.
+var concurrent = []string{"cmd/...", "syncd/bus/..."}
+
 // browser is what also builds for a browser.
 var browser = []string{"events", "events/seal", "events/label", "syncd", "syncd/member", "projection/..."}
 
@@ -174,6 +177,28 @@ func TestOnlyTheTopTouchesTheWorld(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The pure rooms start no goroutine, so the race detector has nothing to find in
+// them by themselves.
+func TestWhoStartsGoroutines(t *testing.T) {
+	found := false
+	for _, r := range rooms(t) {
+		for _, file := range slices.Concat(r.GoFiles, r.IgnoredGoFiles) {
+			if strings.HasSuffix(file, "_test.go") {
+				continue
+			}
+			f, err := parser.ParseFile(token.NewFileSet(), filepath.Join(moduleDir, filepath.FromSlash(r.part()), file), nil, parser.SkipObjectResolution)
+			require.NoError(t, err)
+			ast.Inspect(f, func(n ast.Node) bool {
+				_, starts := n.(*ast.GoStmt)
+				found = found || starts
+				require.False(t, starts && !matches(r.part(), concurrent...), "%s/%s starts a goroutine", r.part(), file)
+				return true
+			})
+		}
+	}
+	require.True(t, found)
 }
 
 // usedNames maps the path of each imported package to the names a file uses of
