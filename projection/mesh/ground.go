@@ -57,6 +57,9 @@ func Survey(s *projection.Site) *Ground {
 	g.note(model.Caveats(mhz[meshBand])...)
 	if g.hasStar() {
 		g.note(model.Caveats(mhz[starBand])...)
+		for _, w := range s.Walls {
+			g.note(radio.MaterialCaveat(w.Material, mhz[starBand]))
+		}
 	}
 	g.noteFloors()
 	g.addNetworks(s)

@@ -3,6 +3,8 @@ package mesh_test
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -116,4 +118,21 @@ func TestWallsAreFoundByTheGrid(t *testing.T) {
 		}
 	}
 	require.Greater(t, met, 5_000)
+}
+
+// The table of ITU-R P.2040-3 begins at 1 GHz for brick: on a sub-GHz radio that
+// is told.
+func TestWallsBeyondTheTableAreTold(t *testing.T) {
+	for _, star := range []bool{false, true} {
+		j := newJob(t)
+		j.hub("H1", m(0, 0, 0))
+		if star {
+			j.paired("1-1", m(5, 0, 0), asStar)
+		} else {
+			j.paired("1-1", m(5, 0, 0))
+		}
+		j.say("08:30", events.WallListed{Wall: "w", Floor: "1", Material: "brick", Thickness: 100, Line: []events.XY{{X: 1}, {X: 1, Y: 5}}})
+		notes := mesh.Survey(j.Now()).Notes()
+		require.Equal(t, star, slices.ContainsFunc(notes, func(n string) bool { return strings.Contains(n, "its curve is carried on to 868.3 MHz") }))
+	}
 }
