@@ -55,8 +55,8 @@ func (a *app) channels(doc member.ChannelsAnswer) {
 	}
 	a.table(&t)
 	for _, h := range doc.Hubs {
-		if h.Now != 0 && h.Now != h.Plan {
-			a.printf("\nmoving %s from %d to %d costs: %s\n", h.ID, h.Now, h.Plan, strings.Join(h.Moves, "; "))
+		if h.Now != h.Plan && len(h.Moves) > 0 {
+			a.printf("\nmoving %s from %s to %d costs: %s\n", h.ID, fromChannel(h.Now), h.Plan, strings.Join(h.Moves, "; "))
 		}
 	}
 	a.printf("\ndisturbed devices, expected: %s by this plan, %s as it is now", thousandths(doc.Cost), thousandths(doc.NowCost))
@@ -66,6 +66,13 @@ func (a *app) channels(doc member.ChannelsAnswer) {
 		a.printf("; no plan gets below %s.\n", thousandths(doc.LowerBound))
 	}
 	a.bars(doc)
+}
+
+func fromChannel(n int) string {
+	if n == 0 {
+		return "a channel that nobody logged"
+	}
+	return fmt.Sprint(n)
 }
 
 func channel(n int) string {

@@ -1,5 +1,7 @@
 package spectrum
 
+import "slices"
+
 // colour looks for a colouring with fewer channels, where all distances are 1, as
 // an assignment in which nobody disturbs anybody.
 func (f *fitting) colour() {
@@ -43,7 +45,11 @@ func (f *fitting) prove() {
 		found, lasted := t.place(0)
 		switch {
 		case found:
-			f.at, f.span = t.at, t.span
+			low := slices.Min(t.at)
+			for v := range t.at {
+				t.at[v] -= low
+			}
+			f.take(t.at)
 		case lasted:
 			f.bound = f.span
 		default:

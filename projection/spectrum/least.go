@@ -47,6 +47,10 @@ func least(p Problem, budget int) (Result, error) {
 	s.settle()
 	s.prove()
 	s.lower()
+	return s.result(p), nil
+}
+
+func (s *search) result(p Problem) Result {
 	r := Result{Channel: make([]int, p.Hubs), Nodes: s.nodes}
 	for v, k := range s.best {
 		r.Channel[s.hub[v]] = p.Channels[k]
@@ -54,7 +58,7 @@ func least(p Problem, budget int) (Result, error) {
 	r.Cost, r.LowerBound = s.bestCost/s.scale, s.bound/s.scale
 	r.Exact = r.LowerBound >= r.Cost // also where only the ties are not proved
 	r.LowerBound = min(r.LowerBound, r.Cost)
-	return r, nil
+	return r
 }
 
 // search is a problem in the order in which it is searched. Costs are scaled, so
@@ -78,6 +82,7 @@ type search struct {
 	used          []int     // by channel: how many have it
 	nearest       [][]int64 // by two places: the least that the later is disturbed by one from the earlier up to it
 	gains         []int64
+	pays          []pay
 	from          int // where the stage begins
 	now           []int
 	tailBest      []int // the best of the stage before

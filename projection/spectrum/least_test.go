@@ -138,3 +138,107 @@ func TestLeastIsWhatBruteForceFinds(t *testing.T) {
 		require.Equal(t, off, have, "seed %d: hubs off the channel they prefer", seed)
 	}
 }
+
+// Without a good assignment to begin with, a bound that is too high would cut off
+// the best one.
+func TestTheProofFindsTheLeastByItself(t *testing.T) {
+	for seed := range uint64(3000) {
+		dice := rand.New(rand.NewPCG(seed, 4))
+		p := draw(dice, 1+dice.IntN(7), 1+dice.IntN(4))
+		want, off, _ := bruteForce(p)
+		r, err := spectrum.ProveFromTheWorst(p, spectrum.Budget)
+		require.NoError(t, err)
+		require.Equal(t, want, r.Cost, "seed %d", seed)
+		require.Equal(t, r.Cost, costOf(p, r.Channel), "seed %d", seed)
+		require.True(t, r.Exact, "seed %d", seed)
+		have := 0
+		for i, c := range p.Prefer {
+			if r.Channel[i] != c {
+				have++
+			}
+		}
+		require.Equal(t, off, have, "seed %d: hubs off the channel they prefer", seed)
+		for _, budget := range []int{0, 20, 60} {
+			r, err := spectrum.ProveFromTheWorst(p, budget)
+			require.NoError(t, err)
+			require.LessOrEqual(t, r.LowerBound, want, "seed %d, budget %d", seed, budget)
+			require.Equal(t, r.Exact, r.Cost == r.LowerBound)
+		}
+	}
+}
+
+// However little of the proof is allowed, the bound holds, and Exact is never said
+// of what is not the least.
+func TestTheBoundHoldsWhateverTheBudget(t *testing.T) {
+	open := 0
+	for seed := range uint64(800) {
+		dice := rand.New(rand.NewPCG(seed, 2))
+		p := draw(dice, 2+dice.IntN(5), 1+dice.IntN(4))
+		want, _, _ := bruteForce(p)
+		for _, budget := range []int{0, 10, 40, 100} {
+			r, err := spectrum.LeastWithin(p, budget)
+			require.NoError(t, err)
+			require.LessOrEqual(t, r.LowerBound, want, "seed %d, budget %d", seed, budget)
+			require.Equal(t, r.Cost, costOf(p, r.Channel), "seed %d", seed)
+			if r.Exact {
+				require.Equal(t, want, r.Cost, "seed %d, budget %d", seed, budget)
+				require.Equal(t, want, r.LowerBound)
+			} else {
+				open++
+			}
+		}
+	}
+	require.Greater(t, open, 100, "else nothing is tried")
+}
+
+func TestAmongEqualsChannelsAreLow(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		pair   [][]int64
+		prefer []int
+		want   []int
+	}{
+		{"nothing to choose by", [][]int64{{0, 0}, {0, 0}}, nil, []int{11, 11}},
+		{"two that disturb each other", [][]int64{{0, 1}, {1, 0}}, nil, []int{11, 12}},
+		{"what they prefer comes first", [][]int64{{0, 0}, {0, 0}}, []int{13, 12}, []int{13, 12}},
+		{"the first goes down if one has to", [][]int64{{0, 1}, {1, 0}}, []int{13, 13}, []int{11, 13}},
+		{"and the next two", [][]int64{{0, 1, 1}, {1, 0, 1}, {1, 1, 0}}, []int{13, 13, 13}, []int{11, 12, 13}},
+		{"what is preferred is not there", [][]int64{{0, 1}, {1, 0}}, []int{26, 26}, []int{11, 12}},
+		{"two and two", [][]int64{{0, 9, 0, 9}, {9, 0, 9, 0}, {0, 9, 0, 9}, {9, 0, 9, 0}}, []int{13, 13, 13, 13}, []int{11, 13, 11, 13}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, err := spectrum.Least(spectrum.Problem{Hubs: len(c.pair), Channels: []int{11, 12, 13}, Pair: c.pair, Prefer: c.prefer})
+			require.NoError(t, err)
+			require.Equal(t, c.want, r.Channel)
+		})
+	}
+}
+
+func TestWhatIsNoProblemIsRefused(t *testing.T) {
+	two := [][]int64{{0, 1}, {1, 0}}
+	for _, c := range []struct {
+		name string
+		p    spectrum.Problem
+		want error
+	}{
+		{"no channels", spectrum.Problem{Hubs: 2, Pair: two}, spectrum.ErrNoChannel},
+		{"none allowed", spectrum.Problem{Hubs: 2, Channels: []int{11}, Pair: two, Allowed: [][]bool{{true}, {false}}}, spectrum.ErrNoChannel},
+		{"too few rows", spectrum.Problem{Hubs: 3, Channels: []int{11}, Pair: two}, spectrum.ErrProblem},
+		{"a short row", spectrum.Problem{Hubs: 2, Channels: []int{11}, Pair: [][]int64{{0, 1}, {1}}}, spectrum.ErrProblem},
+		{"not symmetric", spectrum.Problem{Hubs: 2, Channels: []int{11}, Pair: [][]int64{{0, 1}, {2, 0}}}, spectrum.ErrProblem},
+		{"below zero", spectrum.Problem{Hubs: 2, Channels: []int{11}, Pair: [][]int64{{0, -1}, {-1, 0}}}, spectrum.ErrProblem},
+		{"alone below zero", spectrum.Problem{Hubs: 1, Channels: []int{11}, Pair: [][]int64{{0}}, Alone: [][]int64{{-1}}}, spectrum.ErrProblem},
+		{"too large", spectrum.Problem{Hubs: 2, Channels: []int{11}, Pair: [][]int64{{0, 1 << 60}, {1 << 60, 0}}}, spectrum.ErrProblem},
+		{"channels fall", spectrum.Problem{Hubs: 2, Channels: []int{12, 11}, Pair: two}, spectrum.ErrProblem},
+		{"Prefer too short", spectrum.Problem{Hubs: 2, Channels: []int{11}, Pair: two, Prefer: []int{11}}, spectrum.ErrProblem},
+		{"Allowed too short", spectrum.Problem{Hubs: 2, Channels: []int{11, 12}, Pair: two, Allowed: [][]bool{{true}, {true}}}, spectrum.ErrProblem},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := spectrum.Least(c.p)
+			require.ErrorIs(t, err, c.want)
+		})
+	}
+	r, err := spectrum.Least(spectrum.Problem{})
+	require.NoError(t, err, "no hubs are no trouble")
+	require.True(t, r.Exact)
+}

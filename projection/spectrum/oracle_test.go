@@ -129,7 +129,7 @@ func (d *drawn) wifiOf(h drawnHub, channel int) (devices float64) {
 				}
 				mhz := 2407 + 5*float64(centre) // 802.11-2020 Table E-4
 				ours := 2405 + 5*float64(channel-11)
-				hit = hit || centre >= 1 && centre <= 13 && math.Abs(mhz-ours) < float64(p.Width)/2+1
+				hit = hit || (p.Width < 40 || centre >= 3 && centre <= 11) && math.Abs(mhz-ours) < float64(p.Width)/2+1
 			}
 			if hit {
 				quiet *= 1 - chance(radio.Estimate{Mean: float64(p.RSSI) - 10*math.Log10(float64(p.Width)/2), Spread: 10})

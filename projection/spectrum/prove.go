@@ -15,7 +15,7 @@ func (s *search) prove() {
 	for v := range s.owed {
 		s.owed[v] = make([]int64, s.k)
 	}
-	s.gains = make([]int64, 0, s.n)
+	s.gains, s.pays = make([]int64, 0, s.n+1), make([]pay, s.n)
 	s.nearest = make([][]int64, s.n)
 	for v := range s.nearest {
 		s.nearest[v] = make([]int64, s.n)
@@ -158,60 +158,72 @@ func (s *search) owe(v, k int, sign int64) {
 	}
 }
 
-// least bounds what the whole stage costs, with the hubs from v on still open, by
-// the greater of two.
+// least bounds what the whole stage costs, with the hubs from v on still open. The
+// open ones are cut in two, wherever that tells most.
 //
-// By themselves: what each pays at least to those before, and what they all cost
-// among themselves.
+// The later part goes by itself: what each pays at least to those assigned, and
+// what they all cost among themselves.
 //
-// In a crowd: only the first on each channel that nobody has yet can be there
-// undisturbed. Any other pays what is owed on its channel, or to the first there,
-// who is one of the open ones before it. So all pay as if crowded, but for as many
-// as there are free channels, and those may be the ones who gain most by it.
+// The earlier part is in a crowd: only the first on each channel that nobody has
+// yet can be there undisturbed. Any other pays what is owed on its channel, or to
+// the first there, who is one of the open ones before it. So all pay as if crowded,
+// but for as many as there are free channels, and those may be the ones who gain
+// most by it.
 func (s *search) least(v int, spent int64) int64 {
-	const none = int64(1) << 62
 	free := 0
 	for _, n := range s.used {
 		if n == 0 {
 			free++
 		}
 	}
-	themselves, crowd, gains := spent+s.doll[v], spent, s.gains[:0]
+	owing := int64(0) // by those not yet in the crowd
 	for u := v; u < s.n; u++ {
-		owes, crowded, first := none, none, none
-		row := s.owed[u]
-		for k, own := range s.alone[u] {
-			if own < 0 {
-				continue
+		s.pays[u] = s.payOf(v, u)
+		owing += s.pays[u].owes
+	}
+	bound := spent + s.doll[v] + owing
+	crowd, gains := spent, s.gains[:0]
+	for u := v; u < s.n && bound < s.bestCost; u++ {
+		p := &s.pays[u]
+		owing -= p.owes
+		crowd += min(p.crowded, p.first)
+		if gain := p.crowded - p.first; gain > 0 { // it pays more if it is none of those who gain most
+			at, _ := slices.BinarySearch(gains, gain)
+			if gains = slices.Insert(gains, at, gain); len(gains) > free {
+				crowd += gains[0]
+				gains = append(gains[:0], gains[1:]...)
 			}
-			owed := row[k]
-			owes = min(owes, owed)
-			if s.used[k] > 0 {
-				crowded = min(crowded, own+owed)
-			} else {
-				first = min(first, own)
-			}
 		}
-		if u > v && first < none {
-			crowded = min(crowded, first+s.nearest[v][u])
+		bound = max(bound, crowd+owing+s.doll[u+1])
+	}
+	return bound
+}
+
+// pay is what an open hub pays at least: to those assigned; in all if it is not the
+// first on its channel; and in all if it is.
+type pay struct{ owes, crowded, first int64 }
+
+func (s *search) payOf(v, u int) pay {
+	const none = int64(1) << 62
+	p := pay{none, none, none}
+	row := s.owed[u]
+	for k, own := range s.alone[u] {
+		if own < 0 {
+			continue
 		}
-		if crowded == none { // all it may have is free, and nobody is before it
-			crowded = first
-		}
-		if themselves += owes; themselves >= s.bestCost {
-			return themselves
-		}
-		crowd += crowded
-		if first < crowded {
-			gains = append(gains, crowded-first)
+		owed := row[k]
+		p.owes = min(p.owes, owed)
+		if s.used[k] > 0 {
+			p.crowded = min(p.crowded, own+owed)
+		} else {
+			p.first = min(p.first, own)
 		}
 	}
-	if len(gains) > free {
-		slices.Sort(gains)
-		gains = gains[len(gains)-free:]
+	if u > v && p.first < none {
+		p.crowded = min(p.crowded, p.first+s.nearest[v][u])
 	}
-	for _, g := range gains {
-		crowd -= g
+	if p.crowded == none { // all it may have is free, and nobody is before it
+		p.crowded = p.first
 	}
-	return max(themselves, crowd)
+	return p
 }

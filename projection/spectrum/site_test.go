@@ -67,6 +67,12 @@ func TestWhoGetsWhichChannel(t *testing.T) {
 				j.list("H"+h, 1, nowhere, events.FloorID(h))
 			}
 		}, plain, []int{25, 15, 25}, spectrum.Assumed},
+		{"a basement is below the ground floor, and far from the first", func(j *job) {
+			j.set(events.AllowedChannels, "15,20,25")
+			for _, h := range []events.HubID{"B1", "0", "1"} {
+				j.hub("H"+h, nowhere, events.FloorID(h))
+			}
+		}, plain, []int{15, 25, 25}, spectrum.Assumed},
 		{"Wi-Fi next door sends it off", func(j *job) {
 			j.hub("H1", m(0, 0, 0), "1")
 			j.survey("08:30", "1", 2, loud(13)) // 2472 MHz; 25 is at 2475, 26 at 2480
@@ -203,6 +209,65 @@ func TestWhatIsDisturbedIsCounted(t *testing.T) {
 		require.Equal(t, want, n, "channel %d", ch)
 	}
 	require.Equal(t, 2, p.Fewest.Span+1)
+}
+
+// Who counts as a member: seven stand on the schedule beside the hub, of which four
+// share its channel. All hear the other system, a hub that counts as one.
+func TestOnlyWhatIsOnTheMeshCounts(t *testing.T) {
+	j := newJob(t)
+	j.hub("H1", m(0, 0, 0), "")
+	j.hub("H2", m(1, 0, 0), "")
+	j.hub("H3", m(1, 0, 0), "")
+	j.say("08:15", events.HubStruck{Hub: "H3"})
+	for tag, d := range map[events.Tag]events.DeviceListed{
+		"counts":     {Is: events.Dimmer, Radio: events.Mesh},
+		"sleeps":     {Is: events.Sensor, Radio: events.Mesh, Power: events.Battery},
+		"no place":   {Is: events.Dimmer, Radio: events.Mesh},
+		"star":       {Is: events.Dimmer, Radio: events.Star},
+		"wired":      {Is: events.WiredRemote, Radio: events.Mesh},
+		"struck":     {Is: events.Dimmer, Radio: events.Mesh},
+		"went to H2": {Is: events.Dimmer, Radio: events.Mesh},
+	} {
+		d.Device, d.Hub = tag, "H1"
+		if d.Power == "" {
+			d.Power = events.Mains
+		}
+		if tag != "no place" {
+			d.Place = m(0, 1, 0)
+		}
+		j.say("08:10", d)
+	}
+	j.say("08:15", events.DeviceStruck{Device: "struck"})
+	p := j.plan(plain)
+	require.Len(t, p.Hubs, 2)
+	require.InDelta(t, 6000, p.NowCost, 3, "the hub and four devices on H1, and H2")
+	j.pair("H2", "went to H2")
+	p = j.plan(plain)
+	require.InDelta(t, 6000, p.NowCost, 3, "it has gone over")
+	require.True(t, p.Hubs[1].Kept)
+	require.False(t, p.Hubs[0].Kept)
+}
+
+// A large system is listened for at members from all over it: of 300 in a row half
+// are out of hearing, though the first 200 are not.
+func TestALargeSystemIsPickedFromEvenly(t *testing.T) {
+	j := newJob(t)
+	j.hub("H1", m(0, 0, 0), "")
+	j.list("H1", 199, m(0, 0, 0), "")
+	j.list("H1", 200, m(900_000, 0, 0), "")
+	j.hub("H2", m(1, 0, 0), "")
+	require.InDelta(t, 201_000, j.plan(plain).NowCost, 3000)
+}
+
+// Where some have places, what is assumed of the rest weighs as those do.
+func TestWhatIsAssumedWeighsAsTheRest(t *testing.T) {
+	j := newJob(t)
+	for _, h := range []events.HubID{"H1", "H2"} {
+		j.hub(h, m(0, 0, 0), "")
+		j.list(h, 9, m(1, 0, 0), "")
+	}
+	j.hub("H3", nowhere, "")
+	require.InDelta(t, 60_000, j.plan(plain).NowCost, 20, "20 devices hear each other; and so with each of the other two pairs")
 }
 
 // In 2 MHz of 20 there is a tenth of the power, 10 dB less; of 40 MHz 13 dB less.

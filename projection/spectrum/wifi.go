@@ -51,11 +51,17 @@ func (a air) at(x *projection.Survey, channel int) int64 {
 
 // overlaps says whether an access point's channel covers part of a mesh channel.
 // Which side of its number a 40 MHz channel extends to is not surveyed: either may
-// be.
+// be, as long as its centre is one from 3 to 11 (IEEE 802.11, channels 1 to 13;
+// from memory).
 func overlaps(p events.AccessPoint, channel int) bool {
 	width := float64(p.Width)
 	if p.Width == 40 {
-		return !radio.Clear(channel, p.Channel-2, width) || !radio.Clear(channel, p.Channel+2, width)
+		for _, centre := range []int{p.Channel - 2, p.Channel + 2} {
+			if centre >= 3 && centre <= 11 && !radio.Clear(channel, centre, width) {
+				return true
+			}
+		}
+		return false
 	}
 	return !radio.Clear(channel, p.Channel, width)
 }
