@@ -7,6 +7,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/projection"
 	"pairwalk/projection/radio"
+	"pairwalk/projection/storey"
 )
 
 // Ground is what radio can do between the places of a site, whoever is paired.
@@ -15,7 +16,7 @@ type Ground struct {
 	nodes    []node // devices in the site's order, then hubs
 	firstHub int32
 	index    map[events.Tag]int32
-	storeys  storeys
+	storeys  *storey.Storeys
 	walls    walls
 	bands    [bands]band
 	measured map[pair]*measured
@@ -32,7 +33,7 @@ type Ground struct {
 // walls, measurements and settings. Where any of these changes, survey again.
 func Survey(s *projection.Site) *Ground {
 	g := &Ground{
-		index: map[events.Tag]int32{}, measured: map[pair]*measured{}, storeys: newStoreys(s),
+		index: map[events.Tag]int32{}, measured: map[pair]*measured{}, storeys: storey.Of(s),
 		now:          s.Moment.When.Value,
 		fade:         s.Settings.Int(events.FadeMargin),
 		doubt:        float64(s.Settings.Int(events.MeasuredDoubt)) / 100,
@@ -77,7 +78,7 @@ func (g *Ground) note(notes ...string) {
 
 // noteFloors says where slabs are counted without anybody having listed floors.
 func (g *Ground) noteFloors() {
-	if len(g.storeys.heights) > 0 {
+	if g.storeys.Known() {
 		return
 	}
 	for i := range g.nodes {

@@ -35,10 +35,10 @@ func (g *Ground) addNodes(s *projection.Site) {
 }
 
 func (g *Ground) addNode(n node, place events.Maybe[events.Point], floor events.FloorID, room events.RoomID) {
-	n.floor = g.storeys.floor(floor, room, events.Maybe[int64]{Value: place.Value.Z, Known: place.Known})
+	n.floor = g.storeys.Floor(floor, room, place)
 	if place.Known {
 		n.placed, n.at = true, place.Value
-		n.level = g.storeys.level(n.floor, n.at.Z)
+		n.level = g.storeyOf(n.floor, n.at)
 	}
 	if _, taken := g.index[n.tag]; !taken {
 		g.index[n.tag] = int32(len(g.nodes))
@@ -59,3 +59,9 @@ func metres(a, b events.Point) float64 { return math.Sqrt(float64(squared(a, b))
 
 // slabs is how many floor slabs lie between two nodes.
 func slabs(a, b *node) int { return int(max(a.level-b.level, b.level-a.level)) }
+
+// storeyOf is the level of a place.
+func (g *Ground) storeyOf(floor events.FloorID, at events.Point) int32 {
+	level, _ := g.storeys.Level(floor, events.Some(at))
+	return int32(level)
+}

@@ -121,8 +121,8 @@ func relayName(i int) string { return fmt.Sprintf("relay+%d", i+1) }
 // relayNode is a supposed router at a place.
 func (g *Ground) relayNode(name string, at events.Point) node {
 	r := node{tag: events.Tag(name), router: true, placed: true, at: at}
-	r.floor = g.storeys.floor("", "", events.Some(at.Z))
-	r.level = g.storeys.level(r.floor, at.Z)
+	r.floor = g.storeys.Floor("", "", events.Some(at))
+	r.level = g.storeyOf(r.floor, at)
 	return r
 }
 

@@ -5,6 +5,7 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/storey"
 )
 
 // system is a hub that speaks mesh with all that is on its mesh: what has to be on
@@ -15,7 +16,7 @@ type system struct {
 	paired  int // mesh devices
 	members []member
 	levels  []int // on which it has members, rising, each once
-	storeys []storey
+	storeys []layer
 	placed  []member
 }
 
@@ -26,8 +27,8 @@ type member struct {
 	level int            // if it has a place
 }
 
-// storey is the places of a system's members on one level.
-type storey struct {
+// layer is the places of a system's members on one level.
+type layer struct {
 	level  int
 	places []events.Point
 }
@@ -35,7 +36,7 @@ type storey struct {
 // systems lists the systems of a site, in the order of its hubs, and the hubs that
 // speak no mesh.
 func systems(s *projection.Site) (list []*system, starOnly []events.HubID) {
-	t := newStoreys(s)
+	t := storey.Of(s)
 	of := map[events.HubID]*system{}
 	for i := range s.Hubs {
 		h := &s.Hubs[i]
@@ -71,9 +72,9 @@ func systems(s *projection.Site) (list []*system, starOnly []events.HubID) {
 	return list, starOnly
 }
 
-func (x *system) add(t *storeys, at events.Maybe[events.Point], floor events.FloorID, room events.RoomID) {
-	m := member{at: at, floor: t.floor(floor, room, at)}
-	level, known := t.level(m.floor, at)
+func (x *system) add(t *storey.Storeys, at events.Maybe[events.Point], floor events.FloorID, room events.RoomID) {
+	m := member{at: at, floor: t.Floor(floor, room, at)}
+	level, known := t.Level(m.floor, at)
 	m.level = level
 	x.members = append(x.members, m)
 	if known {
@@ -91,7 +92,7 @@ func (x *system) arrange() {
 		}
 	}
 	for _, level := range x.levels {
-		y := storey{level: level}
+		y := layer{level: level}
 		for _, m := range x.placed {
 			if m.level == level {
 				y.places = append(y.places, m.at.Value)

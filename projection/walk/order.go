@@ -3,11 +3,10 @@ package walk
 import (
 	"cmp"
 	"slices"
-	"strconv"
-	"strings"
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/storey"
 )
 
 // Order lists the devices scheduled on a hub in the order to walk them. It is
@@ -112,13 +111,5 @@ func levelOf(levels map[events.FloorID]int, f events.FloorID) (level int, known 
 	if level, known = levels[f]; known {
 		return level, true
 	}
-	name, below := strings.CutPrefix(string(f), "B")
-	n, err := strconv.Atoi(name)
-	if err != nil {
-		return 0, false
-	}
-	if below {
-		n = -n
-	}
-	return n, true
+	return storey.Named(f)
 }

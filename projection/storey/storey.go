@@ -1,4 +1,8 @@
-package spectrum
+// Package storey says on which floor and level something is, from whatever the
+// schedule tells of it. The level of a floor is that of its listed elevation, else
+// 3.5 m for each level (common practice, no source); a floor nobody listed has the
+// level its name says if that is a number, B1 being the first basement.
+package storey
 
 import (
 	"cmp"
@@ -10,23 +14,24 @@ import (
 	"pairwalk/projection"
 )
 
-// storeyHeight is how far one level lies above the next where no elevation is
+// Height is how far one level lies above the next where no elevation is
 // listed, in mm: the same as an import takes.
-const storeyHeight = 3_500
+const Height = 3_500
 
-// storeys says on which floor and level a place is. The rules are those of package
-// mesh, so that the two count the same slabs.
-type storeys struct {
+// Storeys are the floors of a site, from the lowest up.
+type Storeys struct {
 	height map[events.FloorID]int64
 	rising []events.FloorID // the lowest first
 	levels []int64          // heights, rising, each once
 	rooms  map[events.RoomID]events.FloorID
 }
 
-func newStoreys(s *projection.Site) *storeys {
-	t := &storeys{height: map[events.FloorID]int64{}, rooms: map[events.RoomID]events.FloorID{}}
+// Of takes the floors that are listed, and those the schedule names by a number
+// although nobody listed them.
+func Of(s *projection.Site) *Storeys {
+	t := &Storeys{height: map[events.FloorID]int64{}, rooms: map[events.RoomID]events.FloorID{}}
 	for _, f := range s.Floors {
-		t.height[f.Floor] = int64(f.Level) * storeyHeight
+		t.height[f.Floor] = int64(f.Level) * Height
 		if f.Elevation.Known {
 			t.height[f.Floor] = f.Elevation.Value
 		}
@@ -53,25 +58,35 @@ func newStoreys(s *projection.Site) *storeys {
 	return t
 }
 
-// named takes a floor that nobody listed by the number that is its name; B1 is -1.
-func (t *storeys) named(id events.FloorID) {
+// named takes a floor that nobody listed by the number that is its name.
+func (t *Storeys) named(id events.FloorID) {
 	if _, known := t.height[id]; known {
 		return
 	}
+	if level, ok := Named(id); ok {
+		t.height[id] = int64(level) * Height
+	}
+}
+
+// Named reads the level in a floor's name: a number, or B1 for the first basement.
+func Named(id events.FloorID) (level int, ok bool) {
 	name, below := strings.CutPrefix(strings.ToUpper(string(id)), "B")
 	level, err := strconv.Atoi(name)
 	if err != nil || level > 1000 || level < -1000 {
-		return
+		return 0, false
 	}
 	if below {
 		level = -level
 	}
-	t.height[id] = int64(level) * storeyHeight
+	return level, true
 }
 
-// floor is a thing's own floor, else its room's, else by its place the highest one
-// that is not above it.
-func (t *storeys) floor(own events.FloorID, room events.RoomID, at events.Maybe[events.Point]) events.FloorID {
+// Known says whether any floor is known at all.
+func (t *Storeys) Known() bool { return len(t.levels) > 0 }
+
+// Floor is a thing's own floor, else its room's, else by its place the highest one
+// that is not above it, or the lowest for what is below them all; "" unknown.
+func (t *Storeys) Floor(own events.FloorID, room events.RoomID, at events.Maybe[events.Point]) events.FloorID {
 	if own == "" {
 		own = t.rooms[room]
 	}
@@ -86,9 +101,9 @@ func (t *storeys) floor(own events.FloorID, room events.RoomID, at events.Maybe[
 	return own
 }
 
-// level counts storeys from the lowest known floor: by the floor, else by the
+// Level counts storeys from the lowest known floor: by the floor, else by the
 // height of the place; by height alone where no floor is known on the site.
-func (t *storeys) level(floor events.FloorID, at events.Maybe[events.Point]) (int, bool) {
+func (t *Storeys) Level(floor events.FloorID, at events.Maybe[events.Point]) (int, bool) {
 	h, ok := t.height[floor]
 	switch {
 	case !ok && !at.Known:
@@ -97,7 +112,7 @@ func (t *storeys) level(floor events.FloorID, at events.Maybe[events.Point]) (in
 		h = at.Value.Z
 	}
 	if len(t.levels) == 0 {
-		return int(floorDiv(h, storeyHeight)), true
+		return int(floorDiv(h, Height)), true
 	}
 	n, exact := slices.BinarySearch(t.levels, h)
 	if !exact {
