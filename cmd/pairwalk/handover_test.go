@@ -106,7 +106,7 @@ func TestInterruptCrossesTheSocket(t *testing.T) {
 	code, said, complaint := p.call(ctx, stdin, "import", "-")
 	require.Equal(t, exitFailed, code)
 	require.Empty(t, said)
-	require.Equal(t, "pairwalk: standard input: read sheet: interrupted\n", complaint)
+	require.Equal(t, "pairwalk: standard input: interrupted\n", complaint)
 	_, said, _ = p.call(t.Context(), nil, "history")
 	require.NotContains(t, said, "1-1")
 }
