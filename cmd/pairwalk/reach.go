@@ -163,7 +163,7 @@ func (a *app) reach(doc member.ReachAnswer, all, advised bool) {
 	a.singlePoints(doc)
 	switch r := doc.Relay; {
 	case r != nil:
-		a.printf("\none more relay helps most on %s at %.1f, %.1f, %.1f m%s: %s\n", r.Hub, float64(r.Place[0])/1000, float64(r.Place[1])/1000, float64(r.Place[2])/1000, onFloor(r.Floor), r.Why)
+		a.printf("\none more relay helps most: %s%s\n", r.Why, onFloor(r.Floor))
 	case advised:
 		a.println("\nNo place was found where one more relay would help.")
 	}
