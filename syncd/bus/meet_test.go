@@ -93,6 +93,9 @@ func TestPeerOnTwoBuses(t *testing.T) {
 	a.until("clocks compared", func() bool { return a.comparedWith(b.hand) > 0 })
 	a.hears(Here, b.id(), 1)
 	require.Equal(t, 1, a.count(Here, b.id()))
+	for _, d := range []struct{ of, to *desk }{{a, b}, {b, a}} {
+		d.of.until("both lines lead to the other", func() bool { return d.of.linesTo(d.to.id()) == 2 })
+	}
 
 	require.NoError(t, b.hub.nats.DisconnectClientByID(clientOf(t, b, a))) // one of the two lines breaks
 	a.hears(Down, b.id(), 1)
@@ -100,6 +103,19 @@ func TestPeerOnTwoBuses(t *testing.T) {
 	b.agrees(a)
 	require.Zero(t, a.count(Left, b.id()))
 	require.Zero(t, b.count(Left, a.id()))
+}
+
+// linesTo counts the lines on which a peer is met.
+func (d *desk) linesTo(key events.Key) int {
+	d.Bus.mu.Lock()
+	p := d.Bus.peers[key]
+	d.Bus.mu.Unlock()
+	if p == nil {
+		return 0
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return len(p.lines)
 }
 
 // clientOf is the id by which a server knows a caller.
