@@ -65,6 +65,9 @@ func (a *app) channels(doc member.ChannelsAnswer) {
 	} else {
 		a.printf("; no plan gets below %s.\n", thousandths(doc.LowerBound))
 	}
+	if doc.Fewest > 1 {
+		a.printf("Were no two hubs to share a channel that hear each other, it would take %d channels.\n", doc.Fewest)
+	}
 	a.bars(doc)
 }
 

@@ -14,7 +14,8 @@ type ChannelsAnswer struct {
 	Cost       int64         `json:"cost"`
 	NowCost    int64         `json:"now_cost"`
 	LowerBound int64         `json:"lower_bound"`
-	Exact      bool          `json:"exact"` // proved that no plan is better
+	Exact      bool          `json:"exact"`  // proved that no plan is better
+	Fewest     int           `json:"fewest"` // channels, were no two systems to share that hear each other
 	Notes      []string      `json:"notes"`
 }
 
@@ -49,7 +50,7 @@ func (m *Member) Channels(moment projection.Moment, o spectrum.Options) (Channel
 	return ChannelsAnswer{
 		V: AnswerVersion, Moment: w.moment(), Basis: string(p.Basis),
 		Cost: p.Cost, NowCost: p.NowCost, LowerBound: p.LowerBound, Exact: p.Exact,
-		Notes: texts(p.Notes),
+		Fewest: p.Fewest.Span + 1, Notes: texts(p.Notes),
 		Hubs: listOf(p.Hubs, func(h *spectrum.Assignment) ChannelsHub {
 			return ChannelsHub{
 				ID: string(h.Hub), Now: h.Now, Plan: h.Plan, Kept: h.Kept, Cost: h.Cost, NowCost: h.NowCost, Why: h.Why, Moves: texts(h.Moves),
