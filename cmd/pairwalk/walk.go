@@ -52,6 +52,10 @@ func (a *app) walk(doc member.WalkAnswer, all bool) {
 	for _, n := range doc.Notes {
 		a.println(a.dim("note: " + n))
 	}
+	if len(doc.Hubs) == 0 {
+		a.println("Nothing is left to do that this log knows of.")
+		return
+	}
 	for _, p := range doc.People {
 		a.printf("\n%s: %s, until %s", a.bold(p.Member), plural(len(p.Steps), "stop"), short(p.Ends))
 		if p.Metres > 0 {
