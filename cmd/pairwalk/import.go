@@ -60,8 +60,8 @@ func (c *importCmd) Run(a *app) error {
 		if err := c.done(a, plan, len(evs)); err != nil || a.cli.JSON {
 			return err
 		}
-		x := broken(before, m.Now(), evs)
-		x.cautions = nil
+		x := member.MarksOf(before, m.Now(), evs)
+		x.Cautions = nil
 		a.marked(x)
 		return nil
 	})

@@ -173,10 +173,10 @@ func (a *app) record(m *member.Member, entries ...member.Entry) error {
 	if err != nil {
 		return err
 	}
-	marks := broken(before, m.Now(), evs)
+	marks := member.MarksOf(before, m.Now(), evs)
 	if a.cli.JSON {
 		doc := a.entries(m, evs)
-		doc["flagged"], doc["not_counted"], doc["cautions"] = texts(marks.flagged), texts(marks.doubted), texts(marks.cautions)
+		doc["flagged"], doc["not_counted"], doc["cautions"] = texts(marks.Flagged), texts(marks.Doubted), texts(marks.Cautions)
 		return a.printJSON(doc)
 	}
 	if err := a.said(m, evs...); err != nil {
@@ -208,58 +208,17 @@ func (a *app) said(m *member.Member, evs ...events.Event) error {
 	return nil
 }
 
-// marks is what to say about new entries: what they broke, why they do not
-// count, and the cautions that go with them.
-type marks struct{ flagged, doubted, cautions []string }
-
 // marked prints marks.
-func (a *app) marked(x marks) {
-	for _, words := range x.doubted {
+func (a *app) marked(x member.Marks) {
+	for _, words := range x.Doubted {
 		a.println("  " + a.warn("kept, and not counted: "+words))
 	}
-	for _, words := range x.flagged {
+	for _, words := range x.Flagged {
 		a.println("  " + a.warn("flagged: "+words))
 	}
-	for _, words := range x.cautions {
+	for _, words := range x.Cautions {
 		a.println("  " + a.warn(words))
 	}
-}
-
-// broken finds what to say about new entries.
-func broken(before, after *projection.Site, evs []events.Event) marks {
-	fresh := make(map[events.Ref]bool, len(evs))
-	for i := range evs {
-		fresh[evs[i].Ref()] = true
-	}
-	var x marks
-	once := func(list *[]string, words string) {
-		if words != "" && !slices.Contains(*list, words) {
-			*list = append(*list, words)
-		}
-	}
-	for _, odd := range after.Anomalies {
-		if fresh[odd.Ref()] {
-			once(&x.flagged, odd.Subject.Words()+" "+odd.Why)
-		}
-	}
-	for _, doubt := range after.Quarantined {
-		if fresh[doubt.Ref()] {
-			once(&x.doubted, doubt.Why)
-		}
-	}
-	old := map[string]bool{}
-	for _, c := range member.ConflictsOf(before) {
-		old[c.Key] = true
-	}
-	for _, c := range member.ConflictsOf(after) {
-		if !old[c.Key] {
-			once(&x.flagged, c.Why)
-		}
-	}
-	for i := range evs {
-		once(&x.cautions, cautionFor(after, evs[i].Payload))
-	}
-	return x
 }
 
 // Cautions that the command shows; their words are package walk's.
@@ -268,25 +227,3 @@ const (
 	cautionHold      = walk.CautionHold
 	cautionPower     = walk.CautionPower
 )
-
-// cautionFor is what to mind about an entry.
-func cautionFor(s *projection.Site, p events.Payload) string {
-	switch p.(type) {
-	case events.PowerOff, events.PowerOn:
-		return cautionPower
-	case events.HoldPlaced:
-		return cautionHold
-	case events.PushDone, events.CheckDone:
-		return walk.CautionPush
-	case events.DeviceReplaced, events.FaultFound:
-		return walk.CautionMains
-	}
-	for _, x := range p.Subjects() {
-		if tag, ok := x.Tag(); ok {
-			if d, known := s.Device(tag); known && d.Emergency {
-				return cautionEmergency
-			}
-		}
-	}
-	return ""
-}

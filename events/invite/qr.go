@@ -14,14 +14,37 @@ import (
 // a root is drawn from its words. The package doc says how wide a token is. It
 // fails where text is too long for any QR code (some 2,900 bytes).
 func QR(text string) (string, error) {
+	rows, err := modules(text)
+	return drawn(rows), err
+}
+
+// Modules is [QR] for a screen: a row of 0 and 1 for each row of modules, 1 for
+// dark, the quiet zone included.
+func Modules(text string) ([]string, error) {
+	rows, err := modules(text)
+	out := make([]string, len(rows))
+	for y, row := range rows {
+		line := make([]byte, len(row))
+		for x, dark := range row {
+			line[x] = '0'
+			if dark {
+				line[x] = '1'
+			}
+		}
+		out[y] = string(line)
+	}
+	return out, err
+}
+
+func modules(text string) ([][]bool, error) {
 	if strings.HasPrefix(text, prefix) {
 		text = strings.ToUpper(text)
 	}
 	code, err := qrcode.New(text, qrcode.Low)
 	if err != nil {
-		return "", fmt.Errorf("draw QR code: %w", err)
+		return nil, fmt.Errorf("draw QR code: %w", err)
 	}
-	return drawn(code.Bitmap()), nil
+	return code.Bitmap(), nil
 }
 
 // drawn puts two rows of modules (true is dark) into each line. Below an odd last

@@ -1,5 +1,12 @@
 package walk
 
+import (
+	"slices"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+)
+
 // Cautions, said where the work can hurt someone. CautionMains cites U.S. OSHA 29
 // CFR 1910.333(b).
 const (
@@ -17,3 +24,25 @@ const (
 	remindStay    = "stay beside it until it confirms"                                             // R5
 	remindRefused = "are you close enough? is it paired already? is it a device that never pairs?" // R6
 )
+
+// CautionsOf lists what to mind about an entry.
+func CautionsOf(s *projection.Site, p events.Payload) []string {
+	var out []string
+	switch p.(type) {
+	case events.PowerOff, events.PowerOn:
+		out = append(out, CautionPower)
+	case events.HoldPlaced:
+		out = append(out, CautionHold)
+	case events.PushDone, events.CheckDone:
+		out = append(out, CautionPush)
+	case events.DeviceReplaced, events.FaultFound:
+		out = append(out, CautionMains)
+	}
+	for _, x := range p.Subjects() {
+		tag, _ := x.Tag()
+		if d, known := s.Device(tag); known && d.Emergency && !slices.Contains(out, CautionEmergency) {
+			out = append(out, CautionEmergency)
+		}
+	}
+	return out
+}

@@ -220,3 +220,41 @@ func (m *Member) History(moment projection.Moment, about events.Subject) []Said 
 	}
 	return out
 }
+
+// Known checks that everything the payloads speak of is known here, or listed by
+// one of them before it is spoken of.
+func (m *Member) Known(ps ...events.Payload) error {
+	s := m.Now()
+	listed := map[events.Subject]bool{}
+	for _, p := range ps {
+		switch p.(type) {
+		case events.DeviceListed, events.HubListed, events.RoomListed, events.FloorListed, events.PowerOff, events.PowerOn:
+			for _, x := range p.Subjects() { // a circuit is known from the first time it goes off
+				listed[x] = true
+			}
+			continue
+		}
+		for _, x := range p.Subjects() {
+			if !listed[x] && !isKnown(s, x) {
+				return fmt.Errorf("%s is not on the schedule: %w; if you found it in the field, list it first", x.Words(), ErrUnknown)
+			}
+		}
+	}
+	return nil
+}
+
+func isKnown(s *projection.Site, x events.Subject) bool {
+	switch x.Class {
+	case events.OfDevice:
+		_, ok := s.Device(events.Tag(x.ID))
+		_, hub := s.Hub(events.HubID(x.ID)) // the end of a link may be one
+		return ok || hub
+	case events.OfHub:
+		_, ok := s.Hub(events.HubID(x.ID))
+		return ok
+	case events.OfMember:
+		_, ok := s.Member(events.Key(x.ID))
+		return ok
+	}
+	return true
+}

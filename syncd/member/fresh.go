@@ -110,3 +110,15 @@ func (m *Member) local() settle.Local {
 		Heard:   heard,
 	}
 }
+
+// Through is how fresh colleagues' logs are here: the time, by this device's
+// clock, up to which each one's log is held whole.
+func (m *Member) Through() map[events.Key]events.Instant {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	out := make(map[events.Key]events.Instant, len(m.fresh.Heard))
+	for k, r := range m.fresh.Heard {
+		out[k] = r.Wall
+	}
+	return out
+}

@@ -44,7 +44,9 @@ type Member struct {
 	unnamed  map[events.Key]syncd.Sample         // comparisons with peers not in the log yet
 	watchers map[chan struct{}]bool
 	byID     map[string][]*events.Event // entries by their ULID
+	once     map[Once]*events.Event     // our own, by the random half of it
 
+	repeat   sync.Mutex // one at a time of those that may have been asked for before; taken before mu
 	talk     sync.Mutex // taken before mu where both are
 	exchange *syncd.Exchange
 }
@@ -58,6 +60,7 @@ func newMember(at journal.FS, keys keyring, j *journal.Journal, w World) *Member
 		joined:   map[events.Key]bool{},
 		handed:   map[events.FeedID]events.Seq{},
 		byID:     map[string][]*events.Event{},
+		once:     map[Once]*events.Event{},
 		told:     map[events.Key]telling{},
 		compared: map[events.Key]events.ClockCompared{},
 		unnamed:  map[events.Key]syncd.Sample{},
@@ -127,6 +130,9 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 		}
 		if ofMembers(e) {
 			m.team = nil
+		}
+		if e.Member() == m.self {
+			m.once[Once(e.ID.Entropy())] = e
 		}
 		if e.Feed == m.feed {
 			continue

@@ -2,6 +2,8 @@ package member
 
 import (
 	"fmt"
+	"io/fs"
+	"regexp"
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
@@ -24,3 +26,14 @@ func (m *Member) KeepPicture(p events.Picture, content []byte) error {
 	}
 	return nil
 }
+
+// Picture reads a picture that is kept beside the log. The error is fs.ErrNotExist
+// where this device does not hold it.
+func (m *Member) Picture(sha256 string) ([]byte, error) {
+	if !pictureName.MatchString(sha256) {
+		return nil, fmt.Errorf("picture %q: %w", sha256, fs.ErrNotExist)
+	}
+	return m.at.Read(picturesDir + "/" + sha256)
+}
+
+var pictureName = regexp.MustCompile(`^[0-9a-f]{64}$`)

@@ -1,8 +1,11 @@
 package member
 
 import (
+	"bytes"
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/oklog/ulid/v2"
 
@@ -16,12 +19,58 @@ type Entry struct {
 	Payload events.Payload
 	When    events.Maybe[events.Interval] // by this device's clock
 	By      string
+	Once    Once // zero: draw one
 }
+
+// Once is the random half of an entry's id, drawn by whoever asks for the entry.
+// Asking again with the same one records nothing more, for as long as the log
+// lasts: the log itself remembers.
+type Once [10]byte
 
 // Record writes entries, all or none, and returns them when they are on disk.
 // An entry without shape is refused, naming the field; so is one whose time has
-// not come.
+// not come. Where entries say who drew them ([Once]) and were recorded before,
+// those are returned.
 func (m *Member) Record(ctx context.Context, entries ...Entry) ([]events.Event, error) {
+	if len(entries) > 0 && entries[0].Once != (Once{}) {
+		m.repeat.Lock()
+		defer m.repeat.Unlock()
+		if evs, ok := m.Repeated(entries...); ok {
+			return evs, nil
+		}
+	}
+	return m.record(ctx, entries)
+}
+
+// WithDoer says who does what is recorded under a context, where that is not this
+// member: a page that several people share.
+func WithDoer(ctx context.Context, name string) context.Context {
+	return context.WithValue(ctx, doerKey{}, name)
+}
+
+type doerKey struct{}
+
+func doerOf(ctx context.Context) string {
+	name, _ := ctx.Value(doerKey{}).(string)
+	return name
+}
+
+// Repeated returns entries that were recorded here before, by who drew them.
+func (m *Member) Repeated(entries ...Entry) ([]events.Event, bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	var out []events.Event
+	for _, x := range entries {
+		e := m.once[x.Once]
+		if e == nil {
+			return nil, false
+		}
+		out = append(out, *e)
+	}
+	return out, len(out) > 0
+}
+
+func (m *Member) record(ctx context.Context, entries []Entry) ([]events.Event, error) {
 	if len(entries) == 0 {
 		return nil, nil
 	}
@@ -32,6 +81,12 @@ func (m *Member) Record(ctx context.Context, entries ...Entry) ([]events.Event, 
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, fmt.Errorf("stopped before anything was recorded: %w", err)
+	}
+	if doer := doerOf(ctx); doer != "" {
+		entries = slices.Clone(entries)
+		for i := range entries {
+			entries[i].By = cmp.Or(entries[i].By, doer)
+		}
 	}
 	wait, lines, err := m.queue(ctx, entries)
 	if err != nil {
@@ -120,7 +175,11 @@ func (m *Member) seal(x Entry) (seal.Verified, error) {
 	if now.Wall.At < 0 {
 		return seal.Verified{}, fmt.Errorf("this device's clock shows %s; set it, then log again", now.Wall.At.Time().Format("2006-01-02"))
 	}
-	id, err := ulid.New(uint64(now.Wall.At), m.world.Rand)
+	half := m.world.Rand
+	if x.Once != (Once{}) {
+		half = bytes.NewReader(x.Once[:])
+	}
+	id, err := ulid.New(uint64(now.Wall.At), half)
 	if err != nil {
 		return seal.Verified{}, fmt.Errorf("draw entry id: %w", err)
 	}

@@ -1,0 +1,66 @@
+package projection_test
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/tale"
+)
+
+// A course tells of every moment what a fold up to that moment tells.
+func TestCourseIsTheFactsOfEveryMoment(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := randomStory(t).History()
+		m := randomMoment(t, h.At(projection.Moment{}))
+		m.When = events.Maybe[events.Instant]{}
+		course := h.Course(m.Known)
+		moments := []events.Instant{tale.T("07:00"), tale.T("23:30")}
+		for _, x := range course.Turns {
+			moments = append(moments, x.At-1, x.At, x.At+1)
+			if x.Look.Settles != 0 {
+				moments = append(moments, x.Look.Settles-1, x.Look.Settles)
+			}
+		}
+		for range 6 {
+			moments = append(moments, rapid.SampledFrom(moments).Draw(t, "moment"))
+		}
+		for _, at := range moments[max(0, len(moments)-12):] {
+			m.When = events.Some(at)
+			require.Equal(t, drawnFrom(h.At(m)), drawnBy(course, at), "at %s", at)
+		}
+	})
+}
+
+// drawnFrom is how a fold's devices are drawn; how many of each sort, since
+// positions change their tags.
+func drawnFrom(s *projection.Site) map[string]int {
+	out := map[string]int{}
+	for i := range s.Devices {
+		d := &s.Devices[i]
+		out[fmt.Sprint(d.State, d.Struck != nil, d.Has(projection.FlagDark), d.Has(projection.FlagHold), d.Has(projection.FlagSkipped),
+			d.Has(projection.FlagRefused), d.Has(projection.FlagMissed), d.Has(projection.FlagFault))]++
+	}
+	return out
+}
+
+func drawnBy(c *projection.Course, at events.Instant) map[string]int {
+	last := map[int]projection.Look{}
+	for _, x := range c.Turns {
+		if x.At <= at {
+			last[x.Device] = x.Look
+		}
+	}
+	out := map[string]int{}
+	for _, l := range last {
+		if l.Gone {
+			continue
+		}
+		out[fmt.Sprint(l.At(at), l.Struck, l.Dark, l.Held, l.Skipped, l.Refused, l.Missed, l.Faulty)]++
+	}
+	return out
+}

@@ -1,0 +1,56 @@
+package member
+
+import (
+	"slices"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/walk"
+)
+
+// Marks is what to say about entries that were just recorded.
+type Marks struct {
+	Flagged  []string // rules of the trade that were broken, and what makes no sense
+	Doubted  []string // why an entry is kept and not counted
+	Cautions []string // what to mind
+}
+
+// MarksOf looks for what entries brought with them: the facts just before and
+// after they were recorded.
+func MarksOf(before, after *projection.Site, evs []events.Event) Marks {
+	fresh := make(map[events.Ref]bool, len(evs))
+	for i := range evs {
+		fresh[evs[i].Ref()] = true
+	}
+	var x Marks
+	once := func(list *[]string, words string) {
+		if words != "" && !slices.Contains(*list, words) {
+			*list = append(*list, words)
+		}
+	}
+	for _, odd := range after.Anomalies {
+		if fresh[odd.Ref()] {
+			once(&x.Flagged, odd.Subject.Words()+" "+odd.Why)
+		}
+	}
+	for _, doubt := range after.Quarantined {
+		if fresh[doubt.Ref()] {
+			once(&x.Doubted, doubt.Why)
+		}
+	}
+	old := map[string]bool{}
+	for _, c := range AllConflicts(before) {
+		old[c.Key] = true
+	}
+	for _, c := range AllConflicts(after) {
+		if !old[c.Key] {
+			once(&x.Flagged, c.Why)
+		}
+	}
+	for i := range evs {
+		for _, words := range walk.CautionsOf(after, evs[i].Payload) {
+			once(&x.Cautions, words)
+		}
+	}
+	return x
+}
