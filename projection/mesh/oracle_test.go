@@ -105,7 +105,7 @@ func TestAnswersAsTheDumbOracleSays(t *testing.T) {
 			answer, basis := o.answer(f, d, n)
 			require.Equal(t, fmt.Sprint(answer, " ", basis), fmt.Sprint(r.Answer, " ", r.Basis), "seed %d %s: %s", seed, d.Device, r.Why)
 			seen[fmt.Sprint(answer, " ", basis)]++
-			checkPath(t, seed, f, &r)
+			checkPath(t, seed, f, n, &r)
 		}
 	}
 	for _, kind := range []string{"yes observed", "yes measured", "yes predicted", "no observed", "no predicted", "unknown none", "unknown measured", "unknown predicted"} {
@@ -263,10 +263,11 @@ func (o *dumb) surelyApart(f *dumbField, d, x *projection.Device, seen *projecti
 }
 
 // checkPath sees that a path is one, costs the least, and tells its links right.
-func checkPath(t *testing.T, seed uint64, f *dumbField, r *mesh.Reach) {
+func checkPath(t *testing.T, seed uint64, f *dumbField, n *mesh.Net, r *mesh.Reach) {
 	if r.Path == nil {
 		require.Zero(t, r.Hops)
 		require.Nil(t, r.Weakest)
+		require.Empty(t, n.Legs(r.Device))
 		return
 	}
 	i := f.index(r.Device)
@@ -278,12 +279,15 @@ func checkPath(t *testing.T, seed uint64, f *dumbField, r *mesh.Reach) {
 	}
 	require.Equal(t, r.Device, r.Path[0])
 	require.Equal(t, f.ends[0].tag, r.Path[len(r.Path)-1])
-	sum, weakest := int64(0), int64(math.MaxInt64)
+	sum, weakest, legs := int64(0), int64(math.MaxInt64), n.Legs(r.Device)
+	require.Len(t, legs, r.Hops)
 	for k := 1; k < len(r.Path); k++ {
 		a, b := f.at(r.Path[k-1]), f.at(r.Path[k])
 		link, ok := ties[[2]int{min(a, b), max(a, b)}]
 		require.True(t, ok, "seed %d: no link %s–%s", seed, r.Path[k-1], r.Path[k])
 		require.True(t, f.ends[b].relay, "seed %d: %s carries nothing", seed, r.Path[k])
+		require.Equal(t, [2]events.Tag{r.Path[k-1], r.Path[k]}, [2]events.Tag{legs[k-1].A, legs[k-1].B})
+		require.Equal(t, link.mean, legs[k-1].Mean)
 		sum, weakest = sum+link.etx, min(weakest, link.mean)
 	}
 	require.Equal(t, cost, sum, "seed %d %s", seed, r.Device)

@@ -19,6 +19,28 @@ func (n *Net) Reach(t events.Tag) (Reach, bool) {
 	return n.reaches[n.at[i]], true
 }
 
+// Legs lists the links of a device's path, one for each hop from the device to its
+// hub; none where no path is known.
+func (n *Net) Legs(t events.Tag) []Link {
+	r, ok := n.Reach(t)
+	if !ok || len(r.Path) == 0 {
+		return nil
+	}
+	i, _ := n.indexOf(t)
+	f, v := n.spots[i].field, n.spots[i].node
+	p := &f.sure
+	if !p.reaches(v) {
+		p = &f.any
+	}
+	legs := make([]Link, 0, r.Hops)
+	for v != 0 {
+		parent, e := p.up(v)
+		legs = append(legs, f.link(n.g, v, parent, e))
+		v = parent
+	}
+	return legs
+}
+
 // indexOf is a device's place in the site's list.
 func (n *Net) indexOf(t events.Tag) (int, bool) {
 	if j, ok := n.g.index[t]; ok && int(j) < len(n.s.Devices) && n.s.Devices[j].Device == t {

@@ -199,6 +199,7 @@ type SubjectAnswer struct {
 	Moment    StatusMoment     `json:"moment"`
 	Device    *StatusDevice    `json:"device,omitempty"`
 	Reach     *ReachDevice     `json:"reach,omitempty"`   // of a device that is paired
+	Legs      []ReachLeg       `json:"legs,omitempty"`    // of its path, one for each hop
 	Strands   []ReachPoint     `json:"strands,omitempty"` // of a device or circuit: who hangs on it
 	Hub       *StatusHub       `json:"hub,omitempty"`
 	Circuit   *StatusCircuit   `json:"circuit,omitempty"`
@@ -261,6 +262,9 @@ func (w writer) home(a *SubjectAnswer, about events.Subject) {
 		if r, on := net.Reach(tag); on {
 			doc := w.reach(&r)
 			a.Reach = &doc
+			a.Legs = listOf(net.Legs(tag), func(l *mesh.Link) ReachLeg {
+				return ReachLeg{string(l.A), string(l.B), string(l.Basis), [2]int64{l.Margin.Lo, l.Margin.Hi}, [2]int64{l.Chance.Lo, l.Chance.Hi}}
+			})
 		}
 	}
 	for _, p := range net.SinglePoints() {

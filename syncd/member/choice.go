@@ -1,6 +1,7 @@
 package member
 
 import (
+	"slices"
 	"strings"
 
 	"pairwalk/projection"
@@ -8,9 +9,10 @@ import (
 
 // Choice picks entries out of a history; what is empty picks them all.
 type Choice struct {
-	Member string // who recorded it, by name
-	Kind   string // a kind, or the family before its dot
-	Text   string // in what it says, who did it, or its id; case does not count
+	Member string   // who recorded it, by name
+	Kinds  []string // kinds, or families, which stand before a kind's dot
+	Refs   []string // references, or ids
+	Text   string   // in what it says, who did it, or its id; case does not count
 }
 
 // Chosen lists the entries that a choice picks, in their order.
@@ -18,8 +20,10 @@ func Chosen(s *projection.Site, said []Said, c Choice) []Said {
 	w, text := writer{s, s.Location()}, strings.ToLower(c.Text)
 	var out []Said
 	for _, x := range said {
-		kind := string(x.Event.Kind())
-		if c.Kind != "" && kind != c.Kind && !strings.HasPrefix(kind, c.Kind+".") {
+		if len(c.Kinds) > 0 && !ofKinds(string(x.Event.Kind()), c.Kinds) {
+			continue
+		}
+		if len(c.Refs) > 0 && !slices.Contains(c.Refs, x.Event.Ref().String()) && !slices.Contains(c.Refs, x.Event.ID.String()) {
 			continue
 		}
 		if c.Member != "" && s.MemberName(x.Event.Member()) != c.Member {
@@ -31,4 +35,9 @@ func Chosen(s *projection.Site, said []Said, c Choice) []Said {
 		out = append(out, x)
 	}
 	return out
+}
+
+func ofKinds(kind string, kinds []string) bool {
+	family, _, _ := strings.Cut(kind, ".")
+	return slices.Contains(kinds, kind) || slices.Contains(kinds, family)
 }

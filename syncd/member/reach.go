@@ -41,6 +41,15 @@ type ReachDevice struct {
 	Why         string    `json:"why"`
 }
 
+// ReachLeg is one link of a path.
+type ReachLeg struct {
+	From        string   `json:"from"`
+	To          string   `json:"to"`
+	Basis       string   `json:"basis"` // measured, predicted
+	Margin      [2]int64 `json:"margin_cdb"`
+	Probability [2]int64 `json:"probability_ppm"`
+}
+
 // ReachIsland is a group of paired devices with no path home.
 type ReachIsland struct {
 	Hub     string   `json:"hub"`

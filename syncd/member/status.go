@@ -127,6 +127,7 @@ type StatusOffer struct {
 // StatusFault is one fault.
 type StatusFault struct {
 	ID       string `json:"id"`
+	Event    string `json:"event"` // the entry that found it
 	Subject  string `json:"subject"`
 	Symptom  string `json:"symptom"`
 	Severity string `json:"severity"`
@@ -299,7 +300,7 @@ func (w writer) circuit(c *projection.Circuit) StatusCircuit {
 
 func (w writer) fault(f *projection.Fault) StatusFault {
 	return StatusFault{
-		ID: f.Found.Event.ID.String(), Subject: f.Of.String(), Symptom: f.Symptom, Severity: string(f.Severity),
+		ID: f.Found.Event.ID.String(), Event: refOf(&f.Found), Subject: f.Of.String(), Symptom: f.Symptom, Severity: string(f.Severity),
 		Open: f.Open(), Since: w.timeOf(&f.Found), By: w.by(&f.Found), Owner: f.Owner, Trade: f.Trade,
 	}
 }
