@@ -15,8 +15,11 @@
 //
 // Where the ground knows links, [OrderOn] goes to the nearest device that has a
 // sure link to the hub or to a router that was paired before it: so each has a
-// path home when its turn comes. Devices that did not work before come after the
-// others, and last those that no order gives a sure path. Then the walk is
+// path home when its turn comes. Routers that are paired already and have no path
+// yet come home with the first router linked surely to one of them that does, and
+// carry others from then on; so do those of a hub that is to be made ready again.
+// Devices that did not work before come after the others, and last those that no
+// order gives a sure path. Then the walk is
 // shortened by moving and turning stretches of it (Or-opt, 2-opt), as long as that
 // takes nobody's path. The way is the straight line in plan at walk_cm_s, and
 // stairs_seconds for every level; room_seconds to another room where places are

@@ -1,6 +1,7 @@
 package walk
 
 import (
+	"slices"
 	"time"
 
 	"pairwalk/events"
@@ -61,6 +62,7 @@ func (y *yard) order(j *job) {
 			for _, k := range fellows[i] {
 				ready[k] = true
 			}
+			open[i].wake(ready)
 		}
 		if placed[i] = true; fresh && firm == len(j.solo) {
 			firm++
@@ -219,13 +221,21 @@ func (w *way) number(lo, hi int) {
 func (w *way) holds(lo, hi int) bool {
 	for i := lo; i <= hi; i++ {
 		t := w.stops[i]
-		ok := t.free()
-		for k := 0; !ok && k < len(t.near); k++ {
-			ok = t.near[k].to.at < i && t.near[k].to.at < len(w.stops) && w.stops[t.near[k].to.at] == t.near[k].to
-		}
-		if !ok {
+		if !t.free() &&
+			!slices.ContainsFunc(t.near, func(x tie) bool { return w.before(x.to, i) }) &&
+			!slices.ContainsFunc(t.rafts, func(x berth) bool { return w.lands(x.to, i) }) {
 			return false
 		}
 	}
 	return true
+}
+
+// before says whether a task comes before a stop, and is on this walk.
+func (w *way) before(t *task, i int) bool {
+	return t.at < i && t.at < len(w.stops) && w.stops[t.at] == t
+}
+
+// lands says whether a raft comes home before a stop.
+func (w *way) lands(r *raft, i int) bool {
+	return slices.ContainsFunc(r.beside, func(t *task) bool { return t.router && w.before(t, i) })
 }

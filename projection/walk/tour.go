@@ -52,6 +52,9 @@ func newTour(y *yard, people []Person, from events.Instant) *tour {
 			if x.done, x.rooted = 0, false; x.star {
 				r.stars = append(r.stars, x)
 			}
+			for _, b := range x.rafts {
+				b.to.home = 0
+			}
 		}
 		if !j.unready {
 			r.ready = from
@@ -248,6 +251,7 @@ func (t *tour) device(p *hand, r *run, x *task) {
 	x.rooted = x.joins(s.At)
 	x.done = s.Until
 	s.Via = x.through(s.At)
+	x.tow()
 	switch {
 	case !x.rooted:
 		s.Why = "no path home yet: it may stay an island"

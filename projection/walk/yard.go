@@ -43,6 +43,7 @@ type task struct {
 	spot   spot
 	hears  bool       // a sure link to the hub
 	near   []tie      // sure links to routers that are to be paired too
+	rafts  []berth    // sure links to routers that are paired and have no path yet
 	home   bool       // a sure link to a router that is paired and has a path
 	blind  bool       // nothing is known of its links
 	via    events.Tag // the best of hub and paired routers that it has a sure link to
@@ -82,7 +83,7 @@ func survey(s *projection.Site, g *mesh.Ground) *yard {
 	if g != nil {
 		now, planned := g.Net(s, mesh.What{}), g.Net(s, mesh.What{Planned: true})
 		for _, j := range y.hubs {
-			j.link(g, now, byTag)
+			j.link(s, g, now, byTag)
 			for _, t := range j.tasks {
 				r, _ := planned.Reach(t.d.Device)
 				t.blind = r.Answer != mesh.No && r.Path == nil
@@ -151,17 +152,16 @@ func spotOf(levels map[events.FloorID]int, floor events.FloorID, room events.Roo
 }
 
 // link notes which tasks have sure links, to what.
-func (j *job) link(g *mesh.Ground, net *mesh.Net, byTag map[events.Tag]*task) {
+func (j *job) link(s *projection.Site, g *mesh.Ground, net *mesh.Net, byTag map[events.Tag]*task) {
+	rafts := j.adrift(s, g, net)
 	for _, t := range j.tasks {
 		for l := range g.Links(t.d.Device) {
-			other := l.B
-			if other == t.d.Device {
-				other = l.A
-			}
 			if !l.Sure {
 				continue
 			}
+			other := far(l, t.d.Device)
 			peer, open := byTag[other]
+			raft := rafts[other]
 			switch {
 			case events.HubID(other) == j.hub.Hub:
 				t.hears = true
@@ -170,7 +170,10 @@ func (j *job) link(g *mesh.Ground, net *mesh.Net, byTag map[events.Tag]*task) {
 			case open && peer.job == j && peer.router:
 				t.near = append(t.near, tie{peer, l.Mean})
 				continue
-			case !open && hasPath(net, other):
+			case raft != nil && !raft.landed:
+				t.moor(raft, other, l.Mean)
+				continue
+			case raft != nil || j.carries(s, net, other):
 				t.home = true
 			default:
 				continue
@@ -182,19 +185,15 @@ func (j *job) link(g *mesh.Ground, net *mesh.Net, byTag map[events.Tag]*task) {
 	}
 }
 
-// hasPath says whether something paired has a path.
-func hasPath(net *mesh.Net, t events.Tag) bool {
-	r, ok := net.Reach(t)
-	return ok && r.Answer == mesh.Yes
-}
-
 // free says whether a device needs nobody else: star ones, and those of which no
 // link is known, since nobody can tell.
 func (t *task) free() bool { return t.star || t.blind || t.hears || t.home }
 
 // joins says whether a device has a path home at a time.
 func (t *task) joins(at events.Instant) bool {
-	return t.free() || slices.ContainsFunc(t.near, func(x tie) bool { return x.to.rooted && x.to.done <= at })
+	return t.free() ||
+		slices.ContainsFunc(t.near, func(x tie) bool { return x.to.rooted && x.to.done <= at }) ||
+		slices.ContainsFunc(t.rafts, func(x berth) bool { return x.to.by(at) })
 }
 
 // through is what a device joins through at a time: the hub or a router, by the
@@ -204,6 +203,11 @@ func (t *task) through(at events.Instant) events.Tag {
 	for _, x := range t.near {
 		if x.to.rooted && x.to.done <= at && (via == "" || x.mean > best) {
 			via, best = x.to.d.Device, x.mean
+		}
+	}
+	for _, x := range t.rafts {
+		if x.to.by(at) && (via == "" || x.mean > best) {
+			via, best = x.via, x.mean
 		}
 	}
 	return via
