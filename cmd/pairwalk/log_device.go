@@ -1,10 +1,12 @@
 package main
 
 import (
+	"errors"
 	"fmt"
-	"regexp"
+	"strings"
 
 	"pairwalk/events"
+	"pairwalk/events/label"
 	"pairwalk/projection"
 	"pairwalk/syncd/member"
 )
@@ -23,16 +25,29 @@ func (c *logCmd) enterDevice(a *app, tag string, tell func(m *member.Member, d *
 }
 
 type logFitted struct {
-	Tag    string `arg:"" help:"Which position."`
-	Serial string `arg:"" help:"The serial on the unit's label."`
-	Source string `default:"typed" enum:"scan,typed,paper" help:"Where the serial is from: ${enum}."`
+	Tag    string  `arg:"" help:"Which position."`
+	Serial *string `arg:"" optional:"" help:"The serial on the unit's label."`
+	Label  string  `help:"The label's text as scanned, in place of the serial. Secrets in it are left out." placeholder:"TEXT"`
+	Source string  `default:"" enum:"scan,typed,paper," help:"Where the serial is from: scan, typed or paper. A label is scanned unless you say so."`
 }
 
-func (logFitted) Help() string { return "Example: pairwalk log fitted 2-114 SN-0042 --source scan" }
+func (logFitted) Help() string {
+	return "Example: pairwalk log fitted 2-114 SN-0042 --source paper\n         pairwalk log fitted 2-114 --label \"(01)05412345000013(21)AJY3095721P49\""
+}
 
 func (c *logFitted) Run(a *app) error {
-	return a.cli.Log.enterDevice(a, c.Tag, func(_ *member.Member, d *projection.Device) (events.Payload, error) {
-		return events.DeviceFitted{Device: d.Device, Serial: events.Serial(c.Serial), Source: events.Source(c.Source)}, nil
+	return a.enterUnit(c.Tag, unitOf{c.Serial, c.Label}, func(_ *member.Member, d *projection.Device, u unit) (events.Payload, error) {
+		if u.serial == "" {
+			return nil, errNoSerial
+		}
+		source := events.Typed
+		switch {
+		case c.Source != "":
+			source = events.Source(c.Source)
+		case c.Label != "":
+			source = events.Scanned
+		}
+		return events.DeviceFitted{Device: d.Device, Serial: u.serial, Label: u.label, Source: source}, nil
 	})
 }
 
@@ -40,7 +55,7 @@ type logPaired struct {
 	Tag    string  `arg:"" help:"Which device."`
 	Serial *string `arg:"" optional:"" help:"The serial on its label."`
 	How    string  `help:"How: button, broadcast or label; by its kind unless given."`
-	Label  string  `help:"The label's text, in place of the serial. Only a plain serial is taken: labels may hold secrets." placeholder:"TEXT"`
+	Label  string  `help:"The label's text as scanned, in place of the serial. Secrets in it are left out." placeholder:"TEXT"`
 	To     string  `help:"The hub, if not the one it is scheduled on." placeholder:"HUB"`
 }
 
@@ -49,13 +64,10 @@ func (logPaired) Help() string {
 }
 
 func (c *logPaired) Run(a *app) error {
-	return a.cli.Log.enterDevice(a, c.Tag, func(m *member.Member, d *projection.Device) (events.Payload, error) {
-		serial, err := c.serial()
-		if err != nil {
-			return nil, err
-		}
+	return a.enterUnit(c.Tag, unitOf{c.Serial, c.Label}, func(m *member.Member, d *projection.Device, u unit) (events.Payload, error) {
 		hub := d.Hub
 		if c.To != "" {
+			var err error
 			if hub, err = hubOf(m, c.To); err != nil {
 				return nil, err
 			}
@@ -67,29 +79,78 @@ func (c *logPaired) Run(a *app) error {
 		if how == "" && d.Is != "" {
 			how = d.Is.How()
 		}
-		return events.DevicePaired{Device: d.Device, Hub: hub, Serial: serial, How: how}, nil
+		return events.DevicePaired{Device: d.Device, Hub: hub, Serial: u.serial, How: how}, nil
 	})
 }
 
-// plainSerial is what a serial may look like where a whole label is given: a
-// label can also hold an install code or a passcode, which must never get into a
-// log.
-var plainSerial = regexp.MustCompile(`^[A-Za-z]{0,6}[-. ]?[0-9][0-9A-Za-z.-]{0,14}$`)
+// unitOf is how a unit was named: by a typed serial, or by the text of its label.
+type unitOf struct {
+	serial *string
+	label  string
+}
 
-func (c *logPaired) serial() (events.Serial, error) {
+// unit is what of that may go into the log.
+type unit struct {
+	serial events.Serial // "" where nothing was said
+	label  string        // what the label says besides
+	notes  []string
+}
+
+var errNoSerial = usef("write the serial, or give the label's text with --label")
+
+// read takes a serial as typed, and of a label what may be kept: it can also hold
+// an install code or a setup code, which must never get into a log.
+func (u unitOf) read() (unit, error) {
 	switch {
-	case c.Serial != nil && *c.Serial == "":
-		return "", usef("the serial is empty; write it, or leave it out")
-	case c.Label == "" && c.Serial == nil:
-		return "", nil
-	case c.Label == "":
-		return events.Serial(*c.Serial), nil
-	case c.Serial != nil:
-		return "", usef("give the serial or --label, not both")
-	case !plainSerial.MatchString(c.Label):
-		return "", fmt.Errorf("this label is more than a plain serial, and may hold a secret; type the serial that is printed on it")
+	case u.serial != nil && *u.serial == "":
+		return unit{}, usef("the serial is empty; write it, or leave it out")
+	case u.serial != nil && u.label != "":
+		return unit{}, usef("give the serial or --label, not both")
+	case u.serial != nil:
+		if label.IsSecret(*u.serial) {
+			return unit{}, errors.New("this is an install code or a Matter code, which is a secret; type the serial printed on the label")
+		}
+		return unit{serial: events.Serial(*u.serial)}, nil
+	case u.label == "":
+		return unit{}, nil
 	}
-	return events.Serial(c.Label), nil
+	r, err := label.Read(u.label)
+	if err != nil {
+		return unit{}, err
+	}
+	if r.Serial == "" {
+		return unit{}, fmt.Errorf("nothing was recorded: %s", strings.Join(r.Notes, "; "))
+	}
+	out := unit{serial: events.Serial(r.Serial), notes: r.Notes}
+	if r.Text != r.Serial {
+		out.label = r.Text
+	}
+	return out, nil
+}
+
+// enterUnit records what a verb tells of one device and the unit there, and prints
+// what there is to say about the unit's label.
+func (a *app) enterUnit(tag string, of unitOf, tell func(m *member.Member, d *projection.Device, u unit) (events.Payload, error)) error {
+	var notes []string
+	err := a.cli.Log.enterDevice(a, tag, func(m *member.Member, d *projection.Device) (events.Payload, error) {
+		u, err := of.read()
+		if err != nil {
+			return nil, err
+		}
+		notes = u.notes
+		return tell(m, d, u)
+	})
+	if err != nil {
+		return err
+	}
+	to := a.stdout
+	if a.cli.JSON {
+		to = a.stderr // the document stands alone
+	}
+	for _, n := range notes {
+		fmt.Fprintln(to, "  "+a.warn("label: "+n))
+	}
+	return nil
 }
 
 type logRefused struct {
@@ -148,9 +209,10 @@ func (c *logUnpaired) Run(a *app) error {
 }
 
 type logReplaced struct {
-	Tag    string `arg:"" help:"Which position."`
-	Serial string `arg:"" help:"The serial of the new unit."`
-	Why    string `required:"" help:"Why."`
+	Tag    string  `arg:"" help:"Which position."`
+	Serial *string `arg:"" optional:"" help:"The serial of the new unit."`
+	Label  string  `help:"The text of the new unit's label as scanned, in place of the serial. Secrets in it are left out." placeholder:"TEXT"`
+	Why    string  `required:"" help:"Why."`
 }
 
 func (logReplaced) Help() string {
@@ -158,8 +220,11 @@ func (logReplaced) Help() string {
 }
 
 func (c *logReplaced) Run(a *app) error {
-	return a.cli.Log.enterDevice(a, c.Tag, func(_ *member.Member, d *projection.Device) (events.Payload, error) {
-		return events.DeviceReplaced{Device: d.Device, Old: d.Serial, New: events.Serial(c.Serial), Why: c.Why}, nil
+	return a.enterUnit(c.Tag, unitOf{c.Serial, c.Label}, func(_ *member.Member, d *projection.Device, u unit) (events.Payload, error) {
+		if u.serial == "" {
+			return nil, errNoSerial
+		}
+		return events.DeviceReplaced{Device: d.Device, Old: d.Serial, New: u.serial, Why: c.Why}, nil
 	})
 }
 
