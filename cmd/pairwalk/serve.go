@@ -19,12 +19,13 @@ import (
 )
 
 type serveCmd struct {
+	pageFlags
 	Listen string   `help:"Where others of the site may call: HOST:PORT, or :PORT for every network of this machine; none to be called by nobody. Port 24517 of every network unless given." placeholder:"HOST:PORT"`
 	Call   []string `help:"Call there and stay: another device that serves." placeholder:"HOST:PORT"`
 }
 
 func (serveCmd) Help() string {
-	return "Example: pairwalk serve --call 192.0.2.17:24517\n\nKeeps the site open and exchanges entries with everybody it meets, until stopped. Other commands work as ever meanwhile."
+	return "Example: pairwalk serve --call 192.0.2.17:24517\n\nKeeps the site open, shows its page, and exchanges entries with everybody it meets, until stopped. Other commands work as ever meanwhile."
 }
 
 func (c *serveCmd) Run(a *app) error {
@@ -50,11 +51,15 @@ func (c *serveCmd) Run(a *app) error {
 		if err != nil {
 			return errors.Join(err, at.Close())
 		}
-		if err := t.opening(note); err != nil {
-			return errors.Join(err, door.close(), at.Close())
+		page, err := c.serve(m, a.world, at, folder)
+		if err == nil {
+			err = t.opening(note, page)
+		}
+		if err != nil {
+			return errors.Join(err, page.close(), door.close(), at.Close())
 		}
 		c.keep(a.ctx, t, m, at)
-		return errors.Join(door.close(), at.Close())
+		return errors.Join(page.close(), door.close(), at.Close())
 	})
 }
 
@@ -100,10 +105,14 @@ func (t *teller) begin(at *meeting) {
 }
 
 // opening says where others can call.
-func (t *teller) opening(note string) error {
+func (t *teller) opening(note string, page *pageServer) error {
 	info, addrs := t.m.Info(), t.at.Addrs()
 	if t.a.cli.JSON {
-		return t.line(map[string]any{"v": member.AnswerVersion, "kind": "serving", "site": info.Name, "addrs": texts(addrs)})
+		doc := map[string]any{"v": member.AnswerVersion, "kind": "serving", "site": info.Name, "addrs": texts(addrs), "pages": []string{}}
+		if page != nil {
+			doc["pages"] = page.addrs
+		}
+		return t.line(doc)
 	}
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -116,6 +125,9 @@ func (t *teller) opening(note string) error {
 	}
 	if note != "" {
 		t.a.printf("(%s)\n", note)
+	}
+	for _, line := range page.words() {
+		t.a.println(line)
 	}
 	t.a.println("Stop with Ctrl-C.")
 	return nil

@@ -86,6 +86,7 @@ type StatusDevice struct {
 	Floor     string   `json:"floor,omitempty"`
 	Room      string   `json:"room,omitempty"`
 	Emergency bool     `json:"emergency,omitempty"`
+	How       string   `json:"how,omitempty"` // the way its kind is usually paired
 	State     string   `json:"state"`
 	Serial    string   `json:"serial"`
 	Since     string   `json:"since"` // time of the entry behind state
@@ -279,7 +280,7 @@ func (w writer) hub(h *projection.Hub) StatusHub {
 func (w writer) device(d *projection.Device) StatusDevice {
 	a := StatusDevice{
 		Tag: string(d.Device), Hub: string(d.Hub), Kind: string(d.Is), Radio: string(d.Radio),
-		Floor: string(d.Floor), Room: string(d.Room), Emergency: d.Emergency,
+		Floor: string(d.Floor), Room: string(d.Room), Emergency: d.Emergency, How: howOf(d),
 		State: string(d.State), Serial: string(d.Serial),
 		Since: w.timeOf(&d.Since), By: w.by(&d.Since), Event: refOf(&d.Since),
 		Missed: d.Missed != nil, HeardAt: w.timeOf(d.Heard),
@@ -292,6 +293,15 @@ func (w writer) device(d *projection.Device) StatusDevice {
 		a.Pushed = string(d.Pushed.Program)
 	}
 	return a
+}
+
+// howOf is how a device is usually paired, "" for one that never pairs or whose
+// kind nobody knows.
+func howOf(d *projection.Device) string {
+	if !d.Is.Pairs() {
+		return ""
+	}
+	return string(d.Is.How())
 }
 
 func (w writer) circuit(c *projection.Circuit) StatusCircuit {

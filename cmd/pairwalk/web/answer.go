@@ -1,0 +1,124 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net/http"
+
+	"pairwalk/events"
+	"pairwalk/events/intake"
+	"pairwalk/events/journal"
+	"pairwalk/projection"
+	"pairwalk/syncd/member"
+)
+
+// wrong is an error of what was asked, rather than of the work.
+type wrong struct{ error }
+
+func wrongf(format string, args ...any) error { return wrong{fmt.Errorf(format, args...)} }
+
+// tell answers with a document, or says why there is none.
+func (p *Page) tell(w http.ResponseWriter, doc any, err error) {
+	if err != nil {
+		p.fail(w, err)
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	_ = enc.Encode(doc) // whoever asked is gone
+}
+
+func (p *Page) fail(w http.ResponseWriter, err error) {
+	if errors.Is(err, journal.ErrBroken) {
+		p.mu.Lock()
+		p.broken = "the disk does not write; make room on it, then stop pairwalk serve and start it again"
+		p.mu.Unlock()
+	}
+	var bad wrong
+	var large *http.MaxBytesError
+	code := http.StatusUnprocessableEntity
+	switch {
+	case errors.As(err, &large):
+		code, err = http.StatusRequestEntityTooLarge, fmt.Errorf("that is more than the %d MB that are taken at a time", large.Limit>>20)
+	case errors.As(err, &bad):
+		code = http.StatusBadRequest
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, member.ErrUnknown):
+		code = http.StatusNotFound
+	case errors.Is(err, member.ErrRole):
+		code = http.StatusForbidden
+	case errors.Is(err, journal.ErrBroken):
+		code = http.StatusInsufficientStorage
+	}
+	refuse(w, code, err.Error())
+}
+
+func refuse(w http.ResponseWriter, code int, words string) {
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(code)
+	_ = json.NewEncoder(w).Encode(map[string]string{"error": words})
+}
+
+// Most bytes of what may be posted.
+const (
+	mostWords   = 1 << 20
+	mostFile    = intake.MaxBytes
+	mostPicture = 24 << 20
+	mostBundle  = 1 << 30
+)
+
+// read decodes a posted document. Fields that nobody knows are an error: a page
+// that says more than is understood is of another version.
+func read(w http.ResponseWriter, r *http.Request, into any) error {
+	dec := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostWords))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(into); err != nil {
+		return wrongf("read what the page said: %w", err)
+	}
+	return nil
+}
+
+func bytesOf(w http.ResponseWriter, r *http.Request, most int64) ([]byte, error) {
+	return io.ReadAll(http.MaxBytesReader(w, r.Body, most))
+}
+
+// moment reads at, known_by and known_at.
+func (p *Page) moment(r *http.Request) (projection.Moment, error) {
+	var out projection.Moment
+	q := r.URL.Query()
+	if at := q.Get("at"); at != "" {
+		t, err := p.instant(at)
+		if err != nil {
+			return out, err
+		}
+		out.When = events.Some(t)
+	}
+	if by := q.Get("known_by"); by != "" {
+		who, err := p.m.Person(by)
+		if err != nil {
+			return out, err
+		}
+		out.Known.Member = who.Key
+	}
+	if at := q.Get("known_at"); at != "" {
+		t, err := p.instant(at)
+		if err != nil {
+			return out, err
+		}
+		out.Known.At = events.Some(t)
+	}
+	return out, nil
+}
+
+// instant reads a time as people type it, in the site's zone.
+func (p *Page) instant(text string) (events.Instant, error) {
+	zone := p.m.Now().Location()
+	t, err := intake.ParseMoment(text, p.o.Now().Wall.At.Time().In(zone), zone)
+	if err != nil {
+		return 0, wrong{err}
+	}
+	return t, nil
+}

@@ -1,0 +1,120 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"slices"
+	"time"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/syncd/member"
+)
+
+// strip is what the page always says: what only this device holds, and since when
+// it has met nobody.
+type strip struct {
+	Page      string    `json:"page"`
+	Now       string    `json:"now"`
+	Unsent    int       `json:"unsent"`
+	Entries   int       `json:"entries"`
+	Last      *exchange `json:"last"`
+	Within    []string  `json:"within"`
+	Addrs     []string  `json:"addrs"`
+	Conflicts int       `json:"conflicts"`
+	Faults    int       `json:"faults"`
+	Clocks    []string  `json:"clocks"`
+	Broken    string    `json:"broken"`
+}
+
+// exchange is whose log was last taken in whole, and up to when.
+type exchange struct {
+	Member string `json:"member"`
+	At     string `json:"at"`
+}
+
+func (p *Page) strip() strip {
+	s := p.m.Now()
+	out := strip{
+		Page: p.digest, Now: p.clock(s, p.o.Now().Wall.At), Unsent: p.m.Unsent(), Entries: s.Entries, Within: []string{}, Addrs: []string{},
+		Conflicts: len(member.AllConflicts(s)), Clocks: []string{}, Last: p.last(s),
+	}
+	for i := range s.Faults {
+		if s.Faults[i].Open() {
+			out.Faults++
+		}
+	}
+	for _, x := range p.m.ClocksApart() {
+		way := "ahead of"
+		if x.By < 0 {
+			way = "behind"
+		}
+		out.Clocks = append(out.Clocks, fmt.Sprintf("%s's clock is %s %s this device's", x.Name, x.By.Abs().Round(time.Second), way))
+	}
+	if t := p.o.Meeting; t != nil {
+		out.Addrs = append(out.Addrs, t.Addrs()...)
+		for _, x := range t.Within() {
+			out.Within = append(out.Within, x.Member)
+		}
+		slices.Sort(out.Within)
+	}
+	p.mu.Lock()
+	out.Broken = p.broken
+	p.mu.Unlock()
+	return out
+}
+
+func (p *Page) last(s *projection.Site) *exchange {
+	var at events.Instant
+	var who events.Key
+	for k, t := range p.m.Through() {
+		if t > at || t == at && k < who {
+			at, who = t, k
+		}
+	}
+	if who == "" {
+		return nil
+	}
+	return &exchange{s.MemberName(who), p.clock(s, at)}
+}
+
+// clock writes a time of this device in the site's zone.
+func (p *Page) clock(s *projection.Site, at events.Instant) string {
+	return at.Time().In(s.Location()).Format(time.RFC3339)
+}
+
+// still is after how long a stream says again that it is there.
+const still = 15 * time.Second
+
+// changes streams how things stand, until the page leaves.
+func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
+	out := http.NewResponseController(w)
+	w.Header().Set("Content-Type", "text/event-stream")
+	grew, stop := p.m.Watch()
+	defer stop()
+	var news <-chan struct{}
+	if p.o.Meeting != nil {
+		c, stop := p.o.Meeting.News()
+		defer stop()
+		news = c
+	}
+	beat := time.NewTicker(still)
+	defer beat.Stop()
+	for {
+		line, err := json.Marshal(p.strip())
+		if err != nil {
+			return
+		}
+		if _, err := fmt.Fprintf(w, "data: %s\n\n", line); err != nil || out.Flush() != nil {
+			return
+		}
+		select {
+		case <-r.Context().Done():
+			return
+		case <-grew:
+		case <-news:
+		case <-beat.C:
+		}
+	}
+}

@@ -1,0 +1,41 @@
+// Package web serves one member's page: the whole job by touch, on this machine,
+// with no network.
+//
+// # Who may ask
+//
+//	request ──▶ host ──▶ origin ──▶ token ──▶ answer
+//
+// The Host of a request must be a name of this page, so that no other site's name
+// can be pointed here; a request that changes something must not come from another
+// origin ([http.CrossOriginProtection]); and whatever shows or changes the log
+// takes the token of the printed address as a bearer token. The address carries it
+// behind the #, which browsers send to nobody. Only the page itself, which is the
+// same on every site, is served without.
+//
+// On loopback the page speaks plain HTTP. Beyond it there is only TLS, with a
+// certificate made here or one given; whoever comes from another machine must say
+// with each entry who is speaking, for the page cannot know.
+//
+// # What is answered
+//
+// Below /api/ every answer is a JSON document of package member, and every refusal
+// {"error": words}. GET asks: now, status, trouble, story, show, reach, layout,
+// course, team, settings, channels, walk, leave, picture/SHA256, bundle, hello.
+// Most take a moment: at, known_by, known_at. POST records: log, void, correct,
+// exchange, resolve, asked, assign, admit, revoke, set, import, fieldsheet, invite,
+// bundle, records, homecoming, merged, picture, drawing, label, call, hangup.
+//
+// GET changes stays open and says, as server-sent events, how things stand: once at
+// first, and whenever the log or the team has moved. A page asks again for what it
+// shows then. Each message names the digest of the page, so that one older than the
+// process loads itself anew.
+//
+// POST log takes a number drawn by the page with its entries. It becomes the random
+// half of their ids, and asking twice with one number records once: a page whose
+// answer got lost asks again without harm, also of a process that was started anew.
+//
+// # The page
+//
+// Its sources are in ui, TypeScript on Preact, bundled by esbuild into page, which
+// is embedded: go run needs no Node. Nothing is loaded from any network.
+package web

@@ -1,0 +1,173 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/settle"
+	"pairwalk/projection/walk"
+	"pairwalk/syncd/member"
+)
+
+// mostSteps is how many suggestions a page is sent; nobody reads more.
+const mostSteps = 40
+
+// nowAnswer is what one person at work needs to see.
+type nowAnswer struct {
+	V       int                            `json:"v"`
+	Steps   []member.StepAnswer            `json:"steps"`
+	More    int                            `json:"more"`
+	Settle  []member.SettleAnswer          `json:"settle"`
+	Mine    []string                       `json:"mine"` // hubs I am assigned to or was last at work on
+	Devices map[string]member.StatusDevice `json:"devices"`
+	Hubs    []member.StatusHub             `json:"hubs"`
+	Needs   []need                         `json:"needs"`
+}
+
+// need is something that waits for a person's decision.
+type need struct {
+	Words   string `json:"words"`
+	Screen  string `json:"screen"`
+	Subject string `json:"subject"`
+}
+
+func (p *Page) now(*http.Request, projection.Moment) (any, error) {
+	s := p.m.Now()
+	steps := p.m.Next()
+	judged, err := p.m.Settle()
+	if err != nil {
+		return nil, err
+	}
+	status := member.StatusOf(s)
+	out := nowAnswer{
+		V: member.AnswerVersion, Steps: member.StepsOf(steps[:min(len(steps), mostSteps)]), More: max(0, len(steps)-mostSteps),
+		Settle: member.SettleOf(s, judged), Mine: p.mine(s), Devices: map[string]member.StatusDevice{}, Hubs: status.Hubs, Needs: p.needs(s, judged),
+	}
+	wanted := map[string]bool{}
+	for _, x := range steps[:min(len(steps), mostSteps)] {
+		if tag, ok := x.Subject.Tag(); ok {
+			wanted[string(tag)] = true
+		}
+	}
+	for _, d := range status.Devices {
+		if wanted[d.Tag] {
+			out.Devices[d.Tag] = d
+		}
+	}
+	return out, nil
+}
+
+// mine lists the hubs that this member is assigned to or has worked on.
+func (p *Page) mine(s *projection.Site) []string {
+	out := []string{}
+	for i := range s.Hubs {
+		h := &s.Hubs[i]
+		_, assigned := h.Assigned[p.m.Key()]
+		_, active := h.Active[p.m.Key()]
+		if assigned || active {
+			out = append(out, string(h.Hub))
+		}
+	}
+	return out
+}
+
+// needs lists what no log can settle by itself.
+func (p *Page) needs(s *projection.Site, judged []settle.Judgement) []need {
+	out := []need{}
+	for _, c := range member.AllConflicts(s) {
+		about := ""
+		if len(c.Subjects) > 0 {
+			about = c.Subjects[0].String()
+		}
+		out = append(out, need{c.Why, "trouble", about})
+	}
+	for i := range s.Members {
+		x := &s.Members[i]
+		if x.Standing == projection.Provisional || x.Standing == projection.Quarantined {
+			out = append(out, need{s.MemberName(x.Key) + " waits for a lead's word", "team", events.Member(x.Key).String()})
+		}
+	}
+	for _, j := range judged {
+		if j.Verdict == settle.Ready && slices.Contains(p.mine(s), string(j.Hub)) {
+			out = append(out, need{string(j.Hub) + ": push may go, as far as this device has heard. " + walk.CautionPush, "now", events.Hub(j.Hub).String()})
+		}
+	}
+	return out
+}
+
+// trouble is everything that does not go as it should.
+func (p *Page) trouble(_ *http.Request, moment projection.Moment) (any, error) {
+	s := p.m.At(moment)
+	status := member.StatusOf(s)
+	doubted, odd := []member.Said{}, []member.Said{}
+	for _, x := range p.m.History(moment, events.Subject{}) {
+		switch {
+		case x.Quarantined != "":
+			doubted = append(doubted, x)
+		case !x.Event.Understood():
+			odd = append(odd, x)
+		}
+	}
+	return map[string]any{
+		"v": member.AnswerVersion, "conflicts": status.Conflicts, "faults": status.Faults, "holds": status.Holds, "anomalies": status.Anomalies,
+		"quarantined": member.HistoryOf(s, doubted), "not_understood": member.HistoryOf(s, odd),
+	}, nil
+}
+
+// team is the members, and how this device meets them.
+func (p *Page) team(*http.Request, projection.Moment) (any, error) {
+	s, doc := p.m.Now(), p.m.Members()
+	type person struct {
+		member.MemberDocument
+		Through string `json:"through,omitempty"` // their log is held here whole up to then
+	}
+	through := p.m.Through()
+	people := make([]person, len(doc.Members))
+	for i, x := range doc.Members {
+		people[i] = person{MemberDocument: x}
+		if at, ok := through[x.Key]; ok {
+			people[i].Through = p.clock(s, at)
+		}
+	}
+	out := map[string]any{
+		"v": member.AnswerVersion, "members": people, "unsent": doc.Unsent, "within": []Within{}, "addrs": []string{}, "calls": []Call{},
+		"refusals": p.refusals(s), "meetings": p.meetings(),
+	}
+	if t := p.o.Meeting; t != nil {
+		out["within"], out["addrs"], out["calls"] = full(t.Within()), full(t.Addrs()), full(t.Calls())
+	}
+	return out, nil
+}
+
+func (p *Page) meetings() []string {
+	out := []string{}
+	for _, x := range p.m.Meetings() {
+		out = append(out, x.Addr)
+	}
+	return out
+}
+
+type refusal struct {
+	Why   string `json:"why"`
+	From  string `json:"from"`
+	Count int    `json:"count"`
+	Last  string `json:"last"`
+}
+
+func (p *Page) refusals(s *projection.Site) []refusal {
+	out := []refusal{}
+	for _, x := range p.m.Refusals() {
+		out = append(out, refusal{x.Why, x.From, x.Count, p.clock(s, x.Last)})
+	}
+	return out
+}
+
+// full is a list that is never null.
+func full[T any](in []T) []T {
+	if in == nil {
+		return []T{}
+	}
+	return in
+}

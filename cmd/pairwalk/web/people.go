@@ -1,0 +1,155 @@
+package web
+
+import (
+	"net"
+	"net/http"
+	"time"
+
+	"pairwalk/events"
+	"pairwalk/events/invite"
+	"pairwalk/syncd/member"
+)
+
+func (p *Page) assign(w http.ResponseWriter, r *http.Request) (any, error) {
+	var said struct {
+		Hub    events.HubID `json:"hub"`
+		Member string       `json:"member"`
+		Ended  bool         `json:"ended"`
+	}
+	if err := read(w, r, &said); err != nil {
+		return nil, err
+	}
+	who, err := p.m.Person(said.Member)
+	if err != nil {
+		return nil, err
+	}
+	assigned := events.HubAssigned{Hub: said.Hub, Member: who.Key, Ended: said.Ended}
+	if err := p.m.Known(assigned); err != nil {
+		return nil, err
+	}
+	return p.one(r.Context(), assigned)
+}
+
+func (p *Page) admit(w http.ResponseWriter, r *http.Request) (any, error) {
+	var said struct {
+		Member string `json:"member"`
+	}
+	if err := read(w, r, &said); err != nil {
+		return nil, err
+	}
+	who, err := p.m.Person(said.Member)
+	if err != nil {
+		return nil, err
+	}
+	return p.recorded(func() ([]events.Event, error) {
+		e, err := p.m.Admit(r.Context(), who)
+		return []events.Event{e}, err
+	})
+}
+
+func (p *Page) revoke(w http.ResponseWriter, r *http.Request) (any, error) {
+	var said struct {
+		Member string `json:"member"`
+		Why    string `json:"why"`
+		Sheet  string `json:"sheet"`
+	}
+	if err := read(w, r, &said); err != nil {
+		return nil, err
+	}
+	who, err := p.m.Person(said.Member)
+	if err != nil {
+		return nil, err
+	}
+	return p.recorded(func() ([]events.Event, error) {
+		e, err := p.m.Revoke(r.Context(), who, said.Why, said.Sheet)
+		return []events.Event{e}, err
+	})
+}
+
+// mostInvite is how long an invite may be good for, asked by a page.
+const mostInvite = 90 * 24 * time.Hour
+
+func (p *Page) invite(w http.ResponseWriter, r *http.Request) (any, error) {
+	var said struct {
+		Role  events.Role `json:"role"`
+		Hours float64     `json:"hours"`
+		Sheet string      `json:"sheet"`
+	}
+	if err := read(w, r, &said); err != nil {
+		return nil, err
+	}
+	lasts := time.Duration(said.Hours * float64(time.Hour))
+	if lasts <= 0 || lasts > mostInvite {
+		return nil, wrongf("an invite is good for an hour at the least and %d days at the most", mostInvite/(24*time.Hour))
+	}
+	points := []invite.Meeting{}
+	if p.o.Meeting != nil {
+		var err error
+		if points, err = p.o.Meeting.Points(); err != nil {
+			return nil, err
+		}
+	}
+	token, err := p.m.Invite(said.Role, lasts, said.Sheet, points...)
+	if err != nil {
+		return nil, err
+	}
+	modules, err := invite.Modules(token.String())
+	if err != nil {
+		return nil, err
+	}
+	meets := []string{}
+	for _, x := range points {
+		meets = append(meets, x.Addr)
+	}
+	return map[string]any{
+		"v": member.AnswerVersion, "token": token.String(), "role": said.Role, "meets": meets, "modules": modules,
+		"expires": p.clock(p.m.Now(), token.Grant.Expires),
+	}, nil
+}
+
+func (p *Page) call(w http.ResponseWriter, r *http.Request) (any, error) {
+	return p.address(w, r, func(addr string) { p.o.Meeting.Call(addr) })
+}
+
+func (p *Page) hangUp(w http.ResponseWriter, r *http.Request) (any, error) {
+	return p.address(w, r, func(addr string) { p.o.Meeting.HangUp(addr) })
+}
+
+func (p *Page) address(w http.ResponseWriter, r *http.Request, do func(addr string)) (any, error) {
+	var said struct {
+		Addr string `json:"addr"`
+	}
+	if err := read(w, r, &said); err != nil {
+		return nil, err
+	}
+	if host, port, err := net.SplitHostPort(said.Addr); err != nil || host == "" || port == "" {
+		return nil, wrongf("%q is no address; write it like 192.0.2.17:24517", said.Addr)
+	}
+	if p.o.Meeting == nil {
+		return nil, wrongf("this process meets nobody")
+	}
+	do(said.Addr)
+	return map[string]any{}, nil
+}
+
+func (p *Page) bundleOut(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "application/octet-stream")
+	if _, err := p.m.BundleOut(r.Context(), w); err != nil {
+		panic(http.ErrAbortHandler) // half a file must not look like a whole one
+	}
+}
+
+func (p *Page) bundleIn(w http.ResponseWriter, r *http.Request) (any, error) {
+	got, err := p.m.BundleIn(r.Context(), http.MaxBytesReader(w, r.Body, mostBundle))
+	if err != nil {
+		return nil, err
+	}
+	conflicts := []string{}
+	for _, c := range got.New {
+		conflicts = append(conflicts, c.Why)
+	}
+	return map[string]any{
+		"v": member.AnswerVersion, "words": got.Words(), "from": got.From, "fresh": got.Fresh, "known": got.Known, "healed": got.Healed,
+		"admitted": full(got.Admitted), "waiting": full(got.Waiting), "conflicts": conflicts, "they_lack": got.Theirs,
+	}, nil
+}

@@ -1,0 +1,76 @@
+// The one stream of changes: it says how things stand whenever the log or the team
+// has moved, and that the process is there at all.
+import type { Hello, Strip } from './api'
+import { flush } from './outbox'
+import { get, Refused, request } from './request'
+import { hello, reached, setClock, stranger, strip, version } from './state'
+
+interface Change extends Strip { page: string; now: string }
+
+const own = document.querySelector<HTMLMetaElement>('meta[name=pairwalk-page]')?.content ?? ''
+
+// follow keeps the stream open for good. When it breaks it asks again, at most
+// every two seconds, and at once when the page is looked at.
+export async function follow(): Promise<void> {
+  for (;;) {
+    try {
+      const first = await get<Hello>('hello')
+      stranger.value = false
+      fresh(first.page)
+      setClock(first.now)
+      hello.value = first
+      await listen()
+    } catch (problem) {
+      if (problem instanceof Refused && problem.status === 401) stranger.value = true
+    }
+    reached.value = false
+    await pause()
+  }
+}
+
+// fresh reloads a page that is older than the process. Drafts are in the browser's
+// storage and survive that.
+function fresh(page: string): void {
+  if (own && page && page !== own) location.reload()
+}
+
+async function listen(): Promise<void> {
+  const answer = await request('GET', 'changes')
+  const reader = answer.body!.pipeThrough(new TextDecoderStream()).getReader()
+  let rest = ''
+  for (;;) {
+    const { value, done } = await reader.read()
+    if (done) return
+    rest += value
+    const parts = rest.split('\n\n')
+    rest = parts.pop()!
+    for (const part of parts) {
+      const data = /^data: (.*)$/m.exec(part)
+      if (data) take(JSON.parse(data[1]!) as Change)
+    }
+  }
+}
+
+function take(change: Change): void {
+  fresh(change.page)
+  setClock(change.now)
+  const grew = change.entries !== strip.value?.entries || !reached.value
+  strip.value = change
+  if (!reached.value || grew) version.value += 1
+  reached.value = true
+  void flush()
+}
+
+function pause(): Promise<void> {
+  return new Promise((done) => {
+    const timer = setTimeout(end, 1500)
+    function end(): void {
+      clearTimeout(timer)
+      removeEventListener('focus', end)
+      removeEventListener('online', end)
+      done()
+    }
+    addEventListener('focus', end)
+    addEventListener('online', end)
+  })
+}

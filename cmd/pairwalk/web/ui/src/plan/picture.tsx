@@ -1,0 +1,147 @@
+// The picture of a floor, with a button for everything that fingers can do to it.
+import type { JSX } from 'preact'
+import { useEffect, useRef, useState } from 'preact/hooks'
+import { effect } from '@preact/signals'
+import { theme } from '../state'
+import { t } from '../words'
+import type { Floor, Spot } from './floor'
+import { gestures } from './gesture'
+import { after, pick } from './pick'
+import { reel, shownAt, turned } from './desk'
+import { SIGNS, ABSENT, type Reel } from './reel'
+import type { Scene } from './scene'
+import { Stage } from './stage'
+import { toScreen } from './view'
+import { useUnder } from './under'
+
+const CARD = 190 // px that the card takes where there is little room
+
+export interface PictureProps {
+  floor: Floor
+  scene: Scene
+  chosen: string
+  onChoose: (tag: string) => void
+  onPlace: ((at: [number, number]) => void) | null // a tap says where something is
+}
+
+export function Picture({ floor, scene, chosen, onChoose, onPlace }: PictureProps): JSX.Element {
+  const host = useRef<HTMLDivElement>(null)
+  const lower = useRef<HTMLCanvasElement>(null)
+  const upper = useRef<HTMLCanvasElement>(null)
+  const [stage, setStage] = useState<Stage | null>(null)
+  const [cross, setCross] = useState(false)
+  const [pad, setPad] = useState(false)
+  const under = useUnder(floor.drawing?.sha256)
+  const latest = useRef({ floor, chosen, onChoose, onPlace })
+  latest.current = { floor, chosen, onChoose, onPlace }
+
+  useEffect(() => {
+    const s = new Stage(lower.current!, upper.current!, (id) => id)
+    setStage(s)
+    const watch = new ResizeObserver(([e]) => {
+      s.resize(Math.round(e!.contentRect.width), Math.round(e!.contentRect.height))
+    })
+    watch.observe(host.current!)
+    const tap = (px: number, py: number): void => {
+      const { onPlace: put, floor: f, chosen: c, onChoose: say } = latest.current
+      if (put) return put(s.site(px, py))
+      const found = pick(seen(f.spots, reel.value), s.view, s.size, px, py)
+      say(after(found, (x) => x.tag === c)?.tag ?? '')
+      return undefined
+    }
+    const stop = gestures(upper.current!, {
+      pan: (dx, dy) => s.pan(dx, dy),
+      zoom: (k, x, y) => s.zoom(k, x, y),
+      fit: () => s.fit(),
+      tap,
+      middle: () => tap(s.size.w / 2, s.size.h / 2),
+      step: (way) => step(s, latest.current, way),
+    })
+    return () => { watch.disconnect(); stop(); s.stop() }
+  }, [])
+
+  const shown = useRef('')
+  useEffect(() => {
+    if (!stage) return
+    const key = `${floor.id} ${floor.drawing?.sha256 ?? ''}`
+    stage.setFloor(floor, shown.current === key)
+    shown.current = key
+  }, [stage, floor])
+  useEffect(() => {
+    stage?.setUnder(under)
+    if (under && !floor.box) stage?.fit()
+  }, [stage, under])
+  useEffect(() => stage?.setScene({ ...scene, cross: cross || onPlace !== null }), [stage, scene, cross, onPlace !== null])
+  useEffect(() => stage ? effect(() => { void theme.value; stage.redress() }) : undefined, [stage])
+  useEffect(() => stage ? effect(() => { wind(stage, reel.value, shownAt.value) }) : undefined, [stage])
+  useEffect(() => { if (stage) reveal(stage, floor.spots.find((x) => x.tag === chosen)) }, [stage, chosen, floor])
+
+  const button = (words: string, sign: string, act: () => void): JSX.Element => (
+    <button type="button" aria-label={words} title={words} onClick={act}><span aria-hidden="true">{sign}</span></button>
+  )
+  return (
+    <div class="plan-picture" ref={host}>
+      <canvas ref={lower} class="plan-lower" aria-hidden="true" />
+      <canvas
+        ref={upper} class="plan-upper" tabIndex={0} role="application" aria-label={t('plan.picture.label', { floor: floor.id || t('plan.floor.none') })} aria-describedby="plan-keys"
+        onFocus={(e) => setCross(e.currentTarget.matches(':focus-visible'))} onBlur={() => setCross(false)}
+      />
+      <p id="plan-keys" class="hidden">{t('plan.keys')}</p>
+      <div class="plan-zoom">
+        {button(t('plan.zoom.in'), '+', () => stage?.zoom(1.5))}
+        {button(t('plan.zoom.out'), '−', () => stage?.zoom(1 / 1.5))}
+        <button type="button" onClick={() => stage?.fit()}>{t('plan.fit')}</button>
+        <button type="button" aria-expanded={pad} onClick={() => setPad(!pad)}>{t('plan.move')}</button>
+      </div>
+      {pad && (
+        <div class="plan-pad" role="group" aria-label={t('plan.move')}>
+          {button(t('plan.up'), '↑', () => stage?.pan(0, 80))}
+          {button(t('plan.left'), '←', () => stage?.pan(80, 0))}
+          {button(t('plan.right'), '→', () => stage?.pan(-80, 0))}
+          {button(t('plan.down'), '↓', () => stage?.pan(0, -80))}
+        </div>
+      )}
+      {onPlace && <button type="button" class="act plan-here" onClick={() => stage && onPlace(stage.site(stage.size.w / 2, stage.size.h / 2))}>{t('plan.place.here')}</button>}
+    </div>
+  )
+}
+
+let wound: Reel | null = null
+
+// wind turns the reel to the moment, and has the stage redraw what changed.
+function wind(stage: Stage, r: Reel | null, at: number): void {
+  if (r !== wound) {
+    wound = r
+    stage.setReel(r)
+  }
+  if (!r) return
+  const changed = r.wind(at)
+  stage.turn(changed)
+  if (changed.length) turned()
+}
+
+// seen are the spots that are drawn at the moment.
+function seen(spots: readonly Spot[], r: Reel | null): Spot[] {
+  return spots.filter((s) => r !== null && s.course >= 0 && r.state[s.course] !== ABSENT && !(r.signs[s.course]! & SIGNS.gone))
+}
+
+// step goes through the devices in the order of the list.
+function step(s: Stage, now: { floor: Floor; chosen: string; onChoose: (tag: string) => void }, way: 1 | -1): void {
+  const list = seen(now.floor.spots, reel.value)
+  if (!list.length) return
+  const i = list.findIndex((x) => x.tag === now.chosen)
+  const next = list[i < 0 ? 0 : (i + way + list.length) % list.length]!
+  now.onChoose(next.tag)
+  reveal(s, next)
+}
+
+// reveal moves the picture where a device lies outside of it, or under the card that
+// stands over its foot.
+function reveal(s: Stage, spot: Spot | undefined): void {
+  if (!spot || s.size.w < 2) return
+  const foot = matchMedia('(min-width: 1100px)').matches ? 0 : CARD
+  const [x, y] = toScreen(s.view, s.size, spot.x, spot.y)
+  if (x >= 20 && y >= 20 && x <= s.size.w - 20 && y <= s.size.h - 20 - foot) return
+  s.centre(spot.x, spot.y)
+  s.pan(0, -foot / 2)
+}

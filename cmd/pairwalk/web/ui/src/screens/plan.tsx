@@ -1,0 +1,131 @@
+// The plan: a floor as a picture and as a list, at any moment, as known to anybody.
+import './plan.css'
+import type { JSX } from 'preact'
+import { useEffect, useMemo, useState } from 'preact/hooks'
+import type { Course, Layout, Reach, Team } from '../api'
+import { useLive } from '../live'
+import { t } from '../words'
+import { Card } from '../plan/card'
+import { notesOf, sceneOf } from '../plan/compose'
+import { asked, choose, followAddress, iso, leaveDesk, reel, rest, turnTo } from '../plan/desk'
+import { Draw } from '../plan/draw'
+import { drawn, floorOf, floorsOf, placesOf, type Floor } from '../plan/floor'
+import { useFresh } from '../plan/fresh'
+import { Banner, Head, KnownTo, type Tool } from '../plan/head'
+import { Legend } from '../plan/legend'
+import { Picture } from '../plan/picture'
+import { usePlacing } from '../plan/place'
+import { printFloors } from '../plan/print'
+import { Reel } from '../plan/reel'
+import { Scrubber } from '../plan/scrubber'
+import { Suppose } from '../plan/suppose'
+import { Twin } from '../plan/twin'
+import { Unplaced } from '../plan/unplaced'
+import { Islands, SinglePoints, Supposed } from '../plan/weak'
+import { planWords } from '../plan/words'
+
+export function Plan(): JSX.Element {
+  const { at: addressed } = asked.value
+  useEffect(followAddress, [addressed])
+  useEffect(() => leaveDesk, [])
+  const layout = useLive<Layout>('layout')
+  const course = useLive<Course>('course', { known_by: asked.value.knownBy })
+  const team = useLive<Team>('team')
+  const problem = layout.problem || course.problem
+  const courseOf = useCourse(course.data)
+  if (!layout.data) return <><h1>{t('screen.plan')}</h1><p class={problem ? 'bad' : 'quiet'} role="status">{problem || t('loading')}</p></>
+  return <Desk layout={layout.data} course={course.data} courseOf={courseOf} team={team.data} problem={problem} />
+}
+
+// useCourse makes the reel of a course, and says which place in it each tag has.
+function useCourse(course: Course | null): ReadonlyMap<string, number> {
+  return useMemo(() => {
+    reel.value = course ? new Reel(course.devices.length, course.turns) : null
+    return new Map(course?.devices.map((tag, i) => [tag, i]))
+  }, [course])
+}
+
+interface DeskProps { layout: Layout; course: Course | null; courseOf: ReadonlyMap<string, number>; team: Team | null; problem: string }
+
+function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Element {
+  const { device, knownBy, without, planned, list } = asked.value
+  const floors = useMemo(() => floorsOf(layout), [layout])
+  const places = useMemo(() => placesOf(layout), [layout])
+  const floor = useFloor(layout, floors, courseOf)
+  const at = rest.value === null ? undefined : iso(rest.value)
+  const reach = useFresh<Reach>('reach', { at, known_by: knownBy, without: without.join(','), planned: planned ? '1' : '' })
+  const doc = reach.fresh ? reach.data : null
+  const byTag = useMemo(() => new Map(doc?.devices.map((d) => [d.tag, d])), [doc])
+  const [islands, setIslands] = useState(false)
+  const [single, setSingle] = useState(false)
+  const [sheet, setSheet] = useState<'' | 'suppose' | 'legend' | 'draw'>('')
+  const placing = usePlacing(floor)
+  const scene = useMemo(() => sceneOf(floor, places, doc, device, { islands, single }, planWords, (f) => t('plan.goeson', { floor: f })), [floor, places, doc, device, islands, single, t('plan.list')])
+  const notes = useMemo(() => notesOf(doc, planWords), [doc, t('plan.list')])
+  const devices = useMemo(() => layout.devices.filter((d) => d.floor === floor.id), [layout, floor.id])
+  const picture = drawn(floor)
+  const chosen = layout.devices.find((d) => d.tag === device)
+  const tools: Tool[] = [
+    { words: t('plan.islands', { n: doc ? doc.islands.length : '…' }), on: islands, act: () => setIslands(!islands) },
+    { words: t('plan.single', { n: doc ? doc.single_points.length : '…' }), on: single, act: () => setSingle(!single) },
+    { words: t('plan.suppose'), act: () => setSheet('suppose') },
+    { words: t('plan.draw.open'), act: () => setSheet('draw') },
+    { words: t('plan.print'), act: () => void printFloors(layout, courseOf) },
+  ]
+  const place = (tag: string): void => {
+    placing.start(tag)
+    turnTo({ view: '', device: tag })
+  }
+  return (
+    <div class={`plan ${picture && !list ? 'shows-picture' : 'shows-list'} ${device ? 'has-card' : ''}`}>
+      <Head floors={floors} floor={floor.id} tools={tools} list={list} choice={picture} onLegend={() => setSheet('legend')} />
+      <Banner />
+      {problem && <p class="bad" role="alert">{problem}</p>}
+      <Supposed reach={reach.data} fresh={reach.fresh} problem={reach.problem} />
+      {placing.bar}
+      <div class="plan-body">
+        {picture
+          ? <Picture floor={floor} scene={scene} chosen={device} onChoose={choose} onPlace={placing.tap} />
+          : <p class="plan-nopicture">{t('plan.floor.noplaces')}</p>}
+        <div class="plan-foot">
+          <Scrubber course={course} />
+          <KnownTo team={team} />
+        </div>
+        <div class="plan-side">
+          {device && <Card key={device} tag={device} device={chosen} course={courseOf.get(device) ?? -1} reach={byTag.get(device)} reachFresh={reach.fresh} points={doc?.single_points ?? []} places={places} onPlace={() => place(device)} />}
+          <div class="plan-weak stack">
+            {islands && <section class="stack"><h2>{t('plan.islands.title')}</h2>{doc ? <Islands reach={doc} /> : <p class="quiet">{t('loading')}</p>}</section>}
+            {single && <section class="stack"><h2>{t('plan.single.title')}</h2>{doc ? <SinglePoints reach={doc} /> : <p class="quiet">{t('loading')}</p>}</section>}
+            {picture && <Unplaced devices={floor.unplaced} onPlace={place} />}
+            {doc && <Basis reach={doc} />}
+          </div>
+          <Twin devices={devices} courseOf={courseOf} reach={doc ? byTag : null} notes={notes} chosen={device} onChoose={choose} />
+        </div>
+      </div>
+      {sheet === 'suppose' && <Suppose layout={layout} floor={floor.id} onClose={() => setSheet('')} />}
+      {sheet === 'legend' && <Legend onClose={() => setSheet('')} />}
+      {sheet === 'draw' && <Draw floor={floor} onClose={() => setSheet('')} />}
+    </div>
+  )
+}
+
+// useFloor is the floor of the address; else that of the chosen device; else the
+// first one that something stands on.
+function useFloor(layout: Layout, floors: string[], courseOf: ReadonlyMap<string, number>): Floor {
+  const { floor, device } = asked.value
+  const of = layout.devices.find((d) => d.tag === device)?.floor
+  const busiest = floors.find((f) => layout.devices.some((d) => d.floor === f && d.place_mm)) ?? floors.find((f) => layout.devices.some((d) => d.floor === f))
+  const id = [of, floor, busiest, floors[0]].find((f) => f !== undefined && f !== null && floors.includes(f)) ?? ''
+  return useMemo(() => floorOf(layout, id, courseOf), [layout, id, courseOf])
+}
+
+// Basis says what the ways home are worked out from.
+function Basis({ reach }: { reach: Reach }): JSX.Element {
+  return (
+    <details class="plan-basis">
+      <summary>{t('plan.model')}</summary>
+      <p><bdi>{reach.model}</bdi></p>
+      {reach.notes.map((n) => <p key={n} class="quiet"><bdi>{n}</bdi></p>)}
+    </details>
+  )
+}

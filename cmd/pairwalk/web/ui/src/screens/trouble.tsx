@@ -1,0 +1,142 @@
+// What does not go as it should, and what to do about each of it.
+import type { ComponentChildren, JSX } from 'preact'
+import { useState } from 'preact/hooks'
+import type { Anomaly, Entry, Story, Trouble as TroubleDoc } from '../api'
+import { useLive } from '../live'
+import { Cautions } from '../parts/form'
+import { hello, route } from '../state'
+import { t, tn, type Key } from '../words'
+import { findEntries } from '../story/head'
+import { useNames } from '../story/names'
+import { EntryPanel } from '../story/panel'
+import { EntryRow } from '../story/row'
+import { kindWords } from '../story/say'
+import { ConflictCard, Subjects } from '../story/tconflict'
+import { FaultCard, FoundFault } from '../story/tfault'
+import { HoldCard, PlaceHold } from '../story/thold'
+import './story.css'
+import './trouble.css'
+
+const FIRST = 12 // of a section, before one asks for more
+
+export function Trouble(): JSX.Element {
+  const names = useNames()
+  const { data: d, problem } = useLive<TroubleDoc>('trouble')
+  const found = useLive<Story>('story', { kind: 'fault.found', limit: 500 })
+  const [open, setOpen] = useState<Entry | null>(null)
+  const [form, setForm] = useState<'' | 'fault' | 'hold'>('')
+  const key = route.value.query.get('key') ?? ''
+  if (problem && !d) return <><h1>{t('screen.trouble')}</h1><p class="bad" role="alert">{problem}</p></>
+  if (!d) return <><h1>{t('screen.trouble')}</h1><p class="quiet">{t('loading')}</p></>
+  const entryOf = new Map((found.data?.entries ?? []).map((e) => [e.id, e]))
+  const faults = [...d.faults].sort((a, b) => Number(b.open) - Number(a.open) || severity(a.severity) - severity(b.severity))
+  const openFaults = faults.filter((f) => f.open)
+  const closed = faults.filter((f) => !f.open)
+  const conflicts = key ? [...d.conflicts].sort((a, b) => Number(b.key === key) - Number(a.key === key)) : d.conflicts
+  return (
+    <div class="trouble">
+      <header class="story-top">
+        <h1>{t('screen.trouble')}</h1>
+        <div class="row">
+          <button type="button" class="big" aria-expanded={form === 'fault'} onClick={() => setForm(form === 'fault' ? '' : 'fault')}>{t('trouble.found')}</button>
+          <button type="button" class="big" aria-expanded={form === 'hold'} onClick={() => setForm(form === 'hold' ? '' : 'hold')}>{t('trouble.hold.place')}</button>
+        </div>
+      </header>
+      {form === 'fault' && <FoundFault names={names} onDone={() => setForm('')} />}
+      {form === 'hold' && <PlaceHold names={names} onDone={() => setForm('')} />}
+      {key && !d.conflicts.some((c) => c.key === key) && <p class="story-note" role="status">{t('trouble.gone')}</p>}
+      <Section name="conflicts" n={d.conflicts.length}>
+        <Some of={conflicts} draw={(c) => <ConflictCard key={c.key} conflict={c} asked={c.key === key} few={conflicts.length <= 3} onOpen={setOpen} />} />
+      </Section>
+      <Section name="faults" n={openFaults.length}>
+        {openFaults.length > 0 && <Cautions words={[hello.value?.cautions.mains]} />}
+        <Some of={openFaults} draw={(f) => <FaultCard key={f.id} fault={f} entry={entryOf.get(f.id)} names={names} onOpen={setOpen} />} />
+        {closed.length > 0 && (
+          <details class="story-causes">
+            <summary>{tn('trouble.faults.closed', closed.length)}</summary>
+            <div class="trouble-cards"><Some of={closed} draw={(f) => <FaultCard key={f.id} fault={f} entry={entryOf.get(f.id)} names={names} onOpen={setOpen} />} /></div>
+          </details>
+        )}
+      </Section>
+      <Section name="holds" n={d.holds.length}>
+        {d.holds.length > 0 && <Cautions words={[hello.value?.cautions.hold]} />}
+        <Some of={d.holds} draw={(h) => <HoldCard key={`${h.subject} ${h.since}`} hold={h} names={names} />} />
+      </Section>
+      <Section name="anomalies" n={d.anomalies.length}>
+        <Some of={alike(d.anomalies)} draw={(g) => <Odd key={`${g.kind} ${g.why}`} group={g} onOpen={setOpen} />} />
+      </Section>
+      <Section name="quarantined" n={d.quarantined.length}>
+        <Some of={d.quarantined} draw={(e) => <EntryRow key={e.ref} entry={e} dated onOpen={setOpen} />} list />
+      </Section>
+      <Section name="odd" n={d.not_understood.length}>
+        <Some of={d.not_understood} draw={(e) => <EntryRow key={e.ref} entry={e} dated onOpen={setOpen} />} list />
+      </Section>
+      {open && <EntryPanel key={open.ref} entry={open} onClose={() => setOpen(null)} onOpen={setOpen} />}
+    </div>
+  )
+}
+
+const severity = (s: string): number => (hello.value?.severities ?? []).indexOf(s)
+
+type SectionName = 'conflicts' | 'faults' | 'holds' | 'anomalies' | 'quarantined' | 'odd'
+
+// Section is a heading with its count and what it means, and what is in it.
+function Section({ name, n, children }: { name: SectionName; n: number; children: ComponentChildren }): JSX.Element {
+  return (
+    <section class="stack trouble-section" aria-labelledby={`trouble-${name}`}>
+      <h2 id={`trouble-${name}`}>{t(`trouble.${name}`)} <b class="trouble-n num">{n}</b></h2>
+      <p class="quiet">{t(n ? `trouble.${name}.means` : (`trouble.${name}.none` as Key))}</p>
+      {children}
+    </section>
+  )
+}
+
+// Some draws the first of a list, and more when asked.
+function Some<T>({ of, draw, list }: { of: T[]; draw: (x: T) => JSX.Element; list?: boolean }): JSX.Element | null {
+  const [most, setMost] = useState(FIRST)
+  if (!of.length) return null
+  const drawn = of.slice(0, most).map(draw)
+  return (
+    <>
+      {list ? <ul class="trouble-behind">{drawn}</ul> : <div class="trouble-cards">{drawn}</div>}
+      {of.length > most && <div><button type="button" class="big" onClick={() => setMost(most + 4 * FIRST)}>{tn('trouble.more', of.length - most)}</button></div>}
+    </>
+  )
+}
+
+interface OddGroup { kind: string; why: string; of: Anomaly[] }
+
+// alike puts together what is odd in the same way: a schedule that came late makes
+// hundreds of them.
+function alike(list: Anomaly[]): OddGroup[] {
+  const groups = new Map<string, OddGroup>()
+  for (const a of list) {
+    const key = `${a.kind} ${a.why}`
+    const g = groups.get(key)
+    if (g) g.of.push(a)
+    else groups.set(key, { kind: a.kind, why: a.why, of: [a] })
+  }
+  return [...groups.values()]
+}
+
+function Odd({ group: g, onOpen }: { group: OddGroup; onOpen: (e: Entry) => void }): JSX.Element {
+  const [most, setMost] = useState(1)
+  const show = async (a: Anomaly): Promise<void> => {
+    const [entry] = await findEntries([a.event], a.subject).catch(() => [])
+    if (entry) onOpen(entry)
+  }
+  return (
+    <article class="card stack trouble-card" aria-label={g.why}>
+      <h3>{kindWords(g.kind)}: <bdi>{g.why}</bdi></h3>
+      <ul>
+        {g.of.slice(0, most).map((a) => (
+          <li key={a.event + a.subject} class="trouble-odd">
+            <span><Subjects of={[a.subject]} /></span>
+            <button type="button" onClick={() => show(a)}>{t('trouble.entry')}</button>
+          </li>
+        ))}
+      </ul>
+      {g.of.length > most && <div><button type="button" onClick={() => setMost(most + FIRST)}>{tn('trouble.more', g.of.length - most)}</button></div>}
+    </article>
+  )
+}

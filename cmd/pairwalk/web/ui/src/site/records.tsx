@@ -1,0 +1,126 @@
+// Records home: the field's pairings to the office, and back again as merged.
+import type { JSX } from 'preact'
+import type { Homecoming, Logged } from '../api'
+import { said } from '../outbox'
+import { Choice, Field, Speaker, speakerReady, useDraft } from '../parts/form'
+import { post, request, send } from '../request'
+import { hello } from '../state'
+import { t, tn } from '../words'
+import { useAsked } from './ask'
+import { save, siteSlug, whole } from './files'
+import { FileButton, Onlooker, Problem, Thinking } from './pieces'
+
+interface Out { id: string; rows: number; name: string }
+
+export function Records(): JSX.Element {
+  const [last, setLast] = useDraft('records.export', '')
+  return (
+    <div class="stack">
+      <p>{t('site.records.words')}</p>
+      <Onlooker />
+      <OutStep onOut={setLast} />
+      <BackStep onExport={setLast} />
+      <MergedStep export={last} setExport={setLast} />
+    </div>
+  )
+}
+
+function OutStep({ onOut }: { onOut: (id: string) => void }): JSX.Element {
+  const out = useAsked<Out>('site.records.out')
+  const write = async (): Promise<void> => {
+    if (out.busy || !speakerReady()) return
+    const got = await out.ask(async () => {
+      const answer = await request('POST', 'records')
+      const id = answer.headers.get('X-Pairwalk-Export') ?? ''
+      const name = `${siteSlug()}-records-${id}.csv`
+      save(await answer.blob(), name)
+      return { id, rows: Number(answer.headers.get('X-Pairwalk-Rows') ?? 0), name }
+    })
+    if (got) onOut(got.id)
+  }
+  return (
+    <section class="card stack site-step">
+      <h3>{t('site.records.out.title')}</h3>
+      <p>{t('site.records.out.words')}</p>
+      <Speaker />
+      <button type="button" class="act" onClick={write}>{t('site.records.out')}</button>
+      <Thinking busy={out.busy} words={t('site.records.writing')} />
+      <Problem words={out.problem} />
+      {out.data && (
+        <div role="status" class="stack">
+          <p><b>{tn('site.records.rows', out.data.rows, { name: out.data.name })}</b></p>
+          <p>{t('site.records.export')} <code class="site-export">{out.data.id}</code></p>
+          <p>{t('site.records.next')}</p>
+        </div>
+      )}
+    </section>
+  )
+}
+
+function BackStep({ onExport }: { onExport: (id: string) => void }): JSX.Element {
+  const back = useAsked<Homecoming>('site.records.back')
+  const read = async (f: File): Promise<void> => {
+    const home = await back.ask(async () => send<Homecoming>('homecoming', await whole(f)))
+    if (home?.export) onExport(home.export)
+  }
+  const home = back.data
+  return (
+    <section class="card stack site-step">
+      <h3>{t('site.records.back.title')}</h3>
+      <p>{t('site.records.back.words')}</p>
+      <FileButton label={t('site.records.back')} accept=".csv,text/csv" onFile={(f) => void read(f)} />
+      <Thinking busy={back.busy} words={t('site.records.reading')} />
+      <Problem words={back.problem} />
+      {home && (
+        <div role="status" class="stack">
+          <p class={home.differences.length ? '' : 'good'}><b>{tn('site.records.same', home.same)}</b></p>
+          {home.export ? <p>{t('site.records.export')} <code class="site-export">{home.export}</code></p> : <p class="warn">{t('site.records.noexport')}</p>}
+          {home.differences.length > 0 && <Differences home={home} />}
+        </div>
+      )}
+    </section>
+  )
+}
+
+function Differences({ home }: { home: Homecoming }): JSX.Element {
+  return (
+    <>
+      <h4 class="warn">{tn('site.records.differ', home.differences.length)}</h4>
+      <ul class="site-lines site-differences">
+        {home.differences.slice(0, 200).map((d, i) => (
+          <li key={i}>
+            <a class="site-link" href={`#/story?subject=${encodeURIComponent(`device:${d.tag}`)}`}><bdi>{d.tag}</bdi></a> <bdi>{d.words}</bdi>{' '}
+            <small class="num">{d.row ? t('site.records.row', { n: d.row }) : t('site.records.norow')}</small>
+          </li>
+        ))}
+      </ul>
+      {home.differences.length > 200 && <p>{t('site.records.moredifferences', { n: home.differences.length - 200 })}</p>}
+      <p>{t('site.records.settle')}</p>
+    </>
+  )
+}
+
+function MergedStep({ export: id, setExport }: { export: string; setExport: (id: string) => void }): JSX.Element {
+  const merged = useAsked<Logged>('site.records.merged')
+  const [hub, setHub] = useDraft('records.hub', '')
+  const hubs = hello.value?.hubs ?? []
+  const log = async (): Promise<void> => {
+    if (merged.busy || !speakerReady()) return
+    const logged = await merged.ask(() => post<Logged>('merged', { export: id.trim(), hub }))
+    if (!logged) return
+    const words = hub ? t('site.records.merged.hub', { id: id.trim() || t('site.records.last'), hub }) : t('site.records.merged.all', { id: id.trim() || t('site.records.last') })
+    said.value = { words, logged, at: Date.now() }
+  }
+  return (
+    <form class="card stack site-step" onSubmit={(e) => { e.preventDefault(); void log() }}>
+      <h3>{t('site.records.merged.title')}</h3>
+      <p>{t('site.records.merged.words')}</p>
+      <Field label={t('site.records.export.field')} value={id} onInput={setExport} hint={t('site.records.export.hint')} />
+      <Choice label={t('site.records.for')} options={['', ...hubs]} value={hub} onPick={setHub} words={(h) => h || t('site.records.allhubs')} />
+      <Speaker />
+      <Problem words={merged.problem} />
+      <button type="submit" class="act">{t('site.records.merged')}</button>
+      <Thinking busy={merged.busy} words={t('site.thinking')} />
+    </form>
+  )
+}

@@ -1,0 +1,83 @@
+// One entry with everything it holds, and what can be done about it.
+import type { ComponentChildren, JSX } from 'preact'
+import { useEffect, useState } from 'preact/hooks'
+import type { Entry } from '../api'
+import { Panel } from '../parts/form'
+import { request } from '../request'
+import { clockSeconds, day } from '../times'
+import { t } from '../words'
+import { Amend } from './amend'
+import { findEntries } from './head'
+import { entryWords, fieldsOf, kindWords } from './say'
+
+export function EntryPanel({ entry: e, onClose, onOpen }: { entry: Entry; onClose: () => void; onOpen: (e: Entry) => void }): JSX.Element {
+  return (
+    <Panel title={entryWords(e)} onClose={onClose}>
+      <div class="stack story-panel">
+        {e.withdrawn && <p class="story-note"><b>{t('story.withdrawn')}</b> <bdi>{e.withdrawn}</bdi></p>}
+        {e.quarantined && <p class="story-note warn"><b>{t('story.kept')}</b> <bdi>{e.quarantined}</bdi></p>}
+        <dl class="story-facts">
+          <Fact name={t('story.kind')}>{kindWords(e.kind)}</Fact>
+          <Fact name={t('story.at')}>{at(e.at)}{!e.placed && <small> {t('story.unplaced.long')}</small>}</Fact>
+          {e.when && <Fact name={t('story.told')}>{at(e.when[0])}{e.when[1] !== e.when[0] && ` … ${at(e.when[1])}`}</Fact>}
+          <Fact name={t('story.by')}><bdi>{e.by || e.member}</bdi></Fact>
+          {e.by && e.by !== e.member && <Fact name={t('story.recorder')}><bdi>{e.member}</bdi></Fact>}
+          {fieldsOf(e.body ?? {}).map((f) => (
+            <Fact key={f.name} name={f.name}>
+              {f.subject
+                ? <a class="story-link" href={`#/story?subject=${encodeURIComponent(f.subject)}`} onClick={onClose}><bdi>{f.words}</bdi></a>
+                : f.ref ? <RefLink entryRef={f.ref} onOpen={onOpen} /> : <bdi>{f.words}</bdi>}
+            </Fact>
+          ))}
+        </dl>
+        {e.kind === 'photo.added' && <Photo body={e.body ?? {}} />}
+        <Amend entry={e} onDone={onClose} />
+        <details class="story-causes">
+          <summary>{t('story.names')}</summary>
+          <dl class="story-facts story-refs">
+            <Fact name="id"><code>{e.id}</code></Fact>
+            <Fact name="ref"><code>{e.ref}</code></Fact>
+            <Fact name="kind"><code>{e.kind}</code></Fact>
+          </dl>
+        </details>
+      </div>
+    </Panel>
+  )
+}
+
+const at = (time: string): string => `${day(time)} ${clockSeconds(time)}`
+
+function Fact({ name, children }: { name: string; children: ComponentChildren }): JSX.Element {
+  return <div><dt>{name}</dt><dd>{children}</dd></div>
+}
+
+// RefLink opens the entry that another one speaks of.
+function RefLink({ entryRef, onOpen }: { entryRef: string; onOpen: (e: Entry) => void }): JSX.Element {
+  const [found, setFound] = useState<Entry | null>(null)
+  useEffect(() => {
+    let gone = false
+    findEntries([entryRef]).then((list) => { if (!gone) setFound(list[0] ?? null) }, () => undefined)
+    return () => { gone = true }
+  }, [entryRef])
+  if (!found) return <code>{entryRef}</code>
+  return <button type="button" onClick={() => onOpen(found)}><bdi>{entryWords(found)}</bdi></button>
+}
+
+function Photo({ body }: { body: Record<string, unknown> }): JSX.Element | null {
+  const sha = String(body.sha256 ?? '')
+  const [url, setUrl] = useState('')
+  const [problem, setProblem] = useState('')
+  useEffect(() => {
+    let made = ''
+    let gone = false
+    request('GET', `picture/${sha}`).then(async (answer) => {
+      const bytes = await answer.blob()
+      if (gone) return
+      made = URL.createObjectURL(bytes)
+      setUrl(made)
+    }, (error: unknown) => { if (!gone) setProblem(error instanceof Error && error.name === 'Refused' ? error.message : t('story.photo.away')) })
+    return () => { gone = true; if (made) URL.revokeObjectURL(made) }
+  }, [sha])
+  if (problem) return <p class="quiet">{problem}</p>
+  return url ? <img class="story-photo" src={url} alt={String(body.caption ?? '') || t('story.photo')} /> : null
+}

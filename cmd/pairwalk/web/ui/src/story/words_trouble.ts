@@ -1,0 +1,68 @@
+// The words of trouble.
+export const en = {
+  'trouble.conflicts': 'Conflicts', 'trouble.conflicts.means': 'Entries that cannot all be right. Until somebody settles one, the log goes by what it says stands.', 'trouble.conflicts.none': 'No two entries contradict each other.',
+  'trouble.faults': 'Faults', 'trouble.faults.means': 'What is broken, and whose work it is to mend it.', 'trouble.faults.none': 'No fault is open.',
+  'trouble.faults.closed.one': '1 fault was cleared', 'trouble.faults.closed.many': '{n} faults were cleared',
+  'trouble.holds': 'Holds', 'trouble.holds.means': 'Nobody touches these until the hold is lifted.', 'trouble.holds.none': 'Nothing is under a hold.',
+  'trouble.anomalies': 'Odd entries', 'trouble.anomalies.means': 'Entries that make no sense where they stand: often a slip. They count all the same.', 'trouble.anomalies.none': 'Every entry makes sense where it stands.',
+  'trouble.quarantined': 'Kept, not counted', 'trouble.quarantined.means': 'Entries of somebody who is not, or no longer, on the team, or that break a rule of the log.', 'trouble.quarantined.none': 'Every entry that came counts.',
+  'trouble.odd': 'Not understood', 'trouble.odd.means': 'Written by another version of pairwalk. They are kept and passed on.', 'trouble.odd.none': 'Every entry is understood.',
+  'trouble.more.one': 'Show 1 more', 'trouble.more.many': 'Show more ({n} left)',
+  'trouble.gone': 'The conflict you came for is settled, or an entry has cured it.',
+  'trouble.entry': 'Show the entry',
+
+  'trouble.kind.paired-twice': 'Paired twice', 'trouble.kind.serial-twice': 'One serial on two devices', 'trouble.kind.two-serials': 'Two serials on one device',
+  'trouble.kind.forked-feed': 'Forked feed', 'trouble.kind.past-revocation': 'Entries past a revocation', 'trouble.kind.invite-twice': 'An invite used twice', 'trouble.kind.clock-stepped': 'A clock was set',
+  'trouble.kind.channel-changed': 'Channel changed after pairing', 'trouble.kind.pushed-early': 'Pushed before the settle time was over', 'trouble.kind.paired-unready': 'Paired before the hub was ready', 'trouble.kind.pushed-unmerged': 'Pushed before the records came home',
+  'trouble.stands': 'Meanwhile stands:',
+  'trouble.behind': 'The entries that clash', 'trouble.behind.none': 'The entries behind it are not in the story here.',
+  'trouble.settle.open': 'Look at it', 'trouble.settle': 'Settle it', 'trouble.settled': 'Settled: {words}',
+  'trouble.which': 'Which one is right?',
+  'trouble.why': 'How do you know?', 'trouble.why.short': 'Short answers', 'trouble.why.need': 'Say how you know, in a few words.',
+  'trouble.why.label': 'looked at the label', 'trouble.why.both': 'spoke with both', 'trouble.why.there': 'I was there', 'trouble.why.office': 'the office says so',
+
+  'trouble.fault.closed': 'cleared', 'trouble.fault.since': '{at} ({ago}),', 'trouble.fault.with': 'with', 'trouble.fault.nobody': 'nobody’s yet',
+  'trouble.fault.assign': 'Give to somebody', 'trouble.fault.clear': 'Mended', 'trouble.fault.reopen': 'It is back',
+  'trouble.fault.owner': 'Who mends it', 'trouble.fault.trade': 'Whose trade', 'trouble.fault.trade.hint': 'such as electrical',
+  'trouble.fault.assign.action': 'What to do', 'trouble.fault.clear.action': 'What was done', 'trouble.fault.reopen.action': 'What is back',
+  'trouble.fault.assign.lacks': 'Say who, which trade, or what to do.', 'trouble.fault.reopen.lacks': 'Say what is back.', 'trouble.fault.clear.lacks': '',
+  'trouble.fault.assign.said': 'Fault on {name} given to {whom}', 'trouble.fault.clear.said': 'Fault on {name} mended: {symptom}', 'trouble.fault.reopen.said': 'Fault on {name} is open again: {symptom}',
+  'trouble.found': 'Found a fault', 'trouble.found.of': 'Where: tag, hub, circuit or room', 'trouble.found.symptom': 'What is wrong', 'trouble.found.severity': 'How bad', 'trouble.found.lacks': 'Say where it is, what is wrong, and how bad.', 'trouble.found.said': 'Fault on {name}: {symptom}',
+
+  'trouble.hold.lift': 'Lift the hold', 'trouble.hold.lifted': 'Hold on {name} lifted', 'trouble.hold.for': 'for', 'trouble.hold.place': 'Place a hold', 'trouble.hold.of': 'On what: tag, hub, circuit or room', 'trouble.hold.why': 'Why nobody may touch it',
+  'trouble.hold.who': 'For whom', 'trouble.hold.lacks': 'Say on what, and why.', 'trouble.hold.said': 'Hold on {name}: {why}',
+}
+
+export const de: Record<keyof typeof en, string> = {
+  'trouble.conflicts': 'Widersprüche', 'trouble.conflicts.means': 'Einträge, die nicht alle stimmen können. Bis jemand klärt, gilt, was dabei steht.', 'trouble.conflicts.none': 'Kein Eintrag widerspricht einem anderen.',
+  'trouble.faults': 'Mängel', 'trouble.faults.means': 'Was kaputt ist, und wessen Arbeit es ist.', 'trouble.faults.none': 'Kein Mangel ist offen.',
+  'trouble.faults.closed.one': '1 Mangel ist behoben', 'trouble.faults.closed.many': '{n} Mängel sind behoben',
+  'trouble.holds': 'Sperren', 'trouble.holds.means': 'Das fasst niemand an, bis die Sperre aufgehoben ist.', 'trouble.holds.none': 'Nichts ist gesperrt.',
+  'trouble.anomalies': 'Seltsame Einträge', 'trouble.anomalies.means': 'Einträge, die dort keinen Sinn ergeben, wo sie stehen: oft ein Versehen. Sie zählen trotzdem.', 'trouble.anomalies.none': 'Jeder Eintrag ergibt Sinn, wo er steht.',
+  'trouble.quarantined': 'Aufgehoben, zählt nicht', 'trouble.quarantined.means': 'Einträge von jemandem, der nicht oder nicht mehr im Team ist, oder die eine Regel des Protokolls brechen.', 'trouble.quarantined.none': 'Jeder Eintrag, der kam, zählt.',
+  'trouble.odd': 'Nicht verstanden', 'trouble.odd.means': 'Von einer anderen Version von pairwalk geschrieben. Sie bleiben und werden weitergegeben.', 'trouble.odd.none': 'Jeder Eintrag wird verstanden.',
+  'trouble.more.one': 'Noch 1 zeigen', 'trouble.more.many': 'Mehr zeigen (noch {n})',
+  'trouble.gone': 'Der Widerspruch, zu dem du wolltest, ist geklärt, oder ein Eintrag hat ihn geheilt.',
+  'trouble.entry': 'Eintrag zeigen',
+
+  'trouble.kind.paired-twice': 'Doppelt gekoppelt', 'trouble.kind.serial-twice': 'Eine Seriennummer an zwei Geräten', 'trouble.kind.two-serials': 'Zwei Seriennummern an einem Gerät',
+  'trouble.kind.forked-feed': 'Gegabelter Feed', 'trouble.kind.past-revocation': 'Einträge nach einem Ausschluss', 'trouble.kind.invite-twice': 'Eine Einladung zweimal benutzt', 'trouble.kind.clock-stepped': 'Eine Uhr wurde gestellt',
+  'trouble.kind.channel-changed': 'Kanal nach dem Koppeln geändert', 'trouble.kind.pushed-early': 'Vor Ende der Setzzeit übertragen', 'trouble.kind.paired-unready': 'Gekoppelt, bevor der Hub bereit war', 'trouble.kind.pushed-unmerged': 'Übertragen, bevor die Aufzeichnungen im Büro waren',
+  'trouble.stands': 'Inzwischen gilt:',
+  'trouble.behind': 'Die Einträge, die sich widersprechen', 'trouble.behind.none': 'Die Einträge dahinter stehen hier nicht im Verlauf.',
+  'trouble.settle.open': 'Ansehen', 'trouble.settle': 'Klären', 'trouble.settled': 'Geklärt: {words}',
+  'trouble.which': 'Was stimmt?',
+  'trouble.why': 'Woher weißt du es?', 'trouble.why.short': 'Kurze Antworten', 'trouble.why.need': 'Sag in wenigen Worten, woher du es weißt.',
+  'trouble.why.label': 'Etikett angesehen', 'trouble.why.both': 'mit beiden gesprochen', 'trouble.why.there': 'ich war dabei', 'trouble.why.office': 'das Büro sagt es',
+
+  'trouble.fault.closed': 'behoben', 'trouble.fault.since': '{at} ({ago}),', 'trouble.fault.with': 'bei', 'trouble.fault.nobody': 'noch bei niemandem',
+  'trouble.fault.assign': 'Zuteilen', 'trouble.fault.clear': 'Behoben', 'trouble.fault.reopen': 'Ist wieder da',
+  'trouble.fault.owner': 'Wer es behebt', 'trouble.fault.trade': 'Wessen Gewerk', 'trouble.fault.trade.hint': 'etwa Elektro',
+  'trouble.fault.assign.action': 'Was zu tun ist', 'trouble.fault.clear.action': 'Was getan wurde', 'trouble.fault.reopen.action': 'Was wieder da ist',
+  'trouble.fault.assign.lacks': 'Sag wer, welches Gewerk, oder was zu tun ist.', 'trouble.fault.reopen.lacks': 'Sag, was wieder da ist.', 'trouble.fault.clear.lacks': '',
+  'trouble.fault.assign.said': 'Mangel an {name} zugeteilt an {whom}', 'trouble.fault.clear.said': 'Mangel an {name} behoben: {symptom}', 'trouble.fault.reopen.said': 'Mangel an {name} wieder offen: {symptom}',
+  'trouble.found': 'Mangel gefunden', 'trouble.found.of': 'Wo: Position, Hub, Stromkreis oder Raum', 'trouble.found.symptom': 'Was nicht stimmt', 'trouble.found.severity': 'Wie schlimm', 'trouble.found.lacks': 'Sag, wo es ist, was nicht stimmt, und wie schlimm.', 'trouble.found.said': 'Mangel an {name}: {symptom}',
+
+  'trouble.hold.lift': 'Sperre aufheben', 'trouble.hold.lifted': 'Sperre auf {name} aufgehoben', 'trouble.hold.for': 'für', 'trouble.hold.place': 'Sperre setzen', 'trouble.hold.of': 'Worauf: Position, Hub, Stromkreis oder Raum', 'trouble.hold.why': 'Warum es niemand anfassen darf',
+  'trouble.hold.who': 'Für wen', 'trouble.hold.lacks': 'Sag, worauf und warum.', 'trouble.hold.said': 'Sperre auf {name}: {why}',
+}

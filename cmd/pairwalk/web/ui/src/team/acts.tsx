@@ -1,0 +1,116 @@
+// What a lead, and who is on the site, can do about a member.
+import type { JSX } from 'preact'
+import { useState } from 'preact/hooks'
+import type { Hub, Logged } from '../api'
+import { said } from '../outbox'
+import { Choice, Field, Panel, Speaker, speakerReady } from '../parts/form'
+import { post } from '../request'
+import { problemWords } from '../site/ask'
+import { Problem, Thinking } from '../site/pieces'
+import { t } from '../words'
+import type { Member } from './holds'
+
+export interface Doing { act: 'admit' | 'revoke' | 'assign'; member: Member }
+
+// tell does what the page asks of the process, and says in the shell what came of
+// it. What cannot be taken back is not offered to be.
+async function tell(path: string, body: unknown, words: string, undo: boolean): Promise<void> {
+  const logged = await post<Logged>(path, body)
+  said.value = { words, logged: undo ? logged : { ...logged, entries: [] }, at: Date.now() }
+}
+
+function useTell(onDone: () => void): { busy: boolean; problem: string; run: (f: () => Promise<void>) => Promise<void> } {
+  const [busy, setBusy] = useState(false)
+  const [problem, setProblem] = useState('')
+  const run = async (f: () => Promise<void>): Promise<void> => {
+    if (busy) return
+    setBusy(true)
+    setProblem('')
+    try {
+      await f()
+      onDone()
+    } catch (error) {
+      setProblem(problemWords(error))
+      setBusy(false)
+    }
+  }
+  return { busy, problem, run }
+}
+
+export function ActPanel({ doing, hubs, onClose }: { doing: Doing; hubs: Hub[]; onClose: () => void }): JSX.Element {
+  const { act, member } = doing
+  const title = t(`team.${act}.title`, { name: member.name })
+  return (
+    <Panel title={title} onClose={onClose}>
+      {act === 'admit' && <Admit m={member} onClose={onClose} />}
+      {act === 'revoke' && <Revoke m={member} onClose={onClose} />}
+      {act === 'assign' && <Assign m={member} hubs={hubs} onClose={onClose} />}
+    </Panel>
+  )
+}
+
+function Admit({ m, onClose }: { m: Member; onClose: () => void }): JSX.Element {
+  const { busy, problem, run } = useTell(onClose)
+  return (
+    <form class="stack" onSubmit={(e) => { e.preventDefault(); if (speakerReady()) void run(() => tell('admit', { member: m.key }, t('team.admit.done', { name: m.name }), false)) }}>
+      <p>{t('team.admit.words')}</p>
+      {m.why && <p class="warn"><bdi>{m.why}</bdi></p>}
+      <p>{t('team.key')}: <code>{m.key}</code></p>
+      <Speaker />
+      <Problem words={problem} />
+      <button type="submit" class="act">{t('team.admit')}</button>
+      <Thinking busy={busy} words={t('site.thinking')} />
+    </form>
+  )
+}
+
+function Revoke({ m, onClose }: { m: Member; onClose: () => void }): JSX.Element {
+  const { busy, problem, run } = useTell(onClose)
+  const [why, setWhy] = useState('')
+  const [sheet, setSheet] = useState('') // never kept: it is the key to the site
+  const lead = m.role === 'lead'
+  const send = (): Promise<void> => run(async () => {
+    if (!why.trim()) throw new Error(t('team.revoke.need'))
+    await tell('revoke', { member: m.key, why: why.trim(), sheet: sheet.trim() }, t('team.revoke.done', { name: m.name }), false)
+  })
+  return (
+    <form class="stack" onSubmit={(e) => { e.preventDefault(); if (speakerReady()) void send() }}>
+      <p>{t('team.revoke.words')}</p>
+      <p class="warn"><b>{t('team.revoke.final')}</b></p>
+      <Field label={t('why')} value={why} onInput={setWhy} hint={t('team.revoke.why')} required autofocus />
+      {lead && <Sheet words={t('team.revoke.sheet')} value={sheet} onInput={setSheet} />}
+      <Speaker />
+      <Problem words={problem} />
+      <button type="submit" class="act">{t('team.revoke')}</button>
+      <Thinking busy={busy} words={t('site.thinking')} />
+    </form>
+  )
+}
+
+// Sheet asks for the recovery sheet's words.
+export function Sheet({ words, value, onInput }: { words: string; value: string; onInput: (v: string) => void }): JSX.Element {
+  return <Field label={t('team.sheet')} value={value} onInput={onInput} lines={3} hint={words} />
+}
+
+function Assign({ m, hubs, onClose }: { m: Member; hubs: Hub[]; onClose: () => void }): JSX.Element {
+  const { busy, problem, run } = useTell(onClose)
+  const on = hubs.filter((h) => h.assigned?.includes(m.name)).map((h) => h.id)
+  const [hub, setHub] = useState('')
+  const ended = on.includes(hub)
+  const send = (): Promise<void> => run(async () => {
+    if (!hub) throw new Error(t('team.assign.need'))
+    await tell('assign', { hub, member: m.key, ended }, t(ended ? 'team.assign.ended' : 'team.assign.done', { name: m.name, hub }), true)
+  })
+  return (
+    <form class="stack" onSubmit={(e) => { e.preventDefault(); if (speakerReady()) void send() }}>
+      <p>{t('team.assign.words')}</p>
+      {hubs.length
+        ? <Choice label={t('team.assign.hub')} options={hubs.map((h) => h.id)} value={hub} onPick={setHub} words={(h) => (on.includes(h) ? t('team.assign.on', { hub: h }) : h)} />
+        : <p class="warn">{t('team.assign.nohub')}</p>}
+      <Speaker />
+      <Problem words={problem} />
+      {hub && <button type="submit" class="act">{t(ended ? 'team.assign.end' : 'team.assign.put', { name: m.name, hub })}</button>}
+      <Thinking busy={busy} words={t('site.thinking')} />
+    </form>
+  )
+}

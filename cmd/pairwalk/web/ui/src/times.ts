@@ -1,0 +1,37 @@
+// Times as people read them, in the site's zone.
+import { hello, language, now } from './state'
+import { t } from './words'
+
+const zoned = (options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat =>
+  new Intl.DateTimeFormat(language.value === 'de' ? 'de' : 'en-GB', { timeZone: hello.value?.site.zone || 'UTC', hourCycle: 'h23', ...options })
+
+type Time = string | number
+
+const ms = (at: Time): number => (typeof at === 'number' ? at : Date.parse(at))
+
+export const clock = (at: Time): string => zoned({ hour: '2-digit', minute: '2-digit' }).format(ms(at))
+export const clockSeconds = (at: Time): string => zoned({ hour: '2-digit', minute: '2-digit', second: '2-digit' }).format(ms(at))
+export const day = (at: Time): string => zoned({ weekday: 'short', day: 'numeric', month: 'short' }).format(ms(at))
+
+// short is the time of day, with the day where it is not today's.
+export function short(at: Time): string {
+  if (at === '') return ''
+  return day(at) === day(now.value) ? clock(at) : `${day(at)} ${clock(at)}`
+}
+
+export function ago(at: Time): string {
+  const min = Math.floor((now.value - ms(at)) / 60000)
+  if (min < 1) return t('ago.now')
+  if (min < 60) return t('ago.min', { n: min })
+  if (min < 48 * 60) return t('ago.h', { n: Math.floor(min / 60) })
+  return t('ago.d', { n: Math.floor(min / 1440) })
+}
+
+// left is what is left until a time, as 9:05, never below zero.
+export function left(until: Time): string {
+  const s = Math.max(0, Math.ceil((ms(until) - now.value) / 1000))
+  const h = Math.floor(s / 3600)
+  const mm = String(Math.floor(s / 60) % 60)
+  const ss = String(s % 60).padStart(2, '0')
+  return h ? `${h}:${mm.padStart(2, '0')}:${ss}` : `${mm}:${ss}`
+}

@@ -1,0 +1,1 @@
+export { en, de } from '../team/words'
