@@ -15,6 +15,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	keys "github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
@@ -180,6 +182,12 @@ func (p *tab) sees(words string) {
 	p.holds(fmt.Sprintf(`document.body.innerText.replace(/\s+/g,' ').includes(%s)`, quote(words)), quote(words))
 }
 
+// next waits until the page suggests something as the next act.
+func (p *tab) next(words string) {
+	p.t.Helper()
+	p.holds(`document.querySelector('#now-first')?.innerText.trim() === `+quote(words), "the next act to be "+quote(words))
+}
+
 // misses waits until the page does not say something any more.
 func (p *tab) misses(words string) {
 	p.t.Helper()
@@ -210,9 +218,19 @@ func (p *tab) tap(words string) {
 		X, Y, Wide, High float64
 		Top              bool
 	}
-	at := js[spot](p, `(() => { const e = `+find+`; e.scrollIntoView({block: 'center'}); const r = e.getBoundingClientRect();
-	  const x = r.x + r.width / 2, y = r.y + r.height / 2, top = document.elementFromPoint(x, y)
-	  return {X: x, Y: y, Wide: r.width, High: r.height, Top: !!top && (e === top || e.contains(top) || top.contains(e))} })()`)
+	at := js[spot](p, `(async () => {
+	  const frame = () => new Promise(done => requestAnimationFrame(done))
+	  for (let was = ''; ; ) { // until it keeps still
+	    const e = `+find+`
+	    if (!e) { await frame(); continue }
+	    e.scrollIntoView({block: 'center'})
+	    await frame(); await frame()
+	    const r = e.getBoundingClientRect(), is = [r.x, r.y, r.width, r.height, e.isConnected].join()
+	    if (is !== was) { was = is; continue }
+	    const x = r.x + r.width / 2, y = r.y + r.height / 2, top = document.elementFromPoint(x, y)
+	    return {X: x, Y: y, Wide: r.width, High: r.height, Top: !!top && (e === top || e.contains(top) || top.contains(e))}
+	  }
+	})()`)
 	require.True(p.t, at.Top, "%q is covered by something else", words)
 	require.GreaterOrEqual(p.t, at.High, 43.5, "%q is too low for a thumb", words)
 	require.GreaterOrEqual(p.t, at.Wide, 43.5, "%q is too narrow for a thumb", words)
@@ -231,7 +249,15 @@ func (p *tab) fill(label, text string) {
 		p.do(chromedp.KeyEvent("\b"))
 		return
 	}
-	p.do(chromedp.KeyEvent(text))
+	if strings.IndexFunc(text, func(r rune) bool { return r > 0x7e }) < 0 {
+		p.do(chromedp.KeyEvent(text))
+	} else { // no keyboard has it: pasted
+		p.do(chromedp.Func(func(ctx context.Context, at *chromedp.Target) error {
+			_, err := cdp.Call(ctx, at, keys.InsertText, keys.InsertTextParams{Text: text})
+			return err
+		}))
+	}
+	require.Equal(p.t, text, js[string](p, find+`?.value ?? "(gone)"`), "what is in the field %q", label)
 }
 
 // choose picks an option of the list with that label.
@@ -348,4 +374,24 @@ func (b *bench) stop() {
 func (b *bench) at() string {
 	u, _ := url.Parse(b.page)
 	return u.Host
+}
+
+// stops stops the process behind a page; that the page can't reach it is no error
+// meanwhile.
+func (p *tab) stops(b *bench) {
+	p.mu.Lock()
+	p.away = true
+	p.mu.Unlock()
+	b.stop()
+}
+
+// startsAgain serves a page again where it was.
+func (p *tab) startsAgain(s *shop, was *bench, who, clock, listen string) *bench {
+	p.t.Helper()
+	b := s.serves(who, clock, "--page", was.at(), "--listen", listen)
+	p.holds(`!document.body.innerText.includes('does not answer')`, "the process to be back")
+	p.mu.Lock()
+	p.away = false
+	p.mu.Unlock()
+	return b
 }

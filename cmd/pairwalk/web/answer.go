@@ -18,6 +18,8 @@ import (
 // wrong is an error of what was asked, rather than of the work.
 type wrong struct{ error }
 
+func (w wrong) Unwrap() error { return w.error }
+
 func wrongf(format string, args ...any) error { return wrong{fmt.Errorf(format, args...)} }
 
 // tell answers with a document, or says why there is none.
@@ -77,6 +79,9 @@ func read(w http.ResponseWriter, r *http.Request, into any) error {
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(into); err != nil {
 		return wrongf("read what the page said: %w", err)
+	}
+	if _, err := dec.Token(); err != io.EOF {
+		return wrongf("read what the page said: there is more after its end")
 	}
 	return nil
 }

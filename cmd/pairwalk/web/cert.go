@@ -5,6 +5,7 @@ import (
 	"crypto/elliptic"
 	"crypto/rand"
 	"crypto/sha256"
+	"crypto/tls"
 	"crypto/x509"
 	"crypto/x509/pkix"
 	"encoding/pem"
@@ -62,25 +63,18 @@ func OwnCertificate(certFile, keyFile string, hosts []string) (string, error) {
 // fitting is the certificate that is there, if it is good for all the names and a
 // month to come.
 func fitting(certFile, keyFile string, hosts []string) []byte {
-	b, err := os.ReadFile(certFile)
-	if _, missing := os.Stat(keyFile); err != nil || missing != nil {
+	pair, err := tls.LoadX509KeyPair(certFile, keyFile)
+	if err != nil || time.Until(pair.Leaf.NotAfter) < 30*24*time.Hour {
 		return nil
 	}
-	block, _ := pem.Decode(b)
-	if block == nil {
-		return nil
-	}
-	cert, err := x509.ParseCertificate(block.Bytes)
-	if err != nil || time.Until(cert.NotAfter) < 30*24*time.Hour {
-		return nil
-	}
+	cert := pair.Leaf
 	names, ips := namesOf(hosts)
 	covered := !slices.ContainsFunc(names, func(n string) bool { return cert.VerifyHostname(n) != nil }) &&
 		!slices.ContainsFunc(ips, func(ip net.IP) bool { return cert.VerifyHostname(ip.String()) != nil })
 	if !covered {
 		return nil
 	}
-	return block.Bytes
+	return cert.Raw
 }
 
 func namesOf(hosts []string) (names []string, ips []net.IP) {

@@ -46,8 +46,8 @@ func (p *Page) called(host string) bool {
 // known lets only those ask who have the token.
 func (p *Page) known(next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		token, _ := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
-		if subtle.ConstantTimeCompare([]byte(token), []byte(p.o.Token)) != 1 {
+		token, bearer := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
+		if !bearer || subtle.ConstantTimeCompare([]byte(token), []byte(p.o.Token)) != 1 {
 			refuse(w, http.StatusUnauthorized, "this page has not the token of this process; open the address that pairwalk serve printed")
 			return
 		}

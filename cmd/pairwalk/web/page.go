@@ -6,7 +6,6 @@ import (
 	"embed"
 	"encoding/hex"
 	"io/fs"
-	"mime"
 	"net/http"
 	"path"
 	"sync"
@@ -126,10 +125,17 @@ func (p *Page) route() {
 	for path, a := range p.acts() {
 		p.mux.HandleFunc("POST /api/"+path, p.known(p.spoken(p.act(a))))
 	}
+	p.mux.HandleFunc("POST /api/label", p.known(p.act(p.label))) // it records nothing
 	p.mux.HandleFunc("GET /api/changes", p.known(p.changes))
 	p.mux.HandleFunc("GET /api/picture/{sha256}", p.known(p.picture))
 	p.mux.HandleFunc("GET /api/bundle", p.known(p.bundleOut))
 	p.mux.HandleFunc("POST /api/records", p.known(p.spoken(p.recordsOut)))
+}
+
+// kinds are the media types of the bundle's files. The machine's own table may have
+// others, and a script of another type does not run.
+var kinds = map[string]string{
+	"": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".wasm": "application/wasm",
 }
 
 // file serves a file of the bundle.
@@ -139,11 +145,7 @@ func (p *Page) file(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusNotFound, "no such page")
 		return
 	}
-	kind := mime.TypeByExtension(path.Ext(r.URL.Path))
-	if r.URL.Path == "/" {
-		kind = "text/html; charset=utf-8"
-	}
-	w.Header().Set("Content-Type", kind)
+	w.Header().Set("Content-Type", kinds[path.Ext(r.URL.Path)])
 	w.Header().Set("ETag", `"`+p.digest+`"`)
 	w.Header().Set("Cache-Control", "no-cache")
 	if r.URL.RawQuery == p.digest { // another bundle has another address

@@ -23,11 +23,7 @@ func (p *Page) assign(w http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	assigned := events.HubAssigned{Hub: said.Hub, Member: who.Key, Ended: said.Ended}
-	if err := p.m.Known(assigned); err != nil {
-		return nil, err
-	}
-	return p.one(r.Context(), assigned)
+	return p.one(r.Context(), events.HubAssigned{Hub: said.Hub, Member: who.Key, Ended: said.Ended})
 }
 
 func (p *Page) admit(w http.ResponseWriter, r *http.Request) (any, error) {
@@ -79,7 +75,7 @@ func (p *Page) invite(w http.ResponseWriter, r *http.Request) (any, error) {
 		return nil, err
 	}
 	lasts := time.Duration(said.Hours * float64(time.Hour))
-	if lasts <= 0 || lasts > mostInvite {
+	if lasts < time.Hour || lasts > mostInvite {
 		return nil, wrongf("an invite is good for an hour at the least and %d days at the most", mostInvite/(24*time.Hour))
 	}
 	points := []invite.Meeting{}

@@ -51,6 +51,9 @@ func (p *Page) photo(w http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := p.m.Known(events.PhotoAdded{Of: of}); err != nil {
+		return nil, err
+	}
 	x, err := p.keep(w, r)
 	if err != nil {
 		return nil, err

@@ -25,7 +25,7 @@ func (p *Page) acts() map[string]act {
 		"log": p.log, "void": p.void, "correct": p.correct, "exchange": p.swap, "resolve": p.resolve, "asked": p.asked,
 		"assign": p.assign, "admit": p.admit, "revoke": p.revoke, "set": p.set, "invite": p.invite,
 		"import": p.importFile, "fieldsheet": p.fieldSheet, "bundle": p.bundleIn, "homecoming": p.homecoming, "merged": p.merged,
-		"picture": p.photo, "drawing": p.drawing, "label": p.label, "call": p.call, "hangup": p.hangUp,
+		"picture": p.photo, "drawing": p.drawing, "call": p.call, "hangup": p.hangUp,
 	}
 }
 
@@ -87,15 +87,25 @@ func (p *Page) log(w http.ResponseWriter, r *http.Request) (any, error) {
 		return nil, err
 	}
 	once, err := hex.DecodeString(said.Once)
-	if err != nil || len(once) != len(member.Once{}) {
-		return nil, wrongf("once is 20 hex digits, not %q", said.Once)
+	if err != nil || len(once) != len(member.Once{}) || member.Once(once) == (member.Once{}) {
+		return nil, wrongf("once is 20 hex digits that were drawn, not %q", said.Once)
 	}
 	if len(said.Entries) == 0 {
 		return nil, wrongf("there is no entry to record")
 	}
 	entries := make([]member.Entry, len(said.Entries))
-	for i, x := range said.Entries {
+	for i := range entries {
 		entries[i] = member.Entry{By: said.By, Once: onceOf(once, i)}
+	}
+	if evs, ok := p.m.Repeated(entries...); ok { // before anything is judged by what is known now
+		doc, err := p.recorded(func() ([]events.Event, error) { return evs, nil })
+		if l, isLogged := doc.(logged); isLogged {
+			l.Again = true
+			return l, err
+		}
+		return doc, err
+	}
+	for i, x := range said.Entries {
 		if entries[i].Payload, err = events.DecodeBody(x.Kind, x.Body); err != nil {
 			return nil, wrongf("%s: %w", x.Kind, err)
 		}
@@ -112,14 +122,6 @@ func (p *Page) log(w http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	if err := p.m.Known(payloads...); err != nil {
 		return nil, err
-	}
-	if evs, ok := p.m.Repeated(entries...); ok {
-		doc, err := p.recorded(func() ([]events.Event, error) { return evs, nil })
-		if l, isLogged := doc.(logged); isLogged {
-			l.Again = true
-			return l, err
-		}
-		return doc, err
 	}
 	return p.recorded(func() ([]events.Event, error) { return p.m.Record(r.Context(), entries...) })
 }
@@ -189,6 +191,16 @@ func (p *Page) correct(w http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	var now []events.Payload
+	if said.Tag != "" {
+		now = append(now, events.DeviceSkipped{Device: said.Tag})
+	}
+	if said.Hub != "" {
+		now = append(now, events.HubReady{Hub: said.Hub})
+	}
+	if err := p.m.Known(now...); err != nil {
+		return nil, err
+	}
 	return p.recorded(func() ([]events.Event, error) {
 		return p.m.Correct(r.Context(), e.Ref(), member.Correction{Tag: said.Tag, Serial: said.Serial, Hub: said.Hub, Note: said.Note})
 	})
@@ -247,7 +259,11 @@ func (p *Page) asked(w http.ResponseWriter, r *http.Request) (any, error) {
 	return p.one(r.Context(), asked)
 }
 
+// one records an entry about what is known here.
 func (p *Page) one(ctx context.Context, payload events.Payload) (any, error) {
+	if err := p.m.Known(payload); err != nil {
+		return nil, err
+	}
 	return p.recorded(func() ([]events.Event, error) { return p.m.Record(ctx, member.Entry{Payload: payload}) })
 }
 

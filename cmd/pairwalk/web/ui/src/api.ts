@@ -57,6 +57,7 @@ export interface Now {
   mine: string[] // hubs that I am assigned to or at work on
   devices: Record<string, Device> // those the steps name
   hubs: Hub[]
+  names: Record<string, string> // of members, by key
   needs: { words: string; screen: string; subject: string }[] // what waits for somebody's decision
 }
 

@@ -41,7 +41,7 @@ export function Pair({ of, device, how, done }: ActProps): JSX.Element {
   const way = how || device?.how || ''
   const pair = (): void => {
     const entries = [say.paired(tag, hub, serial.text.trim(), way)]
-    if (serial.source === 'scan' && serial.text) entries.unshift(say.fitted(tag, serial.text.trim(), 'scan', serial.label))
+    if (serial.text && (serial.label || serial.source === 'scan')) entries.unshift(say.fitted(tag, serial.text.trim(), serial.source, serial.label))
     put(entries, t('say.paired', { tag }), done, clear)
   }
   return (

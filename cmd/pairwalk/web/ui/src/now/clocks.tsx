@@ -16,24 +16,31 @@ import { Push } from './acts'
 export function Clocks({ doc, again }: { doc: Now; again: () => void }): JSX.Element | null {
   const [all, setAll] = useState(doc.mine.length === 0)
   const shown = doc.settle.filter((s) => all || doc.mine.includes(s.hub))
-  useWakeLock(shown.some((s) => s.verdict === 'wait'))
+  const waiting = shown.some(waits)
+  useWakeLock(waiting)
+  const round = waiting ? Math.floor(now.value / 20000) : 0 // the words of the reasons count down too
+  useEffect(() => { if (round) again() }, [round])
   if (!doc.settle.length) return null
   return (
     <section class="now-clocks">
       <header class="row">
         <h2>{t('now.clocks')}</h2>
-        <button type="button" class="plain" onClick={() => setAll(!all)}>{t(all ? 'now.clocks.mine' : 'now.clocks.all')}</button>
+        {doc.mine.length > 0 && <button type="button" class="plain" onClick={() => setAll(!all)}>{t(all ? 'now.clocks.mine' : 'now.clocks.all')}</button>}
       </header>
       <ul>{shown.map((s) => <HubClock key={s.hub} settle={s} program={doc.hubs.find((h) => h.id === s.hub)?.program ?? ''} again={again} />)}</ul>
     </section>
   )
 }
 
+// waits says whether a wait is still to end; also where something else stands in the
+// way besides.
+const waits = (s: Settle): boolean => s.at !== ''
+
 const signs: Record<Settle['verdict'], string> = { ready: 'M4 13 L10 19 L21 5', wait: 'M12 3 A9 9 0 1 1 11.9 3 M12 7 V12 L16 14', ask: 'M8 9 A4 4 0 1 1 12 13 V15 M12 19 V20', blocked: 'M4 12 H20', nothing: 'M6 12 H7 M12 12 H13 M18 12 H19' }
 
 function HubClock({ settle: s, program, again }: { settle: Settle; program: string; again: () => void }): JSX.Element {
   const [open, setOpen] = useState<'' | 'push' | string>('')
-  const over = s.verdict === 'wait' && Date.parse(s.at) <= now.value
+  const over = waits(s) && Date.parse(s.at) <= now.value
   useEffect(() => { if (over) again() }, [over, now.value >> 13])
   const words = s.verdict === 'wait' ? t('verdict.wait', { at: clockSeconds(s.at) }) : t(s.verdict === 'ready' ? 'verdict.ready.long' : (`verdict.${s.verdict}` as Key))
   return (
@@ -42,7 +49,7 @@ function HubClock({ settle: s, program, again }: { settle: Settle; program: stri
         <svg class="glyph" viewBox="0 0 24 24" aria-hidden="true"><path d={signs[s.verdict]} /></svg>
         <h3><bdi>{s.hub}</bdi></h3>
         <p class="now-verdict">{words}</p>
-        {s.verdict === 'wait' && <p class="now-left num" role="timer" aria-label={t('now.left')}>{over ? t('now.over') : left(s.at)}</p>}
+        {waits(s) && <p class="now-left num" role="timer" aria-label={t('now.left')}>{over ? t('now.over') : left(s.at)}</p>}
       </div>
       {s.reasons.filter((r) => s.verdict !== 'ask' || r.kind !== 'unheard').map((r) => <p key={r.words} class="quiet"><bdi>{r.words}</bdi></p>)}
       {s.ask.length > 0 && (

@@ -91,7 +91,7 @@ export function Panel({ title, onClose, children, wide }: { title: string; onClo
     return () => d.close()
   }, [])
   return (
-    <dialog ref={box} class={wide ? 'panel wide' : 'panel'} aria-labelledby={id} onCancel={(e) => { e.preventDefault(); onClose() }}>
+    <dialog ref={box} class={wide ? 'panel wide' : 'panel'} aria-labelledby={id} onCancel={(e) => { if (e.target === box.current) { e.preventDefault(); onClose() } }}>
       <header>
         <h2 id={id}>{title}</h2>
         <button type="button" class="plain" onClick={onClose}>{t('close')}</button>

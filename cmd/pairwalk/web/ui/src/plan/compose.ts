@@ -49,7 +49,8 @@ function pathOf(way: ReachDevice, floor: Floor, places: ReadonlyMap<string, Plac
   const out = way.path.findIndex((id, i) => at(id) !== null && i + 1 < way.path.length && at(way.path[i + 1]!) === null)
   const next = out < 0 ? undefined : places.get(way.path[out + 1]!)
   const leaves = next && next.floor !== floor.id ? elsewhere(next.floor) : ''
-  return { legs: legs(way.path, places, floor.id), sure, end: out < 0 ? null : at(way.path[out]!), words: leaves }
+  const home = at(way.path.at(-1)!) !== null && at(way.path.at(-2)!) !== null
+  return { legs: legs(way.path, places, floor.id), home, sure, end: out < 0 ? null : at(way.path[out]!), words: leaves }
 }
 
 // notesOf is what the list says of devices beside their own way home.

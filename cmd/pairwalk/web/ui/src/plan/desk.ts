@@ -44,6 +44,7 @@ export const onSecond = (at: number): number => Math.ceil(at / 1000) * 1000
 // came to rest: what is asked of the process is asked for that.
 export const moment = signal<number | null>(asked.value.at)
 export const rest = signal<number | null>(asked.value.at)
+export const past = computed(() => moment.value !== null || asked.value.knownBy !== '')
 export const shownAt = computed(() => moment.value ?? now.value)
 
 const REST = 250
@@ -75,6 +76,11 @@ export function leaveDesk(): void {
   clearTimeout(timer)
   timer = 0
 }
+
+// wide says whether picture and list stand beside each other.
+const room = matchMedia('(min-width: 1100px)')
+export const wide = signal(room.matches)
+room.addEventListener('change', () => { wide.value = room.matches })
 
 // reel stands at the moment shown; looks goes up when it has turned, at most five
 // times a second: for what is words and not picture.

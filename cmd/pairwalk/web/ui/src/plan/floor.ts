@@ -26,8 +26,9 @@ export interface Floor {
   apart: number // mm between neighbours, usually
 }
 
-// drawn says whether there is anything to make a picture of.
-export const drawn = (f: Floor): boolean => f.spots.length > 0 || f.hubs.length > 0 || f.walls.length > 0 || f.drawing !== null
+// drawn says whether there is anything to make a picture of. Hubs alone are not: a
+// list says more.
+export const drawn = (f: Floor): boolean => f.spots.length > 0 || f.walls.length > 0 || f.drawing !== null
 
 // floorOf gathers a floor. Where several drawings were laid under it, the last one
 // counts. courseOf gives a tag's place in the course.

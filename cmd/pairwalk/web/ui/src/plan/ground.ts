@@ -9,8 +9,10 @@ import { barOf, toScreen, toSite, type Size, type View } from './view'
 export interface Under { image: CanvasImageSource; wide: number; high: number } // the drawing, ready for the theme
 
 export function drawGround(ctx: CanvasRenderingContext2D, f: Floor, under: Under | null, v: View, s: Size, c: Palette, words: (hub: string) => string): void {
+  ctx.fillStyle = c.ground
+  ctx.fillRect(0, 0, s.w, s.h)
   grid(ctx, v, s, c)
-  if (under && f.drawing) sheet(ctx, f.drawing, under, v, s)
+  if (under && f.drawing) sheet(ctx, f.drawing, under, v, s, c.dark)
   for (const w of f.walls) wall(ctx, w, v, s, c)
   names(ctx, f, v, s, c)
   for (const h of f.hubs) {
@@ -47,14 +49,15 @@ function grid(ctx: CanvasRenderingContext2D, v: View, s: Size, c: Palette): void
   ctx.globalAlpha = 1
 }
 
-function sheet(ctx: CanvasRenderingContext2D, d: NonNullable<Floor['drawing']>, under: Under, v: View, s: Size): void {
+function sheet(ctx: CanvasRenderingContext2D, d: NonNullable<Floor['drawing']>, under: Under, v: View, s: Size, dark: boolean): void {
   const [x, y] = toScreen(v, s, d.corner_mm[0], d.corner_mm[1])
   const k = (d.pixel_um / 1000) * v.scale
   ctx.save()
   ctx.translate(x, y)
   ctx.rotate((-d.turn_mdeg * Math.PI) / 180_000) // the screen's y goes down
   ctx.scale(k, k)
-  ctx.globalAlpha = 0.75
+  ctx.globalAlpha = 0.8
+  ctx.globalCompositeOperation = dark ? 'lighten' : 'darken' // its paper becomes the page's
   ctx.drawImage(under.image, 0, 0)
   ctx.restore()
 }

@@ -40,22 +40,22 @@ export function Head({ floors, floor, tools, list, choice, onLegend }: HeadProps
   )
 }
 
-// Banner says that what is shown is not now, or not everything that is known here.
-export function Banner(): JSX.Element | null {
+// Banner says which moment is shown, and as known to whom; where that is not now and
+// everything, it says so with a button that ends it. It always takes the same room,
+// so that nothing moves under the finger.
+export function Banner(): JSX.Element {
   const at = moment.value
   const { knownBy } = asked.value
-  if (at === null && !knownBy) return null
   const back = (): void => {
     moveTo(null)
     settle()
     turnTo({ at: '', known_by: '' })
   }
-  const when = at === null ? '' : t('plan.asof', { at: `${day(at)} ${clock(at)}` })
-  const who = knownBy ? t('plan.knownto', { name: knownBy }) : ''
+  const who = knownBy ? `, ${t('plan.knownto', { name: knownBy })}` : ''
   return (
-    <section class="plan-banner" aria-label={t('plan.notnow')}>
-      <p><b><bdi>{[when, who].filter(Boolean).join(', ')}</bdi></b></p>
-      <button type="button" class="act" onClick={back}>{t('plan.back')}</button>
+    <section class={at === null && !knownBy ? 'plan-banner' : 'plan-banner past'} aria-label={t('plan.shown')}>
+      <p class="num"><b>{at === null ? t('plan.now') : t('plan.asof', { at: `${day(at)} ${clock(at)}` })}<bdi>{who}</bdi></b></p>
+      {(at !== null || knownBy) && <button type="button" class="act" onClick={back}>{t('plan.back')}</button>}
     </section>
   )
 }

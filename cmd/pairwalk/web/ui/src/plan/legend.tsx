@@ -44,7 +44,7 @@ export function Legend({ onClose }: { onClose: () => void }): JSX.Element {
 }
 
 const way = (sure: NonNullable<Scene['path']>['sure']): Scene =>
-  ({ ...EMPTY, bare: true, path: { legs: [[[-3000, 0], [3000, 0]]], sure, end: null, words: '' } })
+  ({ ...EMPTY, bare: true, path: { legs: [[[-3000, 0], [3000, 0]]], home: false, sure, end: null, words: '' } })
 
 function Drawn({ look, scene }: { look?: Look; scene?: Scene }): JSX.Element {
   const box = useRef<HTMLCanvasElement>(null)

@@ -5,6 +5,7 @@ import { FILL, outline, shapeOf, type Shape } from '../parts/mark'
 import { hello } from '../state'
 import { t, has } from '../words'
 import { drawn, type Floor } from './floor'
+import { labels } from './labels'
 import { ABSENT, SIGNS, type Reel } from './reel'
 import { kindWords, signWords, stateOf } from './twin'
 import type { XY } from './view'
@@ -41,7 +42,8 @@ function Sheet({ floor, spots, reel, picture }: { floor: Floor; spots: Floor['sp
   const on = (x: number, y: number): XY => [WIDE / 2 + (x - (box.minX + box.maxX) / 2) * k, HIGH / 2 - (y - (box.minY + box.maxY) / 2) * k]
   const apart = floor.apart * k
   const r = Math.max(0.7, Math.min(2.2, apart * 0.26))
-  const size = Math.max(1, Math.min(2.6, apart * 0.32))
+  const size = Math.max(1, Math.min(2.4, apart * 0.32))
+  const tags = labels(spots.map((s) => on(s.x, s.y)), spots.map((s) => (s.device.emergency || reel.signs[s.course] ? 1.6 * r : r)), spots.map((s) => s.tag.length * size * 0.58 + 0.4), size)
   const d = floor.drawing
   const [cx, cy] = d ? on(d.corner_mm[0], d.corner_mm[1]) : [0, 0]
   const px = d ? (d.pixel_um / 1000) * k : 1
@@ -54,7 +56,7 @@ function Sheet({ floor, spots, reel, picture }: { floor: Floor; spots: Floor['sp
         const [x, y] = on(h.x, h.y)
         return <g key={h.id}><use href="#pp-house-0" transform={`translate(${x} ${y}) scale(${r * 2})`} /><text x={x} y={y + size * 0.5} font-size={size * 1.3} text-anchor="middle" font-weight="700">{h.id}</text></g>
       })}
-      {spots.map((s) => {
+      {spots.map((s, i) => {
         const [x, y] = on(s.x, s.y)
         const signs = reel.signs[s.course]!
         return (
@@ -63,7 +65,7 @@ function Sheet({ floor, spots, reel, picture }: { floor: Floor; spots: Floor['sp
               <use href={`#pp-${shapeOf(s.device.kind)}-${reel.state[s.course]}`} />
               <Signs signs={signs} emergency={s.device.emergency} />
             </g>
-            <text x={x} y={y + r * 1.4 + size} font-size={size} text-anchor="middle">{s.tag}</text>
+            <text x={tags[i]!.x} y={tags[i]!.y + size * 0.36} font-size={size} text-anchor="middle" stroke="#fff" stroke-width={size * 0.2} paint-order="stroke">{s.tag}</text>
           </g>
         )
       })}

@@ -7,7 +7,7 @@ import { t } from '../words'
 import type { Floor, Spot } from './floor'
 import { gestures } from './gesture'
 import { after, pick } from './pick'
-import { reel, shownAt, turned } from './desk'
+import { reel, shownAt, turned, wide } from './desk'
 import { SIGNS, ABSENT, type Reel } from './reel'
 import type { Scene } from './scene'
 import { Stage } from './stage'
@@ -67,10 +67,7 @@ export function Picture({ floor, scene, chosen, onChoose, onPlace }: PictureProp
     stage.setFloor(floor, shown.current === key)
     shown.current = key
   }, [stage, floor])
-  useEffect(() => {
-    stage?.setUnder(under)
-    if (under && !floor.box) stage?.fit()
-  }, [stage, under])
+  useEffect(() => stage?.setUnder(under), [stage, under])
   useEffect(() => stage?.setScene({ ...scene, cross: cross || onPlace !== null }), [stage, scene, cross, onPlace !== null])
   useEffect(() => stage ? effect(() => { void theme.value; stage.redress() }) : undefined, [stage])
   useEffect(() => stage ? effect(() => { wind(stage, reel.value, shownAt.value) }) : undefined, [stage])
@@ -139,7 +136,7 @@ function step(s: Stage, now: { floor: Floor; chosen: string; onChoose: (tag: str
 // stands over its foot.
 function reveal(s: Stage, spot: Spot | undefined): void {
   if (!spot || s.size.w < 2) return
-  const foot = matchMedia('(min-width: 1100px)').matches ? 0 : CARD
+  const foot = wide.value ? 0 : CARD
   const [x, y] = toScreen(s.view, s.size, spot.x, spot.y)
   if (x >= 20 && y >= 20 && x <= s.size.w - 20 && y <= s.size.h - 20 - foot) return
   s.centre(spot.x, spot.y)

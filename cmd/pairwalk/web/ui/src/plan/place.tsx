@@ -56,5 +56,6 @@ export function usePlacing(floor: Floor | null): Placing {
 // next is the device to place after one, '' where it was the last.
 function next(list: readonly LayoutDevice[], tag: string): string {
   const i = list.findIndex((d) => d.tag === tag)
+  if (i < 0) return '' // it had a place already, and was put right
   return (list[i + 1] ?? list.find((d) => d.tag !== tag))?.tag ?? ''
 }

@@ -11,7 +11,7 @@ export type Ring = 'chosen' | 'single' | 'strands' | 'lost' | 'weaker' | 'gained
 export type Sure = 'measured' | 'likely' | 'possible'
 
 export interface Scene {
-  path: { legs: [XY, XY][]; sure: Sure; end: XY | null; words: string } | null
+  path: { legs: [XY, XY][]; home: boolean; sure: Sure; end: XY | null; words: string } | null
   islands: { points: XY[]; sure: boolean; words: string }[]
   rings: { at: XY; ring: Ring }[]
   cross: boolean // show what the keyboard would pick
@@ -65,7 +65,15 @@ function island(ctx: CanvasRenderingContext2D, points: XY[], sure: boolean, r: n
   ctx.restore()
 }
 
+const HUB = 20 // px
 const DASH: Record<Sure, number[]> = { measured: [], likely: [18, 10], possible: [1, 12] }
+
+// short ends a stretch before the hub's house, which lies on the layer below.
+function short([ax, ay]: XY, [bx, by]: XY, less: number): XY {
+  const long = Math.hypot(bx - ax, by - ay)
+  const k = Math.max(0, long - less) / (long || 1)
+  return [ax + (bx - ax) * k, ay + (by - ay) * k]
+}
 
 function path(ctx: CanvasRenderingContext2D, p: NonNullable<Scene['path']>, on: (x: XY) => XY, c: Palette): void {
   ctx.save()
@@ -74,9 +82,9 @@ function path(ctx: CanvasRenderingContext2D, p: NonNullable<Scene['path']>, on: 
     ctx.strokeStyle = colour
     ctx.lineWidth = width
     ctx.setLineDash(DASH[p.sure])
-    for (const [a, b] of p.legs) {
+    for (const [i, [a, b]] of p.legs.entries()) {
       const [ax, ay] = on(a)
-      const [bx, by] = on(b)
+      const [bx, by] = short(on(a), on(b), p.home && i + 1 === p.legs.length ? HUB : 0)
       ctx.beginPath()
       ctx.moveTo(ax, ay)
       ctx.lineTo(bx, by)
@@ -90,10 +98,10 @@ const rings: Record<Ring, { radii: number[]; dash: number[]; colour: keyof Palet
   chosen: { radii: [2.1], dash: [], colour: 'sky', width: 4 },
   single: { radii: [1.75, 2.25], dash: [], colour: 'bad', width: 2 },
   strands: { radii: [1.75], dash: [2, 4], colour: 'bad', width: 2 },
-  lost: { radii: [1.9], dash: [7, 5], colour: 'bad', width: 3.5 },
-  weaker: { radii: [1.9], dash: [2, 4], colour: 'warn', width: 2.5 },
-  gained: { radii: [1.9], dash: [], colour: 'good', width: 2.5 },
-  dark: { radii: [1.9], dash: [1, 6], colour: 'ink', width: 3 },
+  lost: { radii: [1.6], dash: [6, 4], colour: 'bad', width: 3 },
+  weaker: { radii: [1.6], dash: [2, 3], colour: 'warn', width: 2.5 },
+  gained: { radii: [1.6], dash: [], colour: 'good', width: 2.5 },
+  dark: { radii: [1.6], dash: [1, 6], colour: 'ink', width: 3 },
 }
 
 function ring(ctx: CanvasRenderingContext2D, [x, y]: XY, kind: Ring, r: number, c: Palette): void {
@@ -101,10 +109,12 @@ function ring(ctx: CanvasRenderingContext2D, [x, y]: XY, kind: Ring, r: number, 
   ctx.save()
   for (const k of how.radii) {
     ctx.beginPath()
-    ctx.arc(x, y, Math.max(k * r, k * 6), 0, 2 * Math.PI)
-    ctx.strokeStyle = c.ground
-    ctx.lineWidth = how.width + 2
-    ctx.stroke()
+    ctx.arc(x, y, k * Math.max(r, 5), 0, 2 * Math.PI)
+    if (!how.dash.length) { // a shadow under many of them would hide the neighbours
+      ctx.strokeStyle = c.ground
+      ctx.lineWidth = how.width + 2
+      ctx.stroke()
+    }
     ctx.setLineDash(how.dash)
     ctx.strokeStyle = c[how.colour] as string
     ctx.lineWidth = how.width

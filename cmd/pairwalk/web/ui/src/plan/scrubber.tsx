@@ -6,6 +6,7 @@ import { now } from '../state'
 import { clock, day, short } from '../times'
 import { t } from '../words'
 import { moment, moveTo, onSecond, settle, shownAt } from './desk'
+import { Banner } from './head'
 import { stepFrom, Timeline } from './timeline'
 
 const FINE = 4000 // steps of the slider
@@ -69,8 +70,9 @@ export function Scrubber({ course }: { course: Course | null }): JSX.Element {
         <button type="button" onClick={() => toStop(-1)} disabled={stepFrom(stops, at, -1) === undefined}>{t('plan.prev')}</button>
         <button type="button" aria-pressed={playing} onClick={() => { if (!playing && live) moveTo(line.from); setPlaying(!playing) }}>{t(playing ? 'plan.stop' : 'plan.play')}</button>
         <button type="button" onClick={() => toStop(1)} disabled={live}>{t('plan.next')}</button>
-        <p class="plan-time num"><b>{live ? t('plan.now') : `${day(at)} ${clock(at)}`}</b> <Near marks={marks} at={at} line={line} live={live} /></p>
       </div>
+      <Banner />
+      <Near marks={marks} at={at} line={line} live={live} />
     </section>
   )
 }
@@ -82,7 +84,7 @@ function Near({ marks, at, line, live }: { marks: Mark[]; at: number; line: Time
   const m = marks[i]
   if (!m) return null
   const here = !live && line.place(at) - line.place(m.at) < 0.004
-  return <span>{here ? '' : t('plan.after', { at: short(m.at) })} <bdi>{m.words}</bdi></span>
+  return <p class="plan-near">{here ? t('plan.here') : t('plan.after', { at: short(m.at) })} <bdi>{m.words}</bdi></p>
 }
 
 // Ticks are drawn as one line a height, however many there are.
@@ -107,13 +109,13 @@ function Ticks({ line, marks, turns, at }: { line: Timeline; marks: Mark[]; turn
   )
 }
 
-// busyness is how much happened where, as an outline: the root of the count, so that
+// busyness is how much happened where, as an outline: the logarithm of the count, so that
 // an import of a thousand rows does not flatten everything else.
 function busyness(line: Timeline, turns: Turn[]): string {
   const counts = new Float64Array(BINS)
   for (const [at] of turns) counts[Math.min(BINS - 1, Math.floor(line.place(at) * BINS))]! += 1
-  const most = Math.sqrt(counts.reduce((a, b) => Math.max(a, b), 1))
-  return [...counts].map((n, i) => (n ? `M${(i * 1000) / BINS} 20V${20 - (16 * Math.sqrt(n)) / most}h${1000 / BINS}V20Z` : '')).join('')
+  const most = Math.log1p(counts.reduce((a, b) => Math.max(a, b), 1))
+  return [...counts].map((n, i) => (n ? `M${(i * 1000) / BINS} 20V${20 - (16 * Math.log1p(n)) / most}h${1000 / BINS}V20Z` : '')).join('')
 }
 
 // usePlay lets time run. Where nothing may move by itself it goes from moment to

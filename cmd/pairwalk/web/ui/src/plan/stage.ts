@@ -7,12 +7,14 @@ import { palette, type Palette } from './palette'
 import { EMPTY, type Scene } from './scene'
 import type { Floor } from './floor'
 import type { Reel } from './reel'
-import { fit, pan, radiusAt, shift, toSite, zoomAt, type Box, type Size, type View, type XY } from './view'
+import { onSite } from './sheet'
+import { boxOf, fit, join, pan, radiusAt, shift, toSite, zoomAt, type Box, type Size, type View, type XY } from './view'
 
 const OVER = 0.25 // of the width and height, on every side
 const CHEAP = 4 // ms in which the lower layer may be drawn at every frame
 const REST = 140 // ms
-const MARGIN = 36 // px around a floor that is shown whole
+const MARGIN = 28 // px around a floor that is shown whole
+const BUTTONS = 48 // px at the right, where the buttons are
 
 export class Stage {
   size: Size = { w: 0, h: 0 }
@@ -35,7 +37,7 @@ export class Stage {
   private above: CanvasRenderingContext2D
 
   constructor(private readonly lower: HTMLCanvasElement, private readonly upper: HTMLCanvasElement, private readonly hubWords: (id: string) => string) {
-    this.below = lower.getContext('2d')!
+    this.below = lower.getContext('2d', { alpha: false })!
     this.above = upper.getContext('2d')!
     this.marks = new Marks(this.above)
   }
@@ -70,7 +72,12 @@ export class Stage {
 
   setReel(r: Reel | null): void { this.reel = r; this.ask('marks') }
   setScene(s: Scene): void { this.scene = s; this.ask('marks') }
-  setUnder(u: Under | null): void { this.under = u; this.ask('ground') }
+
+  setUnder(u: Under | null): void {
+    this.under = u
+    if (this.whole) this.fit()
+    this.ask('ground')
+  }
 
   // redress reads the colours again.
   redress(): void {
@@ -91,15 +98,15 @@ export class Stage {
   box(): Box | null {
     const f = this.floor
     if (!f) return null
-    if (f.box || !this.under || !f.drawing) return f.box
-    const mm = f.drawing.pixel_um / 1000
-    const long = Math.max(this.under.wide, this.under.high) * mm
-    const [x, y] = f.drawing.corner_mm
-    return { minX: x, maxX: x + long, minY: y - long, maxY: y }
+    if (!this.under || !f.drawing) return f.box
+    const { wide, high } = this.under
+    const corners = [[0, 0], [wide, 0], [0, high], [wide, high]] as const
+    return join(f.box, boxOf(corners.map(([u, v]) => onSite(f.drawing!, u, v))))
   }
 
   fit(): void {
-    this.look(fit(this.box(), this.size, MARGIN))
+    const { w, h } = this.size
+    this.look(pan(fit(this.box(), { w: w - BUTTONS, h }, MARGIN), -BUTTONS / 2, 0))
     this.whole = true
   }
 
@@ -149,8 +156,6 @@ export class Stage {
 
   private drawBelow(): void {
     const began = performance.now()
-    this.below.setTransform(1, 0, 0, 1, 0, 0)
-    this.below.clearRect(0, 0, this.lower.width, this.lower.height)
     this.below.setTransform(this.ratio, 0, 0, this.ratio, 0, 0)
     drawGround(this.below, this.floor!, this.under, this.view, this.wide, this.colours, this.hubWords)
     this.lower.style.transform = ''

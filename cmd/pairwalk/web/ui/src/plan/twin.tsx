@@ -11,6 +11,7 @@ import { ABSENT, SIGNS, type Reel, type Sign } from './reel'
 const PAGE = 60
 
 export interface TwinProps {
+  title: string
   devices: LayoutDevice[]
   courseOf: ReadonlyMap<string, number>
   reach: ReadonlyMap<string, ReachDevice> | null // null while it is asked for
@@ -19,7 +20,7 @@ export interface TwinProps {
   onChoose: (tag: string) => void
 }
 
-export function Twin({ devices, courseOf, reach, notes, chosen, onChoose }: TwinProps): JSX.Element {
+export function Twin({ title, devices, courseOf, reach, notes, chosen, onChoose }: TwinProps): JSX.Element {
   const [filter, setFilter] = useState('')
   const [most, setMost] = useState(PAGE)
   void looks.value
@@ -30,6 +31,7 @@ export function Twin({ devices, courseOf, reach, notes, chosen, onChoose }: Twin
   const shown = found.slice(0, most)
   return (
     <section class="plan-twin" aria-label={t('plan.list')}>
+      <h2>{title}</h2>
       <Field label={t('plan.filter')} hint={t('plan.filter.hint')} type="search" value={filter} onInput={(v) => { setFilter(v); setMost(PAGE) }} />
       <p class="quiet" role="status">{tn('plan.found', found.length, { all: devices.length })}</p>
       {rooms(shown).map(([room, list]) => (
@@ -98,10 +100,16 @@ export function signWords(r: Reel | null, course: number): string[] {
 
 export const kindWords = (kind: string): string => (has(`plan.kind.${kind}`) ? t(`plan.kind.${kind}` as 'plan.kind.sensor') : kind)
 
+// hopWords says how long the path is, and that it is only possible where it is.
+export function hopWords(x: ReachDevice): string {
+  if (x.hops <= 0) return ''
+  return `, ${x.ok === 'yes' ? '' : `${t('plan.possible')} `}${tn('plan.hops', x.hops)}`
+}
+
 // pathWords is a device's way home in a few words.
 export function pathWords(x: ReachDevice): string {
   const said = t(`ok.${x.ok}`)
-  const hops = x.hops > 0 ? `, ${tn('plan.hops', x.hops)}` : ''
+  const hops = hopWords(x)
   return x.basis === 'none' ? said : `${said}${hops} (${t(`basis.${x.basis}`)})`
 }
 

@@ -48,8 +48,8 @@ export function join(a: Box | null, b: Box | null): Box | null {
 // around it.
 export function fit(b: Box | null, s: Size, margin: number): View {
   if (!b) return { x: 0, y: 0, scale: s.w / 20_000 || FAR }
-  const wide = Math.max(b.maxX - b.minX, 4_000)
-  const high = Math.max(b.maxY - b.minY, 4_000)
+  const wide = Math.max(b.maxX - b.minX, 10_000)
+  const high = Math.max(b.maxY - b.minY, 10_000)
   const room = (n: number): number => Math.max(n - 2 * margin, n / 4, 1)
   const scale = Math.min(room(s.w) / wide, room(s.h) / high)
   return { x: (b.minX + b.maxX) / 2, y: (b.minY + b.maxY) / 2, scale: Math.min(NEAR, Math.max(FAR, scale)) }

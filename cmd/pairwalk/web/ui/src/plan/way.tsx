@@ -3,8 +3,9 @@
 import type { JSX } from 'preact'
 import type { ReachDevice, Subject } from '../api'
 import { short } from '../times'
-import { t, tn } from '../words'
+import { t } from '../words'
 import type { Place } from './floor'
+import { hopWords } from './twin'
 
 export interface WayProps {
   reach: ReachDevice | undefined
@@ -20,8 +21,8 @@ export function Way({ reach, fresh, legs, floor, places }: WayProps): JSX.Elemen
   const { margin_cdb: margin, probability_ppm: chance } = reach
   return (
     <section class="plan-way" aria-label={t('plan.way')}>
-      <h3>{t(`ok.${reach.ok}`)}{reach.hops > 0 && `, ${tn('plan.hops', reach.hops)}`}</h3>
-      <p>{t('plan.basis', { basis: t(`basis.${reach.basis}`) })}{reach.since && `, ${t('plan.seen', { at: short(reach.since) })}`}</p>
+      <h3>{t(`ok.${reach.ok}`)}{hopWords(reach)}</h3>
+      {(reach.basis !== 'none' || reach.since) && <p>{[reach.basis !== 'none' && t('plan.basis', { basis: t(`basis.${reach.basis}`) }), reach.since && t('plan.seen', { at: short(reach.since) })].filter(Boolean).join(', ')}</p>}
       {reach.path.length > 1 && <Hops reach={reach} legs={legs} floor={floor} places={places} />}
       {margin && <p class="num">{t('plan.margin', { from: db(margin[0]), to: db(margin[1]) })}</p>}
       {chance && <p class="num">{t('plan.chance', { from: percent(chance[0]), to: percent(chance[1]) })}</p>}

@@ -59,7 +59,12 @@ export function Supposed({ reach, fresh, problem }: { reach: Reach | null; fresh
       {problem && <p class="bad">{problem}</p>}
       {!fresh && !problem && <p class="quiet">{t('loading')}</p>}
       {change && CHANGES.every((k) => change[k].length === 0) && <p>{t('plan.change.none')}</p>}
-      {change && CHANGES.map((k) => change[k].length > 0 && <Tags key={k} title={tn(`plan.change.${k}`, change[k].length)} tags={change[k]} open={k === 'lost' && change[k].length <= 12} />)}
+      {change && CHANGES.some((k) => change[k].length > 0) && (
+        <details class="plan-change">
+          <summary>{CHANGES.filter((k) => change[k].length > 0).map((k) => tn(`plan.change.${k}`, change[k].length)).join(' · ')}</summary>
+          {CHANGES.map((k) => change[k].length > 0 && <Tags key={k} title={tn(`plan.change.${k}`, change[k].length)} tags={change[k]} open />)}
+        </details>
+      )}
       <Cautions words={[hello.value?.cautions.power, ...(fresh ? reach?.cautions ?? [] : [])]} />
     </section>
   )

@@ -49,17 +49,20 @@ async function read(pixels: ImageData): Promise<Code[]> {
     .map((x) => ({ text: x.text, gs1: x.contentType === 'GS1', product: PRODUCTS.includes(x.format) }))
 }
 
-// pixels draws the picture turned by so many degrees, whole and on white.
+// pixels draws the picture turned by so many degrees, whole and on white, and no
+// longer than it was: more pixels take longer than they are worth.
 function pixels(picture: ImageBitmap, turn: number): ImageData {
   const { width, height } = picture
   const [sin, cos] = [Math.sin((turn * Math.PI) / 180), Math.cos((turn * Math.PI) / 180)]
-  const wide = Math.ceil(width * Math.abs(cos) + height * Math.abs(sin))
-  const high = Math.ceil(width * Math.abs(sin) + height * Math.abs(cos))
+  const span = [width * Math.abs(cos) + height * Math.abs(sin), width * Math.abs(sin) + height * Math.abs(cos)]
+  const by = Math.min(1, Math.max(width, height) / Math.max(...span))
+  const [wide, high] = [Math.ceil(span[0]! * by), Math.ceil(span[1]! * by)]
   const on = new OffscreenCanvas(wide, high).getContext('2d', { willReadFrequently: true })!
   on.fillStyle = '#fff'
   on.fillRect(0, 0, wide, high)
   on.translate(wide / 2, high / 2)
   on.rotate((turn * Math.PI) / 180)
+  on.scale(by, by)
   on.drawImage(picture, -width / 2, -height / 2)
   return on.getImageData(0, 0, wide, high)
 }

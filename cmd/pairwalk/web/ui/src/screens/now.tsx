@@ -1,6 +1,6 @@
 // Now: my next useful act, the push moments, and what waits for somebody.
 import type { JSX } from 'preact'
-import { useState } from 'preact/hooks'
+import { useEffect, useState } from 'preact/hooks'
 import type { Device, Layout, Now as NowDoc, Step } from '../api'
 import { useLive } from '../live'
 import { Cautions, Field, nameOf } from '../parts/form'
@@ -17,10 +17,16 @@ const keyOf = (s: Step): string => `${s.act} ${s.subject} ${s.hub ?? ''}`
 
 export function Now(): JSX.Element {
   const { data, problem, again } = useLive<NowDoc>('now')
-  const [chosen, setChosen] = useState('')
+  const [chosen, setChosen] = useState('') // stays, whatever else happens on the site, until it is done
+  const [done, setDone] = useState('') // the last one that was, until the list has caught up
   const subject = route.value.query.get('subject')
   const steps = data?.steps ?? []
-  const first = steps.find((s) => keyOf(s) === chosen) ?? steps[0]
+  const first = steps.find((s) => keyOf(s) === chosen) ?? steps.find((s) => keyOf(s) !== done) ?? steps[0]
+  useEffect(() => { if (first) setChosen(keyOf(first)) }, [first && keyOf(first)])
+  const finish = (step: Step): void => {
+    setDone(keyOf(step))
+    setChosen('')
+  }
   return (
     <div class="now">
       <h1 class="hidden">{t('now.title')}</h1>
@@ -29,8 +35,8 @@ export function Now(): JSX.Element {
       {data && (
         <div class="now-columns">
           <div class="stack">
-            {first ? <Card key={keyOf(first)} step={first} doc={data} /> : <p class="card">{t('now.nothing')}</p>}
-            <Then steps={steps.filter((s) => s !== first)} more={data.more} devices={data.devices} choose={(s) => setChosen(keyOf(s))} />
+            {first ? <Card key={keyOf(first)} step={first} doc={data} done={() => finish(first)} /> : <p class="card">{t('now.nothing')}</p>}
+            <Then steps={steps.filter((s) => s !== first)} doc={data} choose={(s) => setChosen(keyOf(s))} />
           </div>
           <div class="stack">
             <Clocks doc={data} again={again} />
@@ -44,17 +50,23 @@ export function Now(): JSX.Element {
   )
 }
 
+// called is what a suggestion is about, as people call it.
+function called(s: Step, doc: NowDoc): string {
+  const name = nameOf(s.subject)
+  return s.subject.startsWith('member:') ? (doc.names[name] ?? name) : name
+}
+
 // Card is the first useful act, with everything it takes to record it.
-function Card({ step, doc }: { step: Step; doc: NowDoc }): JSX.Element {
+function Card({ step, doc, done }: { step: Step; doc: NowDoc; done: () => void }): JSX.Element {
   const device = doc.devices[nameOf(step.subject)]
   return (
     <section class="card now-card" aria-labelledby="now-first">
       <p class="now-kicker">{t('now.first')}</p>
-      <h2 id="now-first" class="now-act">{act.word('act', step.act)} <bdi>{nameOf(step.subject)}</bdi></h2>
+      <h2 id="now-first" class="now-act">{act.word('act', step.act)} <bdi>{called(step, doc)}</bdi></h2>
       {device && <Where device={device} how={step.how} />}
       <p class="now-reason"><bdi>{step.why}</bdi></p>
       <Cautions words={(step.cautions ?? []).filter((w) => !saysItself(step.act).includes(w))} />
-      <Act step={step} device={device} doc={doc} />
+      <Act step={step} device={device} doc={doc} done={done} />
     </section>
   )
 }
@@ -79,8 +91,8 @@ function Where({ device: d, how }: { device: Device; how?: string }): JSX.Elemen
 }
 
 // Act is the form for a suggested act. What is settled elsewhere leads there.
-function Act({ step, device, doc }: { step: Step; device?: Device; doc: NowDoc }): JSX.Element | null {
-  const props: act.ActProps = { of: step.subject, device, how: step.how, done: () => undefined }
+function Act({ step, device, doc, done }: { step: Step; device?: Device; doc: NowDoc; done: () => void }): JSX.Element | null {
+  const props: act.ActProps = { of: step.subject, device, how: step.how, done }
   switch (step.act) {
     case 'pair': return <act.Pair {...props} />
     case 'read-serial': return <act.Fit {...props} />
@@ -89,7 +101,7 @@ function Act({ step, device, doc }: { step: Step; device?: Device; doc: NowDoc }
     case 'power': return <act.PowerOn {...props} />
     case 'ready-hub': return <act.Ready {...props} />
     case 'push': return <act.Push {...props} program={doc.hubs.find((h) => h.id === step.hub)?.program ?? ''} />
-    case 'ask': return <AskAbout step={step} doc={doc} />
+    case 'ask': return <AskAbout step={step} doc={doc} done={done} />
     case 'resolve': return <Lead to="trouble" words={t('now.open.trouble')} />
     case 'mend': return <Lead to="trouble" words={t('now.open.trouble')} />
     case 'export': return <Lead to="site" query={{ part: 'records' }} words={t('now.open.site')} />
@@ -102,13 +114,13 @@ function Lead({ to, words, query = {} }: { to: Screen; words: string; query?: Re
   return <button type="button" class="act" onClick={() => go(to, query)}>{words}</button>
 }
 
-function AskAbout({ step, doc }: { step: Step; doc: NowDoc }): JSX.Element | null {
+function AskAbout({ step, doc, done }: { step: Step; doc: NowDoc; done: () => void }): JSX.Element | null {
   const judged = doc.settle.find((s) => s.hub === step.hub)
   const who = judged?.ask[0]
-  return who ? <Ask member={who.member} hub={judged.hub} done={() => undefined} /> : <Lead to="team" words={t('now.open.team')} />
+  return who ? <Ask member={who.member} hub={judged.hub} done={done} /> : <Lead to="team" words={t('now.open.team')} />
 }
 
-function Then({ steps, more, devices, choose }: { steps: Step[]; more: number; devices: Record<string, Device>; choose: (s: Step) => void }): JSX.Element | null {
+function Then({ steps, doc, choose }: { steps: Step[]; doc: NowDoc; choose: (s: Step) => void }): JSX.Element | null {
   const [all, setAll] = useState(false)
   if (!steps.length) return null
   const shown = all ? steps : steps.slice(0, 5)
@@ -117,19 +129,19 @@ function Then({ steps, more, devices, choose }: { steps: Step[]; more: number; d
       <h2>{t('now.then')}</h2>
       <ol class="now-then">
         {shown.map((s) => {
-          const d = devices[nameOf(s.subject)]
+          const d = doc.devices[nameOf(s.subject)]
           return (
             <li key={keyOf(s)}>
-              <button type="button" onClick={() => choose(s)} aria-label={`${act.word('act', s.act)} ${nameOf(s.subject)}: ${t('now.choose')}`}>
+              <button type="button" onClick={() => choose(s)} aria-label={`${act.word('act', s.act)} ${called(s, doc)}: ${t('now.choose')}`}>
                 {d && <Mark kind={d.kind} state={d.state} label={false} />}
-                <span><b>{act.word('act', s.act)} <bdi>{nameOf(s.subject)}</bdi></b> <small><bdi>{d ? [d.floor, d.room].filter(Boolean).join(' · ') : s.why}</bdi></small></span>
+                <span><b>{act.word('act', s.act)} <bdi>{called(s, doc)}</bdi></b> <small><bdi>{d ? [d.floor, d.room].filter(Boolean).join(' · ') : s.why}</bdi></small></span>
               </button>
             </li>
           )
         })}
       </ol>
-      {!all && steps.length > shown.length && <button type="button" class="plain" onClick={() => setAll(true)}>{t('now.more', { n: steps.length - shown.length + more })}</button>}
-      {all && more > 0 && <p class="quiet">{t('now.more', { n: more })}</p>}
+      {!all && steps.length > shown.length && <button type="button" class="plain" onClick={() => setAll(true)}>{t('now.more', { n: steps.length - shown.length + doc.more })}</button>}
+      {all && doc.more > 0 && <p class="quiet">{t('now.more', { n: doc.more })}</p>}
     </section>
   )
 }

@@ -7,11 +7,11 @@ import { useLive } from '../live'
 import { t } from '../words'
 import { Card } from '../plan/card'
 import { notesOf, sceneOf } from '../plan/compose'
-import { asked, choose, followAddress, iso, leaveDesk, reel, rest, turnTo } from '../plan/desk'
+import { asked, choose, followAddress, iso, leaveDesk, past, reel, rest, turnTo, wide } from '../plan/desk'
 import { Draw } from '../plan/draw'
 import { drawn, floorOf, floorsOf, placesOf, type Floor } from '../plan/floor'
 import { useFresh } from '../plan/fresh'
-import { Banner, Head, KnownTo, type Tool } from '../plan/head'
+import { Head, KnownTo, type Tool } from '../plan/head'
 import { Legend } from '../plan/legend'
 import { Picture } from '../plan/picture'
 import { usePlacing } from '../plan/place'
@@ -63,7 +63,7 @@ function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Eleme
   const scene = useMemo(() => sceneOf(floor, places, doc, device, { islands, single }, planWords, (f) => t('plan.goeson', { floor: f })), [floor, places, doc, device, islands, single, t('plan.list')])
   const notes = useMemo(() => notesOf(doc, planWords), [doc, t('plan.list')])
   const devices = useMemo(() => layout.devices.filter((d) => d.floor === floor.id), [layout, floor.id])
-  const picture = drawn(floor)
+  const picture = drawn(floor) || placing.tag !== ''
   const chosen = layout.devices.find((d) => d.tag === device)
   const tools: Tool[] = [
     { words: t('plan.islands', { n: doc ? doc.islands.length : '…' }), on: islands, act: () => setIslands(!islands) },
@@ -77,9 +77,8 @@ function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Eleme
     turnTo({ view: '', device: tag })
   }
   return (
-    <div class={`plan ${picture && !list ? 'shows-picture' : 'shows-list'} ${device ? 'has-card' : ''}`}>
+    <div class={`plan ${picture && !list ? 'shows-picture' : 'shows-list'} ${device ? 'has-card' : ''} ${past.value ? 'not-now' : ''}`}>
       <Head floors={floors} floor={floor.id} tools={tools} list={list} choice={picture} onLegend={() => setSheet('legend')} />
-      <Banner />
       {problem && <p class="bad" role="alert">{problem}</p>}
       <Supposed reach={reach.data} fresh={reach.fresh} problem={reach.problem} />
       {placing.bar}
@@ -92,14 +91,14 @@ function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Eleme
           <KnownTo team={team} />
         </div>
         <div class="plan-side">
-          {device && <Card key={device} tag={device} device={chosen} course={courseOf.get(device) ?? -1} reach={byTag.get(device)} reachFresh={reach.fresh} points={doc?.single_points ?? []} places={places} onPlace={() => place(device)} />}
+          {device && !placing.tag && <Card key={device} tag={device} device={chosen} course={courseOf.get(device) ?? -1} reach={byTag.get(device)} reachFresh={reach.fresh} points={doc?.single_points ?? []} places={places} onPlace={() => place(device)} />}
           <div class="plan-weak stack">
             {islands && <section class="stack"><h2>{t('plan.islands.title')}</h2>{doc ? <Islands reach={doc} /> : <p class="quiet">{t('loading')}</p>}</section>}
             {single && <section class="stack"><h2>{t('plan.single.title')}</h2>{doc ? <SinglePoints reach={doc} /> : <p class="quiet">{t('loading')}</p>}</section>}
             {picture && <Unplaced devices={floor.unplaced} onPlace={place} />}
             {doc && <Basis reach={doc} />}
           </div>
-          <Twin devices={devices} courseOf={courseOf} reach={doc ? byTag : null} notes={notes} chosen={device} onChoose={choose} />
+          {(wide.value || list || !picture) && <Twin title={floor.id ? t('plan.on', { floor: floor.id }) : t('plan.floor.none')} devices={devices} courseOf={courseOf} reach={doc ? byTag : null} notes={notes} chosen={device} onChoose={choose} />}
         </div>
       </div>
       {sheet === 'suppose' && <Suppose layout={layout} floor={floor.id} onClose={() => setSheet('')} />}

@@ -1,7 +1,7 @@
 // The log in words: all of it, or one subject's history; and what is written into
 // it after the fact.
 import type { JSX } from 'preact'
-import { useState } from 'preact/hooks'
+import { useEffect, useState } from 'preact/hooks'
 import type { Entry } from '../api'
 import { go, route } from '../state'
 import { t } from '../words'
@@ -19,6 +19,7 @@ export function Story(): JSX.Element {
   const names = useNames()
   const [open, setOpen] = useState<Entry | null>(null)
   const q = route.value.query
+  useEffect(() => setOpen(null), [q]) // Back closes the entry
   const write = q.get('write')
   if (write === 'late') return <Late names={names} />
   if (write === 'sheet') return <FieldSheet names={names} />
@@ -32,7 +33,7 @@ export function Story(): JSX.Element {
       <header class="story-top">
         <h1>{t('screen.story')}</h1>
         <div class="row">
-          <button type="button" class="big" onClick={() => go('story', { write: 'late' })}>{t('story.late')}</button>
+          <button type="button" class="big" onClick={() => go('story', about ? { write: 'late', subject: about } : { write: 'late' })}>{t('story.late')}</button>
           <button type="button" class="big" onClick={() => go('story', { write: 'sheet' })}>{t('story.sheet')}</button>
         </div>
       </header>

@@ -4,7 +4,7 @@ import type { JSX } from 'preact'
 import { useEffect } from 'preact/hooks'
 import type { Now, Team as TeamDoc } from '../api'
 import { useLive } from '../live'
-import { nameOf } from '../parts/form'
+import { nameOf, Speaker } from '../parts/form'
 import { Onlooker, Problem } from '../site/pieces'
 import { route, strip } from '../state'
 import { ago } from '../times'
@@ -42,11 +42,10 @@ export function Team(): JSX.Element {
       {!doc && !team.problem && <p class="quiet">{t('loading')}</p>}
       {doc && (
         <div class="team-columns">
-          <div class="stack team-left">
-            <Members team={doc} hubs={hubs} focus={focus} />
-            <Holdings team={doc} />
-          </div>
+          <Members team={doc} hubs={hubs} focus={focus} />
+          <Holdings team={doc} />
           <div class="stack team-right">
+            <Speaker />
             <Meeting team={doc} again={team.again} />
             <Inviting />
             <Bundle />

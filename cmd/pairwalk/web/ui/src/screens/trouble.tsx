@@ -1,12 +1,12 @@
 // What does not go as it should, and what to do about each of it.
 import type { ComponentChildren, JSX } from 'preact'
-import { useState } from 'preact/hooks'
-import type { Anomaly, Entry, Story, Trouble as TroubleDoc } from '../api'
+import { useEffect, useState } from 'preact/hooks'
+import type { Anomaly, Conflict, Entry, Trouble as TroubleDoc } from '../api'
 import { useLive } from '../live'
 import { Cautions } from '../parts/form'
 import { hello, route } from '../state'
 import { t, tn, type Key } from '../words'
-import { findEntries } from '../story/head'
+import { findEntries } from '../story/find'
 import { useNames } from '../story/names'
 import { EntryPanel } from '../story/panel'
 import { EntryRow } from '../story/row'
@@ -14,6 +14,7 @@ import { kindWords } from '../story/say'
 import { ConflictCard, Subjects } from '../story/tconflict'
 import { FaultCard, FoundFault } from '../story/tfault'
 import { HoldCard, PlaceHold } from '../story/thold'
+import { Words } from '../story/words'
 import './story.css'
 import './trouble.css'
 
@@ -22,17 +23,18 @@ const FIRST = 12 // of a section, before one asks for more
 export function Trouble(): JSX.Element {
   const names = useNames()
   const { data: d, problem } = useLive<TroubleDoc>('trouble')
-  const found = useLive<Story>('story', { kind: 'fault.found', limit: 500 })
   const [open, setOpen] = useState<Entry | null>(null)
   const [form, setForm] = useState<'' | 'fault' | 'hold'>('')
   const key = route.value.query.get('key') ?? ''
+  const subject = route.value.query.get('subject') ?? ''
+  useEffect(() => setOpen(null), [route.value])
   if (problem && !d) return <><h1>{t('screen.trouble')}</h1><p class="bad" role="alert">{problem}</p></>
   if (!d) return <><h1>{t('screen.trouble')}</h1><p class="quiet">{t('loading')}</p></>
-  const entryOf = new Map((found.data?.entries ?? []).map((e) => [e.id, e]))
   const faults = [...d.faults].sort((a, b) => Number(b.open) - Number(a.open) || severity(a.severity) - severity(b.severity))
-  const openFaults = faults.filter((f) => f.open)
+  const openFaults = first(faults.filter((f) => f.open), (f) => f.subject === subject)
   const closed = faults.filter((f) => !f.open)
-  const conflicts = key ? [...d.conflicts].sort((a, b) => Number(b.key === key) - Number(a.key === key)) : d.conflicts
+  const meant = (c: Conflict): boolean => (key !== '' && c.key.startsWith(key)) || (subject !== '' && c.subjects.includes(subject))
+  const conflicts = first(d.conflicts, meant)
   return (
     <div class="trouble">
       <header class="story-top">
@@ -42,19 +44,20 @@ export function Trouble(): JSX.Element {
           <button type="button" class="big" aria-expanded={form === 'hold'} onClick={() => setForm(form === 'hold' ? '' : 'hold')}>{t('trouble.hold.place')}</button>
         </div>
       </header>
+      <Overview counts={[['conflicts', d.conflicts.length], ['faults', openFaults.length], ['holds', d.holds.length], ['anomalies', d.anomalies.length], ['quarantined', d.quarantined.length], ['odd', d.not_understood.length]]} />
       {form === 'fault' && <FoundFault names={names} onDone={() => setForm('')} />}
       {form === 'hold' && <PlaceHold names={names} onDone={() => setForm('')} />}
-      {key && !d.conflicts.some((c) => c.key === key) && <p class="story-note" role="status">{t('trouble.gone')}</p>}
+      {key && !conflicts.some(meant) && <p class="story-note" role="status">{t('trouble.gone')}</p>}
       <Section name="conflicts" n={d.conflicts.length}>
-        <Some of={conflicts} draw={(c) => <ConflictCard key={c.key} conflict={c} asked={c.key === key} few={conflicts.length <= 3} onOpen={setOpen} />} />
+        <Some of={conflicts} draw={(c) => <ConflictCard key={c.key} conflict={c} asked={c === conflicts[0] && meant(c)} few={conflicts.length <= 3} onOpen={setOpen} />} />
       </Section>
       <Section name="faults" n={openFaults.length}>
         {openFaults.length > 0 && <Cautions words={[hello.value?.cautions.mains]} />}
-        <Some of={openFaults} draw={(f) => <FaultCard key={f.id} fault={f} entry={entryOf.get(f.id)} names={names} onOpen={setOpen} />} />
+        <Some of={openFaults} draw={(f) => <FaultCard key={f.id} fault={f} names={names} onOpen={setOpen} />} />
         {closed.length > 0 && (
           <details class="story-causes">
             <summary>{tn('trouble.faults.closed', closed.length)}</summary>
-            <div class="trouble-cards"><Some of={closed} draw={(f) => <FaultCard key={f.id} fault={f} entry={entryOf.get(f.id)} names={names} onOpen={setOpen} />} /></div>
+            <div class="trouble-cards"><Some of={closed} draw={(f) => <FaultCard key={f.id} fault={f} names={names} onOpen={setOpen} />} /></div>
           </details>
         )}
       </Section>
@@ -76,15 +79,34 @@ export function Trouble(): JSX.Element {
   )
 }
 
+// first puts what is meant before the rest.
+const first = <T,>(list: T[], is: (x: T) => boolean): T[] => [...list.filter(is), ...list.filter((x) => !is(x))]
+
 const severity = (s: string): number => (hello.value?.severities ?? []).indexOf(s)
 
 type SectionName = 'conflicts' | 'faults' | 'holds' | 'anomalies' | 'quarantined' | 'odd'
+
+// Overview counts what there is, and leads to it.
+function Overview({ counts }: { counts: [SectionName, number][] }): JSX.Element {
+  const some = counts.filter(([, n]) => n > 0)
+  if (!some.length) return <p><b>{t('trouble.calm')}</b></p>
+  const lead = (name: SectionName): void => {
+    const head = document.getElementById(`trouble-${name}`)
+    head?.scrollIntoView({ block: 'start' })
+    head?.focus({ preventScroll: true })
+  }
+  return (
+    <nav aria-label={t('trouble.sections')}>
+      <ul class="row">{some.map(([name, n]) => <li key={name}><button type="button" onClick={() => lead(name)}><b class="num">{n}</b> {t(`trouble.${name}`)}</button></li>)}</ul>
+    </nav>
+  )
+}
 
 // Section is a heading with its count and what it means, and what is in it.
 function Section({ name, n, children }: { name: SectionName; n: number; children: ComponentChildren }): JSX.Element {
   return (
     <section class="stack trouble-section" aria-labelledby={`trouble-${name}`}>
-      <h2 id={`trouble-${name}`}>{t(`trouble.${name}`)} <b class="trouble-n num">{n}</b></h2>
+      <h2 id={`trouble-${name}`} tabIndex={-1}>{t(`trouble.${name}`)} <b class="trouble-n num">{n}</b></h2>
       <p class="quiet">{t(n ? `trouble.${name}.means` : (`trouble.${name}.none` as Key))}</p>
       {children}
     </section>
@@ -127,7 +149,7 @@ function Odd({ group: g, onOpen }: { group: OddGroup; onOpen: (e: Entry) => void
   }
   return (
     <article class="card stack trouble-card" aria-label={g.why}>
-      <h3>{kindWords(g.kind)}: <bdi>{g.why}</bdi></h3>
+      <h3>{kindWords(g.kind)}: <Words text={g.why} />{g.of.length > 1 && <span class="quiet num"> × {g.of.length}</span>}</h3>
       <ul>
         {g.of.slice(0, most).map((a) => (
           <li key={a.event + a.subject} class="trouble-odd">

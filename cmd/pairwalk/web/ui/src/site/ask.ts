@@ -1,6 +1,7 @@
 // Questions asked by a button. What was answered stays until it is asked again,
 // also while another part of the site is looked at; the log may have grown since.
 import { signal, type Signal } from '@preact/signals'
+import { speakerReady } from '../parts/form'
 import { Refused, Unreached } from '../request'
 import { now, reached, version } from '../state'
 import { t } from '../words'
@@ -41,6 +42,11 @@ export function useAsked<T>(name: string): Asked<T> {
   }
   const a = s.value
   return { ...a, stale: a.data !== null && a.version !== version.value, ask, forget: () => { s.value = nothing as Answer<T> } }
+}
+
+// needSpeaker stops what is recorded over a network without a name.
+export function needSpeaker(): void {
+  if (!speakerReady()) throw new Error(t('speaker.need'))
 }
 
 // problemWords is what went wrong, to a person.

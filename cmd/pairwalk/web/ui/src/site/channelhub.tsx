@@ -4,7 +4,7 @@ import { useId, useState } from 'preact/hooks'
 import type { Channels } from '../api'
 import { hubChannel } from '../entries'
 import { record } from '../outbox'
-import { Speaker, speakerReady } from '../parts/form'
+import { speakerReady } from '../parts/form'
 import { t } from '../words'
 import { problemWords } from './ask'
 import { Problem } from './pieces'
@@ -26,7 +26,7 @@ export function ChannelHub({ hub, most }: { hub: HubPlan; most: number }): JSX.E
           <span><small>{t('site.channel.now')}</small> <b class="num">{hub.now || t('unknown')}</b></span>
           <span aria-hidden="true" class="site-arrow">{moves ? '→' : '='}</span>
           <span><small>{t('site.channel.plan')}</small> <b class="num">{hub.plan}</b></span>
-          <span class={moves ? 'warn' : 'good'}>{t(moves ? 'site.channel.moves' : hub.kept ? 'site.channel.kept' : 'site.channel.stays')}</span>
+          <span class={moves ? 'warn' : 'quiet'}>{t(moves ? 'site.channel.moves' : hub.kept ? 'site.channel.kept' : 'site.channel.stays')}</span>
         </p>
       </div>
       <Bar label={t('site.channels.now')} n={hub.now_cost} most={most} />
@@ -77,7 +77,10 @@ function OnIt({ hub }: { hub: HubPlan }): JSX.Element {
   const [on, setOn] = useState(hub.now)
   const [problem, setProblem] = useState('')
   const say = (channel: number): void => {
-    if (!speakerReady()) return
+    if (!speakerReady()) {
+      setProblem(t('speaker.need'))
+      return
+    }
     setProblem('')
     record([hubChannel(hub.id, channel)], t('site.channel.said', { hub: hub.id, channel })).then(() => setOn(channel), (e: unknown) => setProblem(problemWords(e)))
   }
@@ -92,7 +95,6 @@ function OnIt({ hub }: { hub: HubPlan }): JSX.Element {
             <label for={id}>{t('site.channel.which')}</label>
             <select id={id} value={other} onChange={(e) => setOther(e.currentTarget.value)}>{CHANNELS.map((c) => <option key={c} value={c}>{c}</option>)}</select>
           </div>
-          <Speaker />
           <button type="button" class="big" onClick={() => say(Number(other))}>{t('site.channel.on', { hub: hub.id, channel: other })}</button>
         </div>
       </details>

@@ -2,6 +2,7 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Channels as Doc } from '../api'
+import { Speaker } from '../parts/form'
 import { get } from '../request'
 import { t, tn } from '../words'
 import { useAsked } from './ask'
@@ -26,6 +27,7 @@ export function Channels(): JSX.Element {
       {doc && (
         <>
           <AskedAt at={asked.at} stale={asked.stale} />
+          <Speaker />
           {doc.hubs.length === 0 ? <p><b>{t('site.channels.none')}</b></p> : <Verdict doc={doc} />}
           <ul class="site-hubplans">{doc.hubs.map((h) => <ChannelHub key={h.id} hub={h as HubPlan} most={mostOf(doc)} />)}</ul>
           {doc.notes.length > 0 && <section><h3>{t('site.notes')}</h3><Some lines={doc.notes} /></section>}

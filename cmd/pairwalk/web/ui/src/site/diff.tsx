@@ -24,9 +24,7 @@ export function Diff({ doc }: { doc: Imported }): JSX.Element {
         {doc.rows !== undefined && <> · {tn('site.rows', doc.rows)}</>}
         {doc.problems.length > 0 && <> · <b class="bad">{tn('site.badrows', doc.problems.length)}</b></>}
       </p>
-      <dl class="site-counts">
-        {counts.map(([name, n]) => <div key={name} class={n ? '' : 'quiet'}><dt>{t(`site.change.${name}`)}</dt><dd class="num">{n}</dd></div>)}
-      </dl>
+      {doc.kind !== 'field sheet' && <dl class="site-counts">{counts.map(([name, n]) => <div key={name} class={n ? '' : 'quiet'}><dt>{t(`site.change.${name}`)}</dt><dd class="num">{n}</dd></div>)}</dl>}
       {doc.problems.length > 0 && (
         <section class="site-bad">
           <h4>{t('site.problems')}</h4>
@@ -44,7 +42,7 @@ export function Diff({ doc }: { doc: Imported }): JSX.Element {
           </section>
         )
       })}
-      {doc.lines.filter((l) => !CHANGES.some(([, , begins]) => begins.test(l)) && !/^problem: /.test(l)).map((l) => <p key={l} class="quiet"><bdi>{l}</bdi></p>)}
+      {doc.lines.filter((l) => !CHANGES.some(([, , begins]) => begins.test(l)) && !/^(problem: |\d+ the same$)/.test(l)).map((l) => <p key={l} class="quiet"><bdi>{l}</bdi></p>)}
     </div>
   )
 }

@@ -2,6 +2,8 @@
 import type { JSX } from 'preact'
 import type { Hub, Now } from '../api'
 import { useLive } from '../live'
+import { Cautions } from '../parts/form'
+import { hello } from '../state'
 import { short } from '../times'
 import { has, t, type Key } from '../words'
 import { Problem } from './pieces'
@@ -35,7 +37,9 @@ function Row({ h, settle }: { h: Hub; settle?: Now['settle'][number] }): JSX.Ele
         </p>
       </div>
       {h.why && <p><bdi>{h.why}</bdi></p>}
-      {settle && verdict && <p><b>{has(verdict) ? t(verdict as Key, { at: settle.at ? short(settle.at) : '' }) : settle.verdict}</b></p>}
+      {settle && verdict && <p class="site-verdict"><b>{has(verdict) ? t(verdict as Key, { at: settle.at ? short(settle.at) : '' }) : settle.verdict}</b></p>}
+      {settle && <Reasons settle={settle} />}
+      {settle?.verdict === 'ready' && <Cautions words={[hello.value?.cautions.push]} />}
       <dl class="site-facts">
         <div><dt>{t('site.hub.channel')}</dt><dd class="num">{channels.length ? channels.map(([radio, n]) => `${radio} ${n}`).join(', ') : t('unknown')}</dd></div>
         <div><dt>{t('site.hub.program')}</dt><dd><bdi>{h.program || t('none')}</bdi></dd></div>
@@ -50,6 +54,13 @@ function Row({ h, settle }: { h: Hub; settle?: Now['settle'][number] }): JSX.Ele
   )
 }
 
+// Reasons are why a push may not go, or what to mind if it does.
+function Reasons({ settle }: { settle: Now['settle'][number] }): JSX.Element | null {
+  const asks = settle.ask.map((a) => (a.since ? t('site.ask.since', { member: a.member, at: short(a.since) }) : t('site.ask.never', { member: a.member })))
+  const words = [...settle.reasons.map((r) => r.words), ...asks]
+  return words.length ? <ul class="site-reasons">{words.slice(0, 6).map((w) => <li key={w}><bdi>{w}</bdi></li>)}{words.length > 6 && <li>{t('site.more', { n: words.length - 6 })}</li>}</ul> : null
+}
+
 // Progress is how many of the listed devices are paired, and pushed, as lengths
 // and in figures.
 function Progress({ h }: { h: Hub }): JSX.Element {
@@ -61,7 +72,9 @@ function Progress({ h }: { h: Hub }): JSX.Element {
         <rect class="paired" width={part(h.paired)} height="14" />
         <rect class="pushed" y="7" width={part(h.pushed)} height="7" />
       </svg>
-      <p class="num">{t('site.hub.counts', { listed: h.listed, paired: h.paired, pushed: h.pushed })}</p>
+      <p class="num">
+        {(['listed', 'paired', 'pushed'] as const).map((k) => <span key={k}><svg viewBox="0 0 12 12" aria-hidden="true"><rect class={k === 'listed' ? 'track' : k} x="1" y="1" width="10" height="10" /></svg> {t(`site.hub.${k}`, { n: h[k] })}</span>)}
+      </p>
     </div>
   )
 }

@@ -19,7 +19,7 @@ export function ImportHelp(): JSX.Element {
         <p>{t('site.help.words')}</p>
         {SHEETS.map(([kind, needs, may]) => (
           <section key={kind}>
-            <h4>{t(`site.kind.${kind}`)}</h4>
+            <h3>{t(`site.kind.${kind}`)}</h3>
             <p>{t(`site.help.${kind}`)}</p>
             <p>{t('site.help.needs')} {needs.map((c) => <code key={c} class="site-column need">{c}</code>)}</p>
             <p>{t('site.help.may')} {may.map((c) => <code key={c} class="site-column">{c}</code>)}</p>

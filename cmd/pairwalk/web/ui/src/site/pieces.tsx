@@ -85,9 +85,9 @@ export function Copy({ text, label, lines = 1 }: { text: string; label: string; 
 
 // Onlooker says where this device's role keeps it from recording.
 export function Onlooker(): JSX.Element | null {
-  const role = hello.value?.me.role
-  if (role !== 'viewer' && role !== 'relay') return null
-  return <p class="site-note">{t('site.onlooker')}</p>
+  return isOnlooker() ? <p class="site-note">{t('site.onlooker')}</p> : null
 }
+
+export const isOnlooker = (): boolean => hello.value?.me.role === 'viewer' || hello.value?.me.role === 'relay'
 
 export const isLead = (): boolean => hello.value?.me.role === 'lead'

@@ -1,14 +1,15 @@
 // Records home: the field's pairings to the office, and back again as merged.
 import type { JSX } from 'preact'
+import { useState } from 'preact/hooks'
 import type { Homecoming, Logged } from '../api'
 import { said } from '../outbox'
-import { Choice, Field, Speaker, speakerReady, useDraft } from '../parts/form'
+import { Choice, Field, Speaker, useDraft } from '../parts/form'
 import { post, request, send } from '../request'
 import { hello } from '../state'
 import { t, tn } from '../words'
-import { useAsked } from './ask'
+import { needSpeaker, useAsked } from './ask'
 import { save, siteSlug, whole } from './files'
-import { FileButton, Onlooker, Problem, Thinking } from './pieces'
+import { FileButton, isOnlooker, Onlooker, Problem, Thinking } from './pieces'
 
 interface Out { id: string; rows: number; name: string }
 
@@ -18,6 +19,7 @@ export function Records(): JSX.Element {
     <div class="stack">
       <p>{t('site.records.words')}</p>
       <Onlooker />
+      <Speaker />
       <OutStep onOut={setLast} />
       <BackStep onExport={setLast} />
       <MergedStep export={last} setExport={setLast} />
@@ -28,8 +30,9 @@ export function Records(): JSX.Element {
 function OutStep({ onOut }: { onOut: (id: string) => void }): JSX.Element {
   const out = useAsked<Out>('site.records.out')
   const write = async (): Promise<void> => {
-    if (out.busy || !speakerReady()) return
+    if (out.busy) return
     const got = await out.ask(async () => {
+      needSpeaker()
       const answer = await request('POST', 'records')
       const id = answer.headers.get('X-Pairwalk-Export') ?? ''
       const name = `${siteSlug()}-records-${id}.csv`
@@ -42,7 +45,6 @@ function OutStep({ onOut }: { onOut: (id: string) => void }): JSX.Element {
     <section class="card stack site-step">
       <h3>{t('site.records.out.title')}</h3>
       <p>{t('site.records.out.words')}</p>
-      <Speaker />
       <button type="button" class="act" onClick={write}>{t('site.records.out')}</button>
       <Thinking busy={out.busy} words={t('site.records.writing')} />
       <Problem words={out.problem} />
@@ -50,7 +52,7 @@ function OutStep({ onOut }: { onOut: (id: string) => void }): JSX.Element {
         <div role="status" class="stack">
           <p><b>{tn('site.records.rows', out.data.rows, { name: out.data.name })}</b></p>
           <p>{t('site.records.export')} <code class="site-export">{out.data.id}</code></p>
-          <p>{t('site.records.next')}</p>
+          <p class={isOnlooker() ? 'warn' : undefined}>{t(isOnlooker() ? 'site.records.uncounted' : 'site.records.next')}</p>
         </div>
       )}
     </section>
@@ -60,7 +62,10 @@ function OutStep({ onOut }: { onOut: (id: string) => void }): JSX.Element {
 function BackStep({ onExport }: { onExport: (id: string) => void }): JSX.Element {
   const back = useAsked<Homecoming>('site.records.back')
   const read = async (f: File): Promise<void> => {
-    const home = await back.ask(async () => send<Homecoming>('homecoming', await whole(f)))
+    const home = await back.ask(async () => {
+      needSpeaker()
+      return send<Homecoming>('homecoming', await whole(f))
+    })
     if (home?.export) onExport(home.export)
   }
   const home = back.data
@@ -83,18 +88,19 @@ function BackStep({ onExport }: { onExport: (id: string) => void }): JSX.Element
 }
 
 function Differences({ home }: { home: Homecoming }): JSX.Element {
+  const [all, setAll] = useState(false)
+  const shown = all ? home.differences : home.differences.slice(0, 20)
   return (
     <>
       <h4 class="warn">{tn('site.records.differ', home.differences.length)}</h4>
       <ul class="site-lines site-differences">
-        {home.differences.slice(0, 200).map((d, i) => (
+        {shown.map((d, i) => (
           <li key={i}>
-            <a class="site-link" href={`#/story?subject=${encodeURIComponent(`device:${d.tag}`)}`}><bdi>{d.tag}</bdi></a> <bdi>{d.words}</bdi>{' '}
-            <small class="num">{d.row ? t('site.records.row', { n: d.row }) : t('site.records.norow')}</small>
+            <a class="site-link" href={`#/story?subject=${encodeURIComponent(`device:${d.tag}`)}`}><b><bdi>{d.tag}</bdi></b> <bdi>{d.words}</bdi>{d.row > 0 && <small class="num"> {t('site.records.row', { n: d.row })}</small>}</a>
           </li>
         ))}
       </ul>
-      {home.differences.length > 200 && <p>{t('site.records.moredifferences', { n: home.differences.length - 200 })}</p>}
+      {shown.length < home.differences.length && <button type="button" onClick={() => setAll(true)}>{tn('site.showall', home.differences.length)}</button>}
       <p>{t('site.records.settle')}</p>
     </>
   )
@@ -105,8 +111,11 @@ function MergedStep({ export: id, setExport }: { export: string; setExport: (id:
   const [hub, setHub] = useDraft('records.hub', '')
   const hubs = hello.value?.hubs ?? []
   const log = async (): Promise<void> => {
-    if (merged.busy || !speakerReady()) return
-    const logged = await merged.ask(() => post<Logged>('merged', { export: id.trim(), hub }))
+    if (merged.busy) return
+    const logged = await merged.ask(async () => {
+      needSpeaker()
+      return post<Logged>('merged', { export: id.trim(), hub })
+    })
     if (!logged) return
     const words = hub ? t('site.records.merged.hub', { id: id.trim() || t('site.records.last'), hub }) : t('site.records.merged.all', { id: id.trim() || t('site.records.last') })
     said.value = { words, logged, at: Date.now() }
@@ -117,7 +126,6 @@ function MergedStep({ export: id, setExport }: { export: string; setExport: (id:
       <p>{t('site.records.merged.words')}</p>
       <Field label={t('site.records.export.field')} value={id} onInput={setExport} hint={t('site.records.export.hint')} />
       <Choice label={t('site.records.for')} options={['', ...hubs]} value={hub} onPick={setHub} words={(h) => h || t('site.records.allhubs')} />
-      <Speaker />
       <Problem words={merged.problem} />
       <button type="submit" class="act">{t('site.records.merged')}</button>
       <Thinking busy={merged.busy} words={t('site.thinking')} />

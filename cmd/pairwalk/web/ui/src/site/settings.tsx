@@ -4,10 +4,10 @@ import { useState } from 'preact/hooks'
 import type { Logged, Settings as Doc } from '../api'
 import { useLive } from '../live'
 import { said } from '../outbox'
-import { Field, Speaker, speakerReady } from '../parts/form'
+import { Field, Speaker } from '../parts/form'
 import { post } from '../request'
 import { has, t, tn, type Key } from '../words'
-import { problemWords } from './ask'
+import { needSpeaker, problemWords } from './ask'
 import { isLead, Problem, Thinking, Tick } from './pieces'
 
 type Setting = Doc['settings'][number] & { default?: string }
@@ -75,7 +75,7 @@ function Row({ s, again }: { s: Setting; again: () => void }): JSX.Element {
       </div>
       <p class="quiet"><bdi>{s.doc}</bdi></p>
       {s.set && s.default !== undefined && <p class="quiet">{t('site.settings.was', { value: valueWords(s.default, s.unit) })}</p>}
-      {isLead() && <button type="button" aria-expanded={open} onClick={() => setOpen(!open)}>{t(open ? 'cancel' : 'site.settings.change')}<span class="hidden"> {s.key}</span></button>}
+      {isLead() && <button type="button" class="site-setting-change" aria-expanded={open} onClick={() => setOpen(!open)}>{t(open ? 'cancel' : 'site.settings.change')}<span class="hidden"> {s.key}</span></button>}
       {open && <Change s={s} onDone={() => { setOpen(false); again() }} />}
     </li>
   )
@@ -86,10 +86,11 @@ function Change({ s, onDone }: { s: Setting; onDone: () => void }): JSX.Element 
   const [busy, setBusy] = useState(false)
   const [problem, setProblem] = useState('')
   const send = async (to: string): Promise<void> => {
-    if (busy || !speakerReady()) return
+    if (busy) return
     setBusy(true)
     setProblem('')
     try {
+      needSpeaker()
       const logged = await post<Logged>('set', { key: s.key, value: to.trim() })
       said.value = { words: t('site.settings.done', { key: s.key, value: valueWords(to.trim(), s.unit) }), logged, at: Date.now() }
       onDone()

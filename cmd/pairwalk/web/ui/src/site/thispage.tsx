@@ -3,6 +3,7 @@ import type { JSX } from 'preact'
 import { outbox } from '../outbox'
 import { Choice } from '../parts/form'
 import { hello, language, now, reached, strip, theme } from '../state'
+import { roleWords } from '../team/holds'
 import { clockSeconds, day } from '../times'
 import { t, tn } from '../words'
 
@@ -31,7 +32,7 @@ function Clocks(): JSX.Element {
   return (
     <section class="card stack" aria-labelledby="page-clocks">
       <h3 id="page-clocks">{t('site.page.clocks')}</h3>
-      <dl class="site-facts">
+      <dl class="site-facts wide">
         <div><dt>{t('site.page.clock.site')}</dt><dd class="num">{day(now.value)} {clockSeconds(now.value)} <small>{zone}</small></dd></div>
         <div><dt>{t('site.page.clock.browser')}</dt><dd class="num">{day(Date.now())} {clockSeconds(Date.now())}</dd></div>
       </dl>
@@ -48,9 +49,9 @@ function About(): JSX.Element {
   return (
     <section class="card stack" aria-labelledby="page-about">
       <h3 id="page-about">{t('site.page.about')}</h3>
-      <dl class="site-facts">
+      <dl class="site-facts wide">
         <div><dt>{t('site.page.site')}</dt><dd><bdi>{h?.site.name}</bdi>{h?.site.practice && ` · ${t('site.practice')}`}</dd></div>
-        <div><dt>{t('site.page.me')}</dt><dd><bdi>{h?.me.name}</bdi> · {h?.me.role}</dd></div>
+        <div><dt>{t('site.page.me')}</dt><dd><bdi>{h?.me.name}</bdi> · {roleWords(h?.me.role ?? '')}</dd></div>
         <div><dt>{t('site.page.entries')}</dt><dd class="num">{strip.value?.entries ?? t('unknown')}</dd></div>
         <div><dt>{t('site.page.version')}</dt><dd><code>{own || t('unknown')}</code></dd></div>
         <div><dt>{t('site.page.process')}</dt><dd class={reached.value ? 'good' : 'bad'}>{t(reached.value ? 'site.page.answers' : 'site.page.silent')}</dd></div>

@@ -80,6 +80,12 @@ function HubMoments({ doc }: { doc: Doc }): JSX.Element {
   return (
     <section aria-labelledby="walk-hubs">
       <h3 id="walk-hubs">{t('site.walk.hubs')}</h3>
+      <div class="site-momenttable" tabIndex={0} role="group" aria-labelledby="walk-hubs">
+        <table>
+          <thead><tr><th scope="col">{t('site.hub')}</th>{MOMENTS.map((m) => <th key={m} scope="col">{t(`site.moment.${m}`)}</th>)}</tr></thead>
+          <tbody>{doc.hubs.map((h) => <tr key={h.id}><th scope="row"><bdi>{h.id}</bdi></th>{MOMENTS.map((m) => <td key={m} class="num">{h[m] ? short(h[m]) : t('site.moment.past')}</td>)}</tr>)}</tbody>
+        </table>
+      </div>
       <ul class="site-moments">
         {doc.hubs.map((h) => (
           <li key={h.id} class="card">

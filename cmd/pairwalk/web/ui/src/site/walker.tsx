@@ -1,6 +1,6 @@
 // One person's way, stretch by stretch.
 import type { JSX } from 'preact'
-import { useMemo } from 'preact/hooks'
+import { useMemo, useState } from 'preact/hooks'
 import type { Layout, Walk } from '../api'
 import { nameOf } from '../parts/form'
 import { clock, short } from '../times'
@@ -24,6 +24,7 @@ export function Walker({ person, layout, open, onOpen }: { person: Walk['people'
 }
 
 function StretchRow({ run, where }: { run: Stretch<WalkStep>; where: (s: string) => Place }): JSX.Element {
+  const [open, setOpen] = useState(false)
   const first = run.steps[0]!
   const last = run.steps[run.steps.length - 1]!
   const time = <span class="num site-time">{clock(first.at)}{last.until && clock(last.until) !== clock(first.at) ? `–${clock(last.until)}` : ''}</span>
@@ -31,29 +32,34 @@ function StretchRow({ run, where }: { run: Stretch<WalkStep>; where: (s: string)
   const rooms = run.rooms.length ? `${tn('site.rooms', run.rooms.length)} ${run.rooms.slice(0, 4).join(', ')}${run.rooms.length > 4 ? ' …' : ''}` : ''
   return (
     <li>
-      <details class="site-stretch">
+      <details class="site-stretch" onToggle={(e) => setOpen(e.currentTarget.open)}>
         <summary>
           {time}
           <span class="site-stop-what">
             <b>{actWords(run.act)}</b> {tn('site.devices', run.steps.length)} {run.hub && t('site.on.hub', { hub: run.hub })}
-            <small>{[run.floor && t('site.floor', { floor: run.floor }), rooms, `${first.tag} … ${last.tag}`].filter(Boolean).join(' · ')}</small>
+            <Dots parts={[run.floor && t('site.floor', { floor: run.floor }), rooms, `${first.tag} … ${last.tag}`]} />
           </span>
         </summary>
-        <ol>
+        {open && <ol>
           {run.steps.map((s, i) => <li key={i} class="site-stop"><span class="num site-time">{clock(s.at)}</span><span class="site-stop-what"><Stop step={s} place={where(s.subject)} /></span></li>)}
-        </ol>
+        </ol>}
       </details>
     </li>
   )
+}
+
+// Dots are small words between dots; a tag is not broken over two lines.
+function Dots({ parts }: { parts: (string | false | undefined)[] }): JSX.Element {
+  return <small>{parts.filter((p): p is string => !!p).map((p, i) => <span key={i}>{i ? ' · ' : ''}<bdi class="site-tag">{p}</bdi></span>)}</small>
 }
 
 function Stop({ step, place, full }: { step: WalkStep; place: Place; full?: boolean }): JSX.Element {
   return (
     <>
       {full && <b>{actWords(step.act)} </b>}
-      <bdi>{nameOf(step.subject)}</bdi>
+      <bdi class="site-tag">{nameOf(step.subject)}</bdi>
       {full && step.hub && nameOf(step.subject) !== step.hub && <> {t('site.on.hub', { hub: step.hub })}</>}
-      {(place.room || step.via) && <small>{[full && place.floor && t('site.floor', { floor: place.floor }), place.room && t('site.room', { room: place.room }), step.via && t('site.via', { via: step.via })].filter(Boolean).join(' · ')}</small>}
+      {(place.room || step.via) && <Dots parts={[full && place.floor && t('site.floor', { floor: place.floor }), place.room && t('site.room', { room: place.room }), step.via && t('site.via', { via: step.via })]} />}
       {step.why && <small><bdi>{step.why}</bdi></small>}
       {full && step.cautions?.map((c) => <small key={c} class="caution"><bdi>{c}</bdi></small>)}
     </>

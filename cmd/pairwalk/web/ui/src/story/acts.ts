@@ -21,6 +21,17 @@ export interface Act {
 
 export const listOf = (text: string): string[] => [...new Set(text.split(/[,;\s]+/).filter(Boolean))]
 
+// strange says whether a time can't be one, so that it is said at its field; the
+// process reads it for good.
+export function strange(when: string): boolean {
+  return when.split('..').some((end) => {
+    const text = end.trim().toLowerCase()
+    if (text === 'now' || text === '' || /^-\d+[hms]/.test(text)) return text === '' && when.trim() !== ''
+    const found = /(\d{1,2}):(\d{2})/.exec(text)
+    return !found || Number(found[1]) > 23 || Number(found[2]) > 59
+  })
+}
+
 // number reads what a person types, with a comma or a real minus too.
 export const number = (text: string): number | undefined => {
   const tidy = text.trim().replace('−', '-').replace(',', '.')
@@ -45,7 +56,7 @@ export const ACTS: Record<string, Act> = {
   'hub.channel': { need: ['hub', 'channel'], may: ['radio'], make: (v) => entries.hubChannel(v.hub, whole(v.channel) ?? 0, v.radio || 'mesh') },
   'hub.loaded': {
     need: ['hub', 'program'], may: ['lists'],
-    make: (v) => v.lists.trim() ? entries.hubLoaded(v.hub, v.program, listOf(v.lists)) : { kind: 'hub.loaded', body: { hub: v.hub, program: v.program, all: true } },
+    make: (v) => entries.hubLoaded(v.hub, v.program, listOf(v.lists)),
   },
   'power.off': { need: ['powered'], may: ['dark'], make: (v) => entries.powerOff(v.powered, listOf(v.dark)), cautions: (c) => [c.power, c.mains] },
   'power.on': { need: ['powered'], may: [], make: (v) => entries.powerOn(v.powered), cautions: (c) => [c.power] },

@@ -3,7 +3,7 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Entry, Logged } from '../api'
-import { Field, useDraft } from '../parts/form'
+import { Field, Speaker, speakerReady, useDraft } from '../parts/form'
 import { noSerial, SerialField, type SerialValue } from '../parts/serial'
 import { record, said } from '../outbox'
 import { post, Refused } from '../request'
@@ -42,6 +42,7 @@ function useAmend(onDone: () => void): { problem: string; busy: boolean; amend: 
   const [problem, setProblem] = useState('')
   const [busy, setBusy] = useState(false)
   const amend = async (path: string, doc: unknown, words: string): Promise<void> => {
+    if (!speakerReady()) return setProblem(t('speaker.need'))
     setProblem('')
     setBusy(true)
     try {
@@ -76,6 +77,7 @@ function Withdraw({ entry: e, onDone, onBack }: Form): JSX.Element {
     <div class="stack card">
       <h3>{t('story.void.why')}</h3>
       <Field label={t('note')} value={note} onInput={setNote} />
+      <Speaker />
       {problem && <p class="bad" role="alert">{problem}</p>}
       <button type="button" class="big" onClick={() => { if (!busy) send('did-not-happen') }}>{t('story.void.button.did-not-happen')}</button>
       <button type="button" class="big" onClick={() => { if (!busy) send('wrong-detail') }}>{t('story.void.button.wrong-detail')}</button>
@@ -101,6 +103,7 @@ function Correct({ entry: e, onDone, onBack }: Form): JSX.Element {
       {can.includes('serial') && <div class="field"><SerialField value={d.serial} onChange={(serial) => setD({ ...d, serial })} /><small>{was(e.kind === 'device.replaced' ? 'new' : 'serial')}</small></div>}
       {can.includes('hub') && <Field label={t('story.field.hub')} hint={was('hub')} value={d.hub} list={suggest(d.hub, names.hubs)} onInput={(hub) => setD({ ...d, hub })} />}
       <Field label={t('note')} value={d.note} onInput={(note) => setD({ ...d, note })} />
+      <Speaker />
       <p class="quiet">{t('story.correct.hint')}</p>
       <Ends problem={problem} busy={busy} words={t('story.correct')} onBack={onBack} />
     </form>
@@ -118,6 +121,7 @@ function Exchange({ entry: e, onDone, onBack }: Form): JSX.Element {
       <h3>{t('story.exchange.what', { a })}</h3>
       <Field label={t('story.exchange.other', { a })} value={d.b} list={suggest(d.b, names.tags)} onInput={(b) => setD({ ...d, b })} />
       <Field label={t('note')} value={d.note} onInput={(note) => setD({ ...d, note })} />
+      <Speaker />
       <Ends problem={problem} busy={busy} words={t('story.exchange')} onBack={onBack} />
     </form>
   )

@@ -56,6 +56,13 @@ export function ActField({ name, values, need, names, set }: Props): JSX.Element
   }
 }
 
+// NotListed says which devices are on no schedule, and where they are listed.
+export function NotListed({ subjects, names }: { subjects: string[]; names: Names }): JSX.Element | null {
+  const found = [...new Set(subjects)].filter((s) => /^device:./.test(s) && names.devices.size > 0 && !names.devices.has(nameOf(s)))
+  if (!found.length) return null
+  return <>{found.map((s) => <p key={s} class="story-note">{t('story.unlisted', { tag: nameOf(s) })} <a class="story-link" href={`#/now?subject=${encodeURIComponent(s)}`}>{t('story.unlisted.list')}</a></p>)}</>
+}
+
 // SubjectField asks what something is about. Its value is class:id; a name that
 // means two things, or that nobody knows here, is asked about.
 export function SubjectField({ label, value, names, list, classes, onChange, hint }: {

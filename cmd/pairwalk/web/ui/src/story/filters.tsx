@@ -3,12 +3,13 @@ import type { ComponentChildren, JSX } from 'preact'
 import { useEffect, useRef, useState } from 'preact/hooks'
 import { Field, nameOf } from '../parts/form'
 import { go, route } from '../state'
+import { short } from '../times'
 import { has, t, type Key } from '../words'
 import { FAMILY_NAMES } from './families'
 import { everything, meant, suggest, type Names } from './names'
 import { kindWords, subjectWords } from './say'
 
-export const FILTERS = ['subject', 'member', 'kind', 'text'] as const
+export const FILTERS = ['subject', 'member', 'kind', 'text', 'at', 'known_by', 'known_at'] as const
 
 // narrow changes what the address says. An empty value takes a filter away.
 export function narrow(change: Record<string, string>, replace = false): void {
@@ -62,6 +63,7 @@ export function Filters({ names }: { names: Names }): JSX.Element {
 
 function onWords(filter: (typeof FILTERS)[number], value: string): string {
   if (filter === 'subject') return value.includes(':') ? subjectWords(value) : value
+  if ((filter === 'at' || filter === 'known_at') && !Number.isNaN(Date.parse(value))) return short(value)
   return filter === 'kind' ? familyWords(value) : value
 }
 

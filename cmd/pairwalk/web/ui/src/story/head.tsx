@@ -3,20 +3,19 @@ import type { JSX } from 'preact'
 import type { Device, Entry, Subject } from '../api'
 import { useLive } from '../live'
 import { Cautions, nameOf } from '../parts/form'
-import { Mark } from '../parts/mark'
-import { get } from '../request'
+import { FILL, Mark } from '../parts/mark'
 import { go, hello } from '../state'
 import { short } from '../times'
 import { has, t, tn, type Key } from '../words'
+import { findEntries } from './find'
 import type { Names } from './names'
 import { subjectWords } from './say'
+import { Words } from './words'
 
 export function SubjectHead({ subject, names, onOpen }: { subject: string; names: Names; onOpen: (e: Entry) => void }): JSX.Element | null {
-  const { data: s, problem } = useLive<Subject>('show', { subject })
-  if (problem) return <p class="bad" role="alert">{problem}</p>
+  const { data: s } = useLive<Subject>('show', { subject }) // what the process has against it, the log below says
   if (!s) return null
   const device = s.device
-  const emergency = device?.emergency || (s.devices ?? []).some((d) => d.emergency)
   return (
     <section class="card stack story-head" aria-label={t('story.head', { name: subjectWords(s.subject) })}>
       <div class="story-head-title">
@@ -32,7 +31,7 @@ export function SubjectHead({ subject, names, onOpen }: { subject: string; names
       <Troubles s={s} />
       <Causes s={s} onOpen={onOpen} />
       {s.devices && <Members devices={s.devices} />}
-      <Cautions words={[emergency ? hello.value?.cautions.emergency : undefined, s.circuit ? hello.value?.cautions.power : undefined, s.holds.length ? hello.value?.cautions.hold : undefined]} />
+      <Cautions words={[device?.emergency ? hello.value?.cautions.emergency : undefined, s.circuit ? hello.value?.cautions.power : undefined, s.holds.length ? hello.value?.cautions.hold : undefined]} />
       <Ways subject={s.subject} device={device} names={names} />
     </section>
   )
@@ -79,7 +78,7 @@ function ReachLine({ s }: { s: Subject }): JSX.Element | null {
   if (!r && !strands.length) return null
   return (
     <div>
-      {r && <p><b class={r.ok === 'yes' ? 'good' : r.ok === 'no' ? 'bad' : ''}>{t(`ok.${r.ok}`)}</b> · {t(`basis.${r.basis}`)}{r.hops > 0 ? ` · ${tn('story.hops', r.hops)}` : ''} · <bdi>{r.why}</bdi></p>}
+      {r && <p><b class={r.ok === 'yes' ? 'good' : r.ok === 'no' ? 'bad' : ''}>{t(`ok.${r.ok}`)}</b> · {t(`basis.${r.basis}`)}{r.hops > 0 ? ` · ${tn('story.hops', r.hops)}` : ''} · <Words text={r.why} /></p>}
       {r && r.path.length > 2 && <p class="quiet">{t('story.path', { path: r.path.join(' → ') })}</p>}
       {strands.length > 0 && <p class="warn">{tn('story.strands', strands.length, { tags: strands.slice(0, 12).join(', ') + (strands.length > 12 ? ' …' : '') })}</p>}
     </div>
@@ -92,7 +91,7 @@ function Troubles({ s }: { s: Subject }): JSX.Element | null {
     <ul class="stack">
       {s.holds.map((h) => <li key={h.since + h.why}><b class="warn">{t('flag.hold')}</b> <bdi>{h.why}</bdi>{h.who && <> · <bdi>{h.who}</bdi></>} · {short(h.since)} <bdi>{h.by}</bdi></li>)}
       {s.faults.map((f) => <li key={f.id}><b class={f.open ? 'bad' : 'quiet'}>{t(f.open ? 'flag.fault' : 'trouble.fault.closed')}</b> <bdi>{f.symptom}</bdi> · {short(f.since)} <bdi>{f.by}</bdi></li>)}
-      {s.conflicts.map((c) => <li key={c.key}><b class="bad">{t('flag.conflict')}</b> <bdi>{c.why}</bdi> <a class="story-link" href={`#/trouble?key=${encodeURIComponent(c.key)}`}>{t('story.to.trouble')}</a></li>)}
+      {s.conflicts.map((c) => <li key={c.key}><b class="bad">{t('flag.conflict')}</b> <Words text={c.why} /> <a class="story-link" href={`#/trouble?key=${encodeURIComponent(c.key)}`}>{t('story.to.trouble')}</a></li>)}
     </ul>
   )
 }
@@ -114,7 +113,7 @@ function Causes({ s, onOpen }: { s: Subject; onOpen: (e: Entry) => void }): JSX.
               <span class="story-when num">{short(c.at)}</span>
               <span class="story-said">
                 <bdi class="story-who">{c.by}</bdi>{' '}
-                <span class="story-what"><b>{has(`story.fact.${c.fact}`) ? t(`story.fact.${c.fact}` as Key) : c.fact}</b> <bdi>{c.words}</bdi></span>
+                <span class="story-what"><b>{has(`story.fact.${c.fact}`) ? t(`story.fact.${c.fact}` as Key) : c.fact}</b> <Words text={c.words} /></span>
               </span>
             </button>
           </li>
@@ -124,20 +123,16 @@ function Causes({ s, onOpen }: { s: Subject; onOpen: (e: Entry) => void }): JSX.
   )
 }
 
-// findEntries asks for entries by their refs, and by a subject they are about.
-export async function findEntries(refs: string[], subject = ''): Promise<Entry[]> {
-  const { entries } = await get<{ entries: Entry[] }>('story', { refs: refs.join(','), subject, limit: 500 })
-  return entries.filter((e) => refs.includes(e.ref) || refs.includes(e.id))
-}
-
 function Members({ devices }: { devices: Device[] }): JSX.Element | null {
   if (!devices.length) return null
   const most = 24
   return (
     <details class="story-causes">
       <summary>{tn('story.devices', devices.length)}</summary>
-      <ul class="row story-devices">
-        {devices.slice(0, most).map((d) => <li key={d.tag}><a class="button" href={`#/story?subject=${encodeURIComponent(`device:${d.tag}`)}`}><bdi>{d.tag}</bdi> <Mark kind={d.kind} state={d.state} /></a></li>)}
+      <p class="story-counts">{Object.entries(FILL).map(([state]) => [state, devices.filter((d) => d.state === state).length] as const).filter(([, n]) => n > 0).map(([state, n]) => <span key={state}><b class="num">{n}</b> {t(`state.${state}` as Key)}</span>)}</p>
+      <Cautions words={[devices.some((d) => d.emergency) ? hello.value?.cautions.emergency : undefined]} />
+      <ul class="story-devices">
+        {devices.slice(0, most).map((d) => <li key={d.tag}><a class="button" href={`#/story?subject=${encodeURIComponent(`device:${d.tag}`)}`}><bdi>{d.tag}</bdi> <Mark kind={d.kind} state={d.state} />{d.emergency && <b>{t('emergency')}</b>}</a></li>)}
         {devices.length > most && <li class="quiet">{tn('story.devices.more', devices.length - most)}</li>}
       </ul>
     </details>
@@ -147,12 +142,14 @@ function Members({ devices }: { devices: Device[] }): JSX.Element | null {
 function Ways({ subject, device, names }: { subject: string; device?: Device; names: Names }): JSX.Element {
   const [cls, id] = [subject.slice(0, subject.indexOf(':')), nameOf(subject)]
   const floor = cls === 'floor' ? id : device?.floor ?? [...names.devices.values()].find((d) => (cls === 'room' && d.room === id) || (cls === 'hub' && d.hub === id) || (cls === 'circuit' && d.circuit === id))?.floor ?? ''
-  const plan: Record<string, string> = cls === 'site' ? {} : { [cls]: id }
-  if (floor && cls !== 'floor') plan.floor = floor
+  if (cls === 'member') return <div><button type="button" class="big" onClick={() => go('team', { member: id })}>{t('story.to.team')}</button></div>
+  const plan: Record<string, string> = floor ? { floor } : {}
+  if (cls === 'device') plan.device = id
+  if (cls === 'circuit') plan.without = id
   return (
     <div class="row">
       <button type="button" class="big" onClick={() => go('now', { subject })}>{t('story.to.record')}</button>
-      <button type="button" class="big" onClick={() => go('plan', plan)}>{t('story.to.plan')}</button>
+      <button type="button" class="big" onClick={() => go('plan', plan)}>{t(cls === 'circuit' ? 'story.to.without' : 'story.to.plan')}</button>
     </div>
   )
 }

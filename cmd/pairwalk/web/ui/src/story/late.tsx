@@ -6,8 +6,8 @@ import { Cautions, Field, Speaker, speakerReady, useDraft } from '../parts/form'
 import { record } from '../outbox'
 import { hello, route } from '../state'
 import { t, type Key } from '../words'
-import { ActField } from './fields'
-import { ACT_NAMES, ACTS, filled, lacking, type FieldName, type Values } from './acts'
+import { ActField, NotListed } from './fields'
+import { ACT_NAMES, ACTS, filled, lacking, strange, type FieldName, type Values } from './acts'
 import { emergency, type Names } from './names'
 import { kindWords, say } from './say'
 
@@ -21,6 +21,8 @@ export function Late({ names }: { names: Names }): JSX.Element {
   const [d, setD] = useDraft<Draft>('late', { act: asked in ACTS ? asked : 'device.paired', when: '', values: fromSubject(about) })
   const [problem, setProblem] = useState('')
   const [round, setRound] = useState(0) // a new form after each entry
+  const latest = useRef(d)
+  latest.current = d
   const form = useRef<HTMLFormElement>(null)
   useEffect(() => { if (round > 0) form.current?.querySelector<HTMLElement>('.story-late-fields input, .story-late-fields button')?.focus() }, [round])
   const act = ACTS[d.act] ?? ACTS['device.paired']!
@@ -36,18 +38,28 @@ export function Late({ names }: { names: Names }): JSX.Element {
       setProblem(t('speaker.need'))
       return
     }
+    if (d.when.trim() && strange(d.when)) {
+      setProblem(t('story.late.strange', { when: d.when.trim() }))
+      return
+    }
     setProblem('')
     const entry = act.make(filled(d.values), d.values)
     const when = d.when.trim()
     const words = say(entry.kind, entry.body)
-    record([when ? { ...entry, when } : entry], when ? t('story.late.said', { words, when }) : words).catch(() => undefined) // the shell shows what the process has against it
+    const sent = record([when ? { ...entry, when } : entry], when ? t('story.late.said', { words, when }) : words)
     const values: Values = Object.fromEntries(KEEPS.filter((k) => d.values[k]).map((k) => [k, d.values[k]]))
-    setD({ ...d, values })
+    const next = { ...d, values }
+    setD(next)
     setRound(round + 1)
+    sent.catch(() => { // the shell shows what the process has against it; here it can be mended
+      if (latest.current !== next) return
+      setD(d)
+      setRound(round + 2)
+    })
   }
   return (
     <div class="story-write">
-      <p><a class="story-link" href="#/story">{t('story.back')}</a></p>
+      <p><a class="story-link" href={about ? `#/story?subject=${encodeURIComponent(about)}` : '#/story'}>{t('story.back')}</a></p>
       <h1>{t('story.late')}</h1>
       <p class="quiet">{t('story.late.hint')}</p>
       <form ref={form} noValidate class="stack" onSubmit={(e) => { e.preventDefault(); send() }}>
@@ -63,6 +75,7 @@ export function Late({ names }: { names: Names }): JSX.Element {
         <div key={`${d.act} ${round}`} class="stack story-late-fields">
           {[...act.need, ...act.may].map((name) => <ActField key={name} name={name} values={d.values} need={act.need.includes(name)} names={names} set={set} />)}
         </div>
+        <NotListed subjects={about2} names={names} />
         <Speaker />
         <Cautions words={[...(act.cautions?.(hello.value!.cautions) ?? []), ...about2.map((s) => emergency(s, names))]} />
         {problem && <p class="bad" role="alert">{problem}</p>}

@@ -6,10 +6,13 @@ import type { Entry, Story } from '../api'
 import { useLive } from '../live'
 import { get, Refused } from '../request'
 import { t, tn } from '../words'
+import { useTargets } from './find'
 import { Rows } from './row'
 
 const PAGE = 60
 const MOST = 480 // entries that are asked for anew whenever the log grows
+
+const NONE: Entry[] = []
 
 interface Shown { entries: Entry[]; total: number; more: boolean; fresh: Set<string> }
 
@@ -25,6 +28,7 @@ export function Log({ query, onOpen }: { query: Record<string, string>; onOpen: 
   const [waiting, setWaiting] = useState<Story | null>(null)
   const [problem, setProblem] = useState('')
   const held = useRef(false)
+  const targets = useTargets(shown?.entries ?? NONE)
 
   useEffect(() => {
     if (!live.data) return
@@ -69,7 +73,7 @@ export function Log({ query, onOpen }: { query: Record<string, string>; onOpen: 
         {waiting && <button type="button" class="big" onClick={takeIn}>{tn('story.came', n)}</button>}
       </div>
       <p class="quiet story-count">{shown.entries.length === 0 ? t('story.empty') : tn('story.total', shown.total)}</p>
-      <Rows entries={shown.entries} fresh={shown.fresh} onOpen={onOpen} />
+      <Rows entries={shown.entries} targets={targets} fresh={shown.fresh} onOpen={onOpen} />
       {problem && <p class="bad" role="alert">{problem}</p>}
       {shown.more
         ? <button type="button" class="big story-earlier" onClick={earlier}>{tn('story.earlier', shown.total - shown.entries.length)}</button>

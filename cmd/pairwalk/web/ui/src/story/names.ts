@@ -8,7 +8,7 @@ import { get } from '../request'
 import { hello } from '../state'
 
 const layout = signal<Layout | null>(null)
-const team = signal<string[]>([])
+const team = signal<{ key: string; name: string }[]>([])
 
 export interface Names {
   devices: Map<string, LayoutDevice>
@@ -20,7 +20,7 @@ export interface Names {
   members: string[]
 }
 
-let made: { of: Layout | null; team: string[]; names: Names } | null = null
+let made: { of: Layout | null; team: { name: string }[]; names: Names } | null = null
 
 // names is what is known by now; empty lists until the process has answered.
 export function names(): Names {
@@ -35,7 +35,7 @@ export function names(): Names {
     circuits: only(devices.map((d) => d.circuit)),
     rooms: only([...devices.map((d) => d.room), ...(of?.rooms ?? []).map((r) => r.id)]),
     floors: of?.floors.map((f) => f.id) ?? hello.value?.floors ?? [],
-    members: team.value,
+    members: [...new Set(team.value.map((m) => m.name))],
   }
   made = { of, team: team.value, names: built }
   return built
@@ -46,11 +46,14 @@ export function useNames(): Names {
   useEffect(() => {
     const stop = new AbortController()
     get<Layout>('layout', {}, stop.signal).then((doc) => { layout.value = doc }, () => undefined)
-    get<Team>('team', {}, stop.signal).then((doc) => { team.value = doc.members.map((m) => m.name) }, () => undefined)
+    get<Team>('team', {}, stop.signal).then((doc) => { team.value = doc.members.map((m) => ({ key: m.key, name: m.name })) }, () => undefined)
     return () => stop.abort()
   }, [])
   return names()
 }
+
+// memberName is the name behind a key, or the start of the key.
+export const memberName = (key: string): string => team.value.find((m) => m.key === key)?.name ?? key.slice(0, 8)
 
 // natural sorts 2-9 before 2-10.
 export function natural(a: string, b: string): number {

@@ -4,9 +4,10 @@ import type { Entry } from '../api'
 import { clock, day } from '../times'
 import { t } from '../words'
 import { entryWords } from './say'
+import { Words } from './words'
 
-export function EntryRow({ entry: e, fresh, onOpen, dated }: { entry: Entry; fresh?: boolean; onOpen: (e: Entry) => void; dated?: boolean }): JSX.Element {
-  const words = entryWords(e)
+export function EntryRow({ entry: e, of, fresh, onOpen, dated }: { entry: Entry; of?: Entry; fresh?: boolean; onOpen: (e: Entry) => void; dated?: boolean }): JSX.Element {
+  const words = entryWords(e, of)
   const who = e.by || e.member
   return (
     <li class={`story-row${e.withdrawn ? ' is-withdrawn' : ''}${e.quarantined ? ' is-kept' : ''}`}>
@@ -19,7 +20,7 @@ export function EntryRow({ entry: e, fresh, onOpen, dated }: { entry: Entry; fre
           <bdi class="story-who">{who}</bdi>{' '}
           <span class="story-what">
             {fresh && <b class="story-new">{t('story.new')} </b>}
-            {e.withdrawn ? <s><bdi>{words}</bdi></s> : <bdi>{words}</bdi>}
+            {e.withdrawn ? <s><Words text={words} /></s> : <Words text={words} />}
             {e.withdrawn && <span class="story-why"><b>{t('story.withdrawn')}</b> <bdi>{withdrawnWords(e.withdrawn)}</bdi></span>}
             {e.quarantined && <span class="story-why warn"><b>{t('story.kept')}</b> <bdi>{e.quarantined}</bdi></span>}
           </span>
@@ -31,12 +32,12 @@ export function EntryRow({ entry: e, fresh, onOpen, dated }: { entry: Entry; fre
 
 // withdrawnWords says the two reasons there are in the page's language, with the
 // note that may stand behind.
-function withdrawnWords(why: string): string {
+export function withdrawnWords(why: string): string {
   return why.replace(/^did-not-happen/, t('story.void.did-not-happen')).replace(/^wrong-detail/, t('story.void.wrong-detail'))
 }
 
 // Rows are entries under the headings of their days.
-export function Rows({ entries, fresh, onOpen }: { entries: Entry[]; fresh: Set<string>; onOpen: (e: Entry) => void }): JSX.Element {
+export function Rows({ entries, targets, fresh, onOpen }: { targets: Map<string, Entry>; entries: Entry[]; fresh: Set<string>; onOpen: (e: Entry) => void }): JSX.Element {
   const days: { day: string; key: string; entries: Entry[] }[] = []
   for (const e of entries) {
     const on = day(e.at)
@@ -49,7 +50,7 @@ export function Rows({ entries, fresh, onOpen }: { entries: Entry[]; fresh: Set<
       {days.map((d) => (
         <section key={d.key} class="story-day">
           <h2>{d.day}</h2>
-          <ol>{d.entries.map((e) => <EntryRow key={e.ref} entry={e} fresh={fresh.has(e.ref)} onOpen={onOpen} />)}</ol>
+          <ol>{d.entries.map((e) => <EntryRow key={e.ref} entry={e} of={targets.get(String(e.body?.event))} fresh={fresh.has(e.ref)} onOpen={onOpen} />)}</ol>
         </section>
       ))}
     </>

@@ -4,7 +4,7 @@
 import type { JSX } from 'preact'
 import { useRef, useState } from 'preact/hooks'
 import type { Import } from '../api'
-import { Field, useDraft } from '../parts/form'
+import { Cautions, Field, Speaker, speakerReady, useDraft } from '../parts/form'
 import { said } from '../outbox'
 import { post, Refused } from '../request'
 import { hello, now, speaker } from '../state'
@@ -39,7 +39,11 @@ export function FieldSheet({ names }: { names: Names }): JSX.Element {
   }
   const setRow = (i: number, row: Row): void => setRows(d.rows.map((r, k) => (k === i ? row : r)))
   const focus = (i: number, column: Column): void => {
-    requestAnimationFrame(() => grid.current?.querySelector<HTMLElement>(`[data-row="${i}"] [data-column="${column}"]`)?.focus())
+    requestAnimationFrame(() => {
+      const to = grid.current?.querySelector<HTMLElement>(`[data-row="${i}"] [data-column="${column}"]`)
+      to?.focus()
+      if (to instanceof HTMLInputElement) to.select()
+    })
   }
   const paste = (i: number, column: Column, text: string): void => {
     const cells = pasted(text, column, { refused: hello.value?.refused ?? [], skipped: hello.value?.skipped ?? [], fault: hello.value?.severities ?? [] })
@@ -81,6 +85,7 @@ export function FieldSheet({ names }: { names: Names }): JSX.Element {
   const press = (dry: boolean, partial = false): void => {
     if (busy) return
     if (!filled.length) setProblem(t('story.sheet.none'))
+    else if (!speakerReady()) setProblem(t('speaker.need'))
     else void ask(dry, partial)
   }
   const bad = found ? found.rows.size : 0
@@ -102,7 +107,12 @@ export function FieldSheet({ names }: { names: Names }): JSX.Element {
           />
         ))}
       </ol>
-      <div class="row"><button type="button" onClick={() => setD({ ...d, rows: [...d.rows, ...Array.from({ length: 10 }, () => ({ ...emptyRow }))] })}>{t('story.sheet.add')}</button></div>
+      <div class="row">
+        <button type="button" onClick={() => setD({ ...d, rows: [...d.rows, ...Array.from({ length: 10 }, () => ({ ...emptyRow }))] })}>{t('story.sheet.add')}</button>
+        {filled.length > 0 && <button type="button" class="plain" onClick={() => { forget(); setLooked(null) }}>{t('story.sheet.clear')}</button>}
+      </div>
+      <div class="story-late-first"><Speaker /></div>
+      <Cautions words={minded(filled.map((x) => x.r))} />
       {problem && <p class="bad" role="alert">{problem}</p>}
       {looked && (
         <div class="card stack" role="status">
@@ -115,10 +125,16 @@ export function FieldSheet({ names }: { names: Names }): JSX.Element {
         {looked && !bad && <button type="button" class="act" aria-disabled={busy} onClick={() => press(false)}>{tn('story.sheet.record', filled.length)}</button>}
         {looked && bad > 0 && <button type="button" class="act" aria-disabled={busy} onClick={() => press(true)}>{t('story.sheet.again')}</button>}
         {looked && bad > 0 && bad < filled.length && <button type="button" class="big" onClick={() => press(false, true)}>{tn('story.sheet.partial', filled.length - bad)}</button>}
-        {filled.length > 0 && <button type="button" class="plain" onClick={() => { forget(); setLooked(null) }}>{t('story.sheet.clear')}</button>}
       </div>
     </div>
   )
 }
 
 const NONE: string[] = []
+
+// minded is what to mind about what the rows tell of.
+function minded(rows: Row[]): (string | undefined)[] {
+  const c = hello.value?.cautions
+  const has = (verb: RegExp): boolean => rows.some((r) => verb.test(r.what))
+  return [has(/^(replaced|fault)/) ? c?.mains : undefined, has(/^power/) ? c?.power : undefined, has(/^hold/) ? c?.hold : undefined]
+}

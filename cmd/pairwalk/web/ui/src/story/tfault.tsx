@@ -9,16 +9,20 @@ import { Cautions, Choice, Field, Speaker, speakerReady, useDraft } from '../par
 import { hello } from '../state'
 import { ago, short } from '../times'
 import { t, type Key } from '../words'
-import { SubjectField } from './fields'
+import { NotListed, SubjectField } from './fields'
+import { findEntries } from './find'
 import { CLASSES, emergency, everything, type Names } from './names'
 import { reason, subjectWords } from './say'
 import { Subjects } from './tconflict'
 
 type Way = '' | 'assign' | 'clear' | 'reopen'
 
-export function FaultCard({ fault: f, entry, names, onOpen }: { fault: Fault; entry: Entry | undefined; names: Names; onOpen: (e: Entry) => void }): JSX.Element {
+export function FaultCard({ fault: f, names, onOpen }: { fault: Fault; names: Names; onOpen: (e: Entry) => void }): JSX.Element {
   const [way, setWay] = useState<Way>('')
-  const ref = entry?.ref
+  const show = async (): Promise<void> => {
+    const [entry] = await findEntries([f.event], f.subject).catch(() => [])
+    if (entry) onOpen(entry)
+  }
   return (
     <article class={`card stack trouble-card trouble-${f.open ? f.severity : 'closed'}`} aria-label={f.symptom}>
       <h3>
@@ -34,14 +38,14 @@ export function FaultCard({ fault: f, entry, names, onOpen }: { fault: Fault; en
         {f.open && <button type="button" class="big" aria-expanded={way === 'assign'} onClick={() => setWay(way === 'assign' ? '' : 'assign')}>{t('trouble.fault.assign')}</button>}
         {f.open && <button type="button" class="big" aria-expanded={way === 'clear'} onClick={() => setWay(way === 'clear' ? '' : 'clear')}>{t('trouble.fault.clear')}</button>}
         {!f.open && <button type="button" class="big" aria-expanded={way === 'reopen'} onClick={() => setWay(way === 'reopen' ? '' : 'reopen')}>{t('trouble.fault.reopen')}</button>}
-        {entry && <button type="button" onClick={() => onOpen(entry)}>{t('trouble.entry')}</button>}
+        <button type="button" onClick={show}>{t('trouble.entry')}</button>
       </div>
-      {way && <FaultForm way={way} fault={f} fref={ref} onDone={() => setWay('')} />}
+      {way && <FaultForm way={way} fault={f} onDone={() => setWay('')} />}
     </article>
   )
 }
 
-function FaultForm({ way, fault: f, fref, onDone }: { way: Exclude<Way, ''>; fault: Fault; fref: string | undefined; onDone: () => void }): JSX.Element {
+function FaultForm({ way, fault: f, onDone }: { way: Exclude<Way, ''>; fault: Fault; onDone: () => void }): JSX.Element {
   const [d, setD, forget] = useDraft(`fault.${way}.${f.id}`, { owner: '', trade: '', action: '' })
   const [problem, setProblem] = useState('')
   const name = subjectWords(f.subject)
@@ -53,10 +57,9 @@ function FaultForm({ way, fault: f, fref, onDone }: { way: Exclude<Way, ''>; fau
   const send = (): void => {
     const lacks = (way === 'assign' && !owner && !trade && !action) || (way === 'reopen' && !action)
     if (lacks) return setProblem(t(`trouble.fault.${way}.lacks` as Key))
-    if (!fref) return setProblem(t('story.away'))
     if (!speakerReady()) return setProblem(t('speaker.need'))
     const whom = [owner, trade].filter(Boolean).join(', ') || action
-    record([make(fref)], t(`trouble.fault.${way}.said` as Key, { name, symptom: f.symptom, whom })).catch(() => undefined)
+    record([make(f.event)], t(`trouble.fault.${way}.said` as Key, { name, symptom: f.symptom, whom })).catch(() => setD(d)) // kept, to be mended
     forget()
     onDone()
   }
@@ -85,7 +88,7 @@ export function FoundFault({ names, onDone }: { names: Names; onDone: () => void
   const send = (): void => {
     if (!d.of || !d.symptom.trim() || !d.severity) return setProblem(t('trouble.found.lacks'))
     if (!speakerReady()) return setProblem(t('speaker.need'))
-    record([entries.fault(d.of, d.symptom.trim(), d.severity, d.trade.trim(), d.owner.trim())], t('trouble.found.said', { name: subjectWords(d.of), symptom: d.symptom.trim() })).catch(() => undefined)
+    record([entries.fault(d.of, d.symptom.trim(), d.severity, d.trade.trim(), d.owner.trim())], t('trouble.found.said', { name: subjectWords(d.of), symptom: d.symptom.trim() })).catch(() => setD(d)) // kept, to be mended
     forget()
     onDone()
   }
@@ -97,6 +100,7 @@ export function FoundFault({ names, onDone }: { names: Names; onDone: () => void
       <Choice label={t('trouble.found.severity')} options={hello.value?.severities ?? []} value={d.severity} onPick={(severity) => setD({ ...d, severity })} words={(x) => reason('story.severity', x)} />
       <Field label={`${t('trouble.fault.trade')} (${t('story.optional')})`} hint={t('trouble.fault.trade.hint')} value={d.trade} onInput={(trade) => setD({ ...d, trade })} />
       <Field label={`${t('trouble.fault.owner')} (${t('story.optional')})`} value={d.owner} onInput={(owner) => setD({ ...d, owner })} />
+      <NotListed subjects={[d.of]} names={names} />
       <Speaker />
       <Cautions words={[hello.value?.cautions.mains, emergency(d.of, names)]} />
       {problem && <p class="bad" role="alert">{problem}</p>}

@@ -8,7 +8,7 @@ import { Cautions, Field, Speaker, speakerReady, useDraft } from '../parts/form'
 import { hello } from '../state'
 import { ago, short } from '../times'
 import { t } from '../words'
-import { SubjectField } from './fields'
+import { NotListed, SubjectField } from './fields'
 import { CLASSES, emergency, everything, type Names } from './names'
 import { subjectWords } from './say'
 import { Subjects } from './tconflict'
@@ -52,7 +52,7 @@ export function PlaceHold({ names, onDone }: { names: Names; onDone: () => void 
   const send = (): void => {
     if (!d.of || !d.why.trim()) return setProblem(t('trouble.hold.lacks'))
     if (!speakerReady()) return setProblem(t('speaker.need'))
-    record([entries.hold(d.of, d.why.trim(), d.who.trim())], t('trouble.hold.said', { name: subjectWords(d.of), why: d.why.trim() })).catch(() => undefined)
+    record([entries.hold(d.of, d.why.trim(), d.who.trim())], t('trouble.hold.said', { name: subjectWords(d.of), why: d.why.trim() })).catch(() => setD(d)) // kept, to be mended
     forget()
     onDone()
   }
@@ -62,6 +62,7 @@ export function PlaceHold({ names, onDone }: { names: Names; onDone: () => void 
       <SubjectField label={t('trouble.hold.of')} value={d.of} names={names} list={everything(names)} classes={CLASSES} onChange={(of) => setD({ ...d, of })} />
       <Field label={t('trouble.hold.why')} value={d.why} onInput={(why) => setD({ ...d, why })} />
       <Field label={`${t('trouble.hold.who')} (${t('story.optional')})`} value={d.who} onInput={(who) => setD({ ...d, who })} />
+      <NotListed subjects={[d.of]} names={names} />
       <Speaker />
       <Cautions words={[hello.value?.cautions.hold, emergency(d.of, names)]} />
       {problem && <p class="bad" role="alert">{problem}</p>}

@@ -3,9 +3,9 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Hub, Logged } from '../api'
 import { said } from '../outbox'
-import { Choice, Field, Panel, Speaker, speakerReady } from '../parts/form'
+import { Choice, Field, Panel, Speaker } from '../parts/form'
 import { post } from '../request'
-import { problemWords } from '../site/ask'
+import { needSpeaker, problemWords } from '../site/ask'
 import { Problem, Thinking } from '../site/pieces'
 import { t } from '../words'
 import type { Member } from './holds'
@@ -27,6 +27,7 @@ function useTell(onDone: () => void): { busy: boolean; problem: string; run: (f:
     setBusy(true)
     setProblem('')
     try {
+      needSpeaker()
       await f()
       onDone()
     } catch (error) {
@@ -52,7 +53,7 @@ export function ActPanel({ doing, hubs, onClose }: { doing: Doing; hubs: Hub[]; 
 function Admit({ m, onClose }: { m: Member; onClose: () => void }): JSX.Element {
   const { busy, problem, run } = useTell(onClose)
   return (
-    <form class="stack" onSubmit={(e) => { e.preventDefault(); if (speakerReady()) void run(() => tell('admit', { member: m.key }, t('team.admit.done', { name: m.name }), false)) }}>
+    <form class="stack" onSubmit={(e) => { e.preventDefault(); void run(() => tell('admit', { member: m.key }, t('team.admit.done', { name: m.name }), false)) }}>
       <p>{t('team.admit.words')}</p>
       {m.why && <p class="warn"><bdi>{m.why}</bdi></p>}
       <p>{t('team.key')}: <code>{m.key}</code></p>
@@ -71,17 +72,18 @@ function Revoke({ m, onClose }: { m: Member; onClose: () => void }): JSX.Element
   const lead = m.role === 'lead'
   const send = (): Promise<void> => run(async () => {
     if (!why.trim()) throw new Error(t('team.revoke.need'))
+    if (lead && !sheet.trim()) throw new Error(t('team.sheet.need'))
     await tell('revoke', { member: m.key, why: why.trim(), sheet: sheet.trim() }, t('team.revoke.done', { name: m.name }), false)
   })
   return (
-    <form class="stack" onSubmit={(e) => { e.preventDefault(); if (speakerReady()) void send() }}>
+    <form class="stack" onSubmit={(e) => { e.preventDefault(); void send() }}>
       <p>{t('team.revoke.words')}</p>
       <p class="warn"><b>{t('team.revoke.final')}</b></p>
       <Field label={t('why')} value={why} onInput={setWhy} hint={t('team.revoke.why')} required autofocus />
       {lead && <Sheet words={t('team.revoke.sheet')} value={sheet} onInput={setSheet} />}
       <Speaker />
       <Problem words={problem} />
-      <button type="submit" class="act">{t('team.revoke')}</button>
+      <button type="submit" class="act">{t('team.revoke.do')}</button>
       <Thinking busy={busy} words={t('site.thinking')} />
     </form>
   )
@@ -102,7 +104,7 @@ function Assign({ m, hubs, onClose }: { m: Member; hubs: Hub[]; onClose: () => v
     await tell('assign', { hub, member: m.key, ended }, t(ended ? 'team.assign.ended' : 'team.assign.done', { name: m.name, hub }), true)
   })
   return (
-    <form class="stack" onSubmit={(e) => { e.preventDefault(); if (speakerReady()) void send() }}>
+    <form class="stack" onSubmit={(e) => { e.preventDefault(); void send() }}>
       <p>{t('team.assign.words')}</p>
       {hubs.length
         ? <Choice label={t('team.assign.hub')} options={hubs.map((h) => h.id)} value={hub} onPick={setHub} words={(h) => (on.includes(h) ? t('team.assign.on', { hub: h }) : h)} />

@@ -1,9 +1,8 @@
 // The log as a file, where devices cannot meet.
 import type { JSX } from 'preact'
 import type { Received } from '../api'
-import { Speaker } from '../parts/form'
 import { request, send } from '../request'
-import { useAsked } from '../site/ask'
+import { needSpeaker, useAsked } from '../site/ask'
 import { save, siteSlug, today, whole } from '../site/files'
 import { FileButton, Problem, Some, Thinking } from '../site/pieces'
 import { t } from '../words'
@@ -25,8 +24,10 @@ export function Bundle(): JSX.Element {
       <Thinking busy={out.busy} words={t('team.bundle.writing')} />
       <Problem words={out.problem} />
       {out.data && <p role="status">{t('team.bundle.saved', { name: out.data })}</p>}
-      <Speaker />
-      <FileButton label={t('team.bundle.in')} hint={t('team.bundle.in.words')} onFile={(f) => void into.ask(async () => send('bundle', await whole(f)))} />
+      <FileButton label={t('team.bundle.in')} hint={t('team.bundle.in.words')} onFile={(f) => void into.ask(async () => {
+        needSpeaker()
+        return send('bundle', await whole(f))
+      })} />
       <Thinking busy={into.busy} words={t('team.bundle.reading')} />
       <Problem words={into.problem} />
       {got && (

@@ -1,7 +1,7 @@
 // Who holds how much of whose log: a table where there is room, a list on a phone.
 import type { JSX } from 'preact'
 import type { Team } from '../api'
-import { t } from '../words'
+import { t, tn } from '../words'
 import { holds, missingWords, type Member } from './holds'
 
 export function Holdings({ team }: { team: Team }): JSX.Element | null {
@@ -11,7 +11,7 @@ export function Holdings({ team }: { team: Team }): JSX.Element | null {
     <section class="team-holdings" aria-labelledby="team-holdings">
       <h2 id="team-holdings">{t('team.holdings')}</h2>
       <p class="quiet">{t('team.holdings.words')}</p>
-      <div class="team-table" tabIndex={0} role="region" aria-labelledby="team-holdings">
+      <div class="team-table" tabIndex={0} role="group" aria-labelledby="team-holdings">
         <table>
           <thead>
             <tr><th scope="col">{t('team.holder')}</th>{who.map((a) => <th key={a.key} scope="col">{t('team.of')} <bdi>{a.name}</bdi></th>)}</tr>
@@ -29,15 +29,23 @@ export function Holdings({ team }: { team: Team }): JSX.Element | null {
       <ul class="team-list">
         {who.map((h) => (
           <li key={h.key}>
-            <h3><bdi>{h.name}</bdi>{h.you && ` ${t('team.you')}`}</h3>
-            <ul>
-              {who.filter((a) => a.key !== h.key).map((a) => <li key={a.key}><span>{t('team.of')} <bdi>{a.name}</bdi></span> <Share holder={h} author={a} /></li>)}
-            </ul>
+            <details class="site-more" open={who.length < 4}>
+              <summary><bdi>{h.name}</bdi>{h.you && ` ${t('team.you')}`} · <Sum holder={h} who={who} /></summary>
+              <ul>
+                {who.filter((a) => a.key !== h.key).map((a) => <li key={a.key}><span>{t('team.of')} <bdi>{a.name}</bdi></span> <Share holder={h} author={a} /></li>)}
+              </ul>
+            </details>
           </li>
         ))}
       </ul>
     </section>
   )
+}
+
+// Sum is what a holder lacks of all the others' logs.
+function Sum({ holder, who }: { holder: Member; who: Member[] }): JSX.Element {
+  const lacks = who.reduce((sum, a) => sum + a.entries - holds(holder, a), 0)
+  return <span class={lacks ? 'num warn' : 'num'}>{lacks ? tn('team.missing', lacks) : t('all')}</span>
 }
 
 function Share({ holder, author }: { holder: Member; author: Member }): JSX.Element {

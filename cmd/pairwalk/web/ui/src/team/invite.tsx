@@ -3,9 +3,9 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Invite } from '../api'
-import { Choice, Panel, Speaker, speakerReady } from '../parts/form'
+import { Choice, Panel } from '../parts/form'
 import { post } from '../request'
-import { problemWords } from '../site/ask'
+import { needSpeaker, problemWords } from '../site/ask'
 import { Copy, isLead, Problem, Thinking } from '../site/pieces'
 import { day, clock } from '../times'
 import { t, tn } from '../words'
@@ -29,6 +29,8 @@ export function Inviting(): JSX.Element {
     setBusy(true)
     setProblem('')
     try {
+      needSpeaker()
+      if (role === 'lead' && !sheet.trim()) throw new Error(t('team.sheet.need'))
       setMade(await post<Invite>('invite', { role, hours: Number(hours), sheet: role === 'lead' ? sheet.trim() : '' }))
       setSheet('')
     } catch (error) {
@@ -40,12 +42,11 @@ export function Inviting(): JSX.Element {
     <section class="stack" aria-labelledby="team-invite">
       <h2 id="team-invite">{t('team.invite')}</h2>
       <p class="quiet">{t(isLead() ? 'team.invite.words' : 'team.invite.lead')}</p>
-      <form class="stack" onSubmit={(e) => { e.preventDefault(); if (speakerReady()) void make() }}>
+      <form class="stack" onSubmit={(e) => { e.preventDefault(); void make() }}>
         <Choice label={t('team.invite.role')} options={roles} value={role} onPick={setRole} words={roleWords} />
         <p>{t(`team.role.${role}.may`)}</p>
         <Choice label={t('team.invite.hours')} options={HOURS} value={hours} onPick={setHours} words={hoursWords} />
         {role === 'lead' && <Sheet words={t('team.invite.sheet')} value={sheet} onInput={setSheet} />}
-        <Speaker />
         <Problem words={problem} />
         <button type="submit" class="big">{t('team.invite.do')}</button>
         <Thinking busy={busy} words={t('site.thinking')} />

@@ -3,9 +3,9 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Team } from '../api'
-import { Field, Speaker, useDraft } from '../parts/form'
+import { Field, useDraft } from '../parts/form'
 import { post } from '../request'
-import { useAsked } from '../site/ask'
+import { needSpeaker, useAsked } from '../site/ask'
 import { Problem, Thinking } from '../site/pieces'
 import { short } from '../times'
 import { t, tn } from '../words'
@@ -43,13 +43,19 @@ function Caller({ team, again }: { team: Team; again: () => void }): JSX.Element
       setProblem(t('team.call.form'))
       return
     }
-    if (await asked.ask(() => post('call', { addr: to }))) {
+    if (await asked.ask(async () => {
+      needSpeaker()
+      return post('call', { addr: to })
+    })) {
       if (to === addr.trim()) clear()
       again()
     }
   }
   const hangUp = async (from: string): Promise<void> => {
-    if (await asked.ask(() => post('hangup', { addr: from }))) again()
+    if (await asked.ask(async () => {
+      needSpeaker()
+      return post('hangup', { addr: from })
+    })) again()
   }
   const others = team.meetings.filter((m) => !team.calls.some((c) => c.addr === m))
   return (
@@ -57,7 +63,6 @@ function Caller({ team, again }: { team: Team; again: () => void }): JSX.Element
       <form class="stack" onSubmit={(e) => { e.preventDefault(); void call(addr.trim()) }}>
         <h3>{t('team.call')}</h3>
         <Field label={t('team.call.addr')} value={addr} onInput={setAddr} hint={t('team.call.hint')} />
-        <Speaker />
         <Problem words={problem || asked.problem} />
         <button type="submit" class="big">{t('team.call.do')}</button>
         <Thinking busy={asked.busy} words={t('site.thinking')} />

@@ -2,7 +2,7 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Hub, Team } from '../api'
-import { isLead } from '../site/pieces'
+import { isLead, isOnlooker } from '../site/pieces'
 import { day, short } from '../times'
 import { t, tn } from '../words'
 import { ActPanel, type Doing } from './acts'
@@ -26,6 +26,8 @@ export function Members({ team, hubs, focus }: { team: Team; hubs: Hub[]; focus:
 function Card({ m, team, hubs, focus, onDo }: { m: Member; team: Team; hubs: Hub[]; focus: boolean; onDo: (d: Doing) => void }): JSX.Element {
   const on = hubs.filter((h) => h.assigned?.includes(m.name))
   const near = team.within.some((w) => w.member === m.name)
+  const works = (m.role === 'lead' || m.role === 'tech') && m.standing !== 'revoked'
+  const may = !isOnlooker()
   const waits = m.standing === 'provisional' || m.standing === 'quarantined'
   return (
     <li class={`card team-card${focus ? ' team-focus' : ''}`} id={`member-${m.key}`}>
@@ -44,8 +46,8 @@ function Card({ m, team, hubs, focus, onDo }: { m: Member; team: Team; hubs: Hub
       {on.length > 0 && <p>{t('team.on')} {on.map((h, i) => <span key={h.id}>{i ? ', ' : ''}<bdi><b>{h.id}</b></bdi></span>)}</p>}
       <div class="row team-acts">
         {isLead() && waits && <button type="button" class="act" onClick={() => onDo({ act: 'admit', member: m })}>{t('team.admit')}</button>}
-        {m.standing !== 'revoked' && <button type="button" class="big" onClick={() => onDo({ act: 'assign', member: m })}>{t('team.assign')}</button>}
-        <a class="button big" href={`#/story?member=${encodeURIComponent(m.name)}`}>{t('team.story')}</a>
+        {may && works && <button type="button" class="big" onClick={() => onDo({ act: 'assign', member: m })}>{t('team.assign')}</button>}
+        <a class="button big" href={`#/story?member=${encodeURIComponent(m.name)}`}>{t(m.you ? 'team.story.you' : 'team.story')}</a>
         {isLead() && !m.you && m.standing !== 'revoked' && <button type="button" class="big" onClick={() => onDo({ act: 'revoke', member: m })}>{t('team.revoke')}</button>}
       </div>
       <details class="team-key">
@@ -61,7 +63,8 @@ function Card({ m, team, hubs, focus, onDo }: { m: Member; team: Team; hubs: Hub
 function Through({ m }: { m: Member }): JSX.Element | null {
   if (m.you) return <p>{t('team.through.you')}</p>
   if (m.standing === 'revoked') return null
-  return m.through ? <p>{t('team.through', { at: short(m.through) })}</p> : <p class="warn">{t('team.through.none')}</p>
+  const known = !!m.through && Date.parse(m.through) > Date.parse(m.joined) - 864e5 // nothing heard is told as 1970
+  return known ? <p>{t('team.through', { at: short(m.through!) })}</p> : <p class="warn">{t('team.through.none')}</p>
 }
 
 // Holding is what a member holds of this device's own log.
@@ -69,5 +72,5 @@ function Holding({ m, team }: { m: Member; team: Team }): JSX.Element | null {
   const you = team.members.find((x) => x.you)
   if (!you || !you.entries) return null
   const lacks = you.entries - holds(m, you)
-  return lacks ? <p>{t('team.holds.yours', { n: holds(m, you), of: you.entries })} {tn('team.lacks', lacks)}</p> : <p>{t('team.holds.all', { of: you.entries })}</p>
+  return lacks ? <p>{t('team.holds.yours', { n: holds(m, you), of: you.entries })}{team.unsent > 0 && ` ${tn('team.lacks', lacks)}`}</p> : <p>{t('team.holds.all', { of: you.entries })}</p>
 }

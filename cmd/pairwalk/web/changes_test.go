@@ -1,0 +1,208 @@
+package web_test
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"net"
+	"net/http"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/cmd/pairwalk/web"
+	"pairwalk/events"
+)
+
+// strip is how things stand, as the page reads it.
+type strip struct {
+	Page    string `json:"page"`
+	Now     string `json:"now"`
+	Unsent  int    `json:"unsent"`
+	Entries int    `json:"entries"`
+	Last    *struct {
+		Member string `json:"member"`
+		At     string `json:"at"`
+	} `json:"last"`
+	Within    []string `json:"within"`
+	Addrs     []string `json:"addrs"`
+	Conflicts int      `json:"conflicts"`
+	Faults    int      `json:"faults"`
+	Clocks    []string `json:"clocks"`
+	Broken    string   `json:"broken"`
+}
+
+// stream is one open stream of changes.
+type stream struct {
+	t      *testing.T
+	lines  *bufio.Scanner
+	answer *http.Response
+	stop   context.CancelFunc
+}
+
+func (x *page) follow(t *testing.T) *stream {
+	ctx, stop := context.WithCancel(t.Context())
+	got, err := x.client.Do(x.request(http.MethodGet, "/api/changes", nil).WithContext(ctx))
+	require.NoError(t, err)
+	require.Equal(t, http.StatusOK, got.StatusCode)
+	s := &stream{t, bufio.NewScanner(got.Body), got, stop}
+	t.Cleanup(func() { stop(); got.Body.Close() })
+	return s
+}
+
+// next waits for the next message.
+func (s *stream) next() strip {
+	for s.lines.Scan() {
+		line := s.lines.Bytes()
+		if len(line) == 0 {
+			continue
+		}
+		data, ok := bytes.CutPrefix(line, []byte("data: "))
+		require.True(s.t, ok, "%s", line)
+		dec := json.NewDecoder(bytes.NewReader(data))
+		dec.DisallowUnknownFields()
+		var doc strip
+		require.NoError(s.t, dec.Decode(&doc), "%s", line)
+		return doc
+	}
+	require.NoError(s.t, s.lines.Err())
+	require.Fail(s.t, "the stream ended")
+	return strip{}
+}
+
+// until waits for a message that is so.
+func (s *stream) until(so func(strip) bool) strip {
+	for {
+		if x := s.next(); so(x) {
+			return x
+		}
+	}
+}
+
+// first is how things stand now.
+func first(t *testing.T, x *page) strip {
+	s := x.follow(t)
+	defer s.stop()
+	return s.next()
+}
+
+func TestChangesSayHowThingsStand(t *testing.T) {
+	d := small(t)
+	ben := d.joins("ben", events.Tech, 11)
+	ben.takes(d.bundle())
+	x := d.serve()
+	s := x.follow(t)
+	require.Equal(t, "text/event-stream", s.answer.Header.Get("Content-Type"))
+	require.Equal(t, "no-store", s.answer.Header.Get("Cache-Control"))
+	require.Contains(t, s.answer.Header.Get("Content-Security-Policy"), "default-src 'none'")
+	at := s.next()
+	entries := len(d.entries())
+	require.Equal(t, entries, at.Entries)
+	require.Equal(t, entries, at.Unsent, "nobody is known to hold them")
+	require.Nil(t, at.Last)
+	require.Equal(t, "2026-03-02T08:00:00Z", at.Now)
+	require.Equal(t, []string{"192.0.2.1:24517"}, at.Addrs)
+	require.Equal(t, [][]string{{}, {}}, [][]string{at.Within, at.Clocks})
+	require.Equal(t, told[struct{ Page string }](t, x.get("/api/hello")).Page, at.Page)
+
+	told[logged](t, x.post("/api/log", post(once(1), "fault.found", `{"of":"device:2-114","symptom":"hums","severity":"minor"}`)))
+	at = s.until(func(x strip) bool { return x.Faults == 1 })
+	require.Equal(t, entries+1, at.Entries)
+	fault := d.Now().Faults[0].Found.Ref().String()
+	told[logged](t, x.post("/api/log", post(once(2), "fault.cleared", `{"fault":"`+fault+`"}`)))
+	s.until(func(x strip) bool { return x.Faults == 0 })
+
+	d.log(events.DevicePaired{Device: "2-114", Hub: "H2", Serial: "S1"})
+	ben.log(events.DevicePaired{Device: "2-114", Hub: "H2", Serial: "S2"})
+	s.until(func(x strip) bool { return x.Conflicts == conflicts(d) })
+	d.takes(ben.bundle())
+	at = s.until(func(x strip) bool { return x.Conflicts == conflicts(d) && x.Last != nil })
+	require.Greater(t, at.Conflicts, 0)
+	require.Equal(t, "ben", at.Last.Member)
+	require.Equal(t, len(d.entries()), at.Entries)
+
+	ben.takes(d.bundle())
+	ben.log(events.NoteAdded{Of: events.Site(), Text: "heard"})
+	d.takes(ben.bundle())
+	require.Zero(t, s.until(func(x strip) bool { return x.Unsent == 0 }).Unsent, "ben holds it all")
+
+	x.met.mu.Lock()
+	x.met.within = []web.Within{{Member: "zoe"}, {Member: "ben"}}
+	x.met.mu.Unlock()
+	x.met.news <- struct{}{}
+	require.Equal(t, []string{"ben", "zoe"}, s.until(func(x strip) bool { return len(x.Within) > 0 }).Within)
+}
+
+func conflicts(d *device) int { return len(d.Status(momentNow).Conflicts) }
+
+func TestManyStreamsAtOnce(t *testing.T) {
+	x := small(t).serve()
+	var streams []*stream
+	for range 50 {
+		s := x.follow(t)
+		s.next()
+		streams = append(streams, s)
+	}
+	want := len(x.member.entries()) + 3
+	for n := range 3 {
+		told[logged](t, x.post("/api/log", post(once(n), "note.added", `{"of":"site:site","text":"x"}`)))
+	}
+	for _, s := range streams {
+		s.until(func(x strip) bool { return x.Entries == want })
+	}
+}
+
+// TestAStreamEndsWithItsPage: when the page leaves, nothing is left of it. The
+// handler's own end is what a test can wait for.
+func TestAStreamEndsWithItsPage(t *testing.T) {
+	x := small(t).serve()
+	ended := make(chan struct{})
+	inner := x.Page
+	over := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		inner.ServeHTTP(w, r)
+		close(ended)
+	})
+	y := *x
+	srv := serveOn(t, x, over)
+	y.near = srv
+	s := y.follow(t)
+	s.next()
+	s.stop()
+	<-ended
+}
+
+// TestAReaderThatDoesNotReadHoldsUpNobody: its stream stands still, and the log
+// goes on.
+func TestAReaderThatDoesNotReadHoldsUpNobody(t *testing.T) {
+	x := small(t).serve()
+	conn, err := net.Dial("tcp", x.near.Listener.Addr().String())
+	require.NoError(t, err)
+	defer conn.Close()
+	require.NoError(t, conn.(*net.TCPConn).SetReadBuffer(1))
+	_, err = conn.Write([]byte("GET /api/changes HTTP/1.1\r\nHost: " + x.near.Listener.Addr().String() + "\r\nAuthorization: Bearer " + token + "\r\n\r\n"))
+	require.NoError(t, err)
+	reader := x.follow(t)
+	reader.next()
+	before := len(x.member.entries())
+	for n := range 300 {
+		told[logged](t, x.post("/api/log", post(once(n), "note.added", `{"of":"site:site","text":"`+strings.Repeat("x", 50)+`"}`)))
+	}
+	require.Equal(t, before+300, reader.until(func(s strip) bool { return s.Entries == before+300 }).Entries)
+}
+
+// TestALonelyPageBeats: with nobody to meet, the stream still tells.
+func TestAPageThatMeetsNobody(t *testing.T) {
+	x := small(t).serve(func(o *web.Options) { o.Meeting = nil })
+	at := first(t, x)
+	require.Equal(t, []string{}, at.Addrs)
+	require.Equal(t, []string{}, at.Within)
+	refused(t, http.StatusBadRequest, x.post("/api/call", `{"addr":"192.0.2.17:24517"}`))
+	team := told[map[string]json.RawMessage](t, x.get("/api/team"))
+	for _, list := range []string{"within", "addrs", "calls", "refusals", "meetings"} {
+		require.JSONEq(t, "[]", string(team[list]), list)
+	}
+	invited := told[struct{ Meets []string }](t, x.post("/api/invite", `{"role":"tech","hours":24,"sheet":""}`))
+	require.Equal(t, []string{}, invited.Meets)
+}
