@@ -53,7 +53,7 @@ func TestWhoSpeaksIsWrittenDown(t *testing.T) {
 	d.takes(ben.bundle())
 	x := d.serve()
 	pairing := d.log(events.DevicePaired{Device: "1-001", Hub: "H1", Serial: "S9"})[0].Ref().String()
-	const who = "Zoë Müller-佐藤"
+	const who = "Zoë Müller-佐藤 + 1"
 	speak := spokenBy(url.PathEscape(who))
 	for i, c := range []struct{ path, body string }{
 		{"log", post(once(1), "note.added", `{"of":"site:site","text":"x"}`)},

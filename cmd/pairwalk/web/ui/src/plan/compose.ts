@@ -38,7 +38,7 @@ export function sceneOf(floor: Floor, places: ReadonlyMap<string, Place>, reach:
   if (way && shown.single) {
     for (const p of reach!.single_points) if (p.id === chosen) for (const tag of p.strands) ring(tag, 'strands')
   }
-  if (chosen) ring(chosen, 'chosen')
+  if (chosen) ring(chosen, 'chosen') // a device's or a hub's
   return scene
 }
 

@@ -13,6 +13,7 @@ export const asked = computed(() => {
   return {
     floor: q.get('floor') ?? sessionStorage.getItem(FLOOR),
     device: q.get('device') ?? '',
+    hub: q.get('hub') ?? '',
     at: Number.isNaN(at) ? null : at,
     knownBy: q.get('known_by') ?? '',
     without: (q.get('without') ?? '').split(',').filter(Boolean),
@@ -32,7 +33,8 @@ export function turnTo(change: Record<string, string>, replace = true): void {
   go('plan', q, replace)
 }
 
-export const choose = (tag: string): void => turnTo({ device: tag })
+export const choose = (tag: string): void => turnTo({ device: tag, hub: '' })
+export const chooseHub = (id: string): void => turnTo({ hub: id, device: '' })
 
 // iso is a moment as the process reads it, to the second.
 export const iso = (at: number): string => new Date(at).toISOString().replace('.000Z', 'Z')

@@ -14,7 +14,7 @@ export interface HeadProps { floors: string[]; floor: string; tools: Tool[]; lis
 
 export function Head({ floors, floor, tools, list, choice, onLegend }: HeadProps): JSX.Element {
   const [more, setMore] = useState(false)
-  const pick = (f: string): void => turnTo({ floor: f, device: '' })
+  const pick = (f: string): void => turnTo({ floor: f, device: '', hub: '' })
   const name = (f: string): string => (f ? t('plan.floor.n', { floor: f }) : t('plan.floor.none'))
   return (
     <header class="plan-head">

@@ -4,7 +4,7 @@ import { useEffect, useRef, useState } from 'preact/hooks'
 import { effect } from '@preact/signals'
 import { theme } from '../state'
 import { t } from '../words'
-import type { Floor, Spot } from './floor'
+import type { Floor, HubSpot, Spot } from './floor'
 import { gestures } from './gesture'
 import { after, pick } from './pick'
 import { reel, shownAt, turned, wide } from './desk'
@@ -21,10 +21,11 @@ export interface PictureProps {
   scene: Scene
   chosen: string
   onChoose: (tag: string) => void
+  onHub: (id: string) => void
   onPlace: ((at: [number, number]) => void) | null // a tap says where something is
 }
 
-export function Picture({ floor, scene, chosen, onChoose, onPlace }: PictureProps): JSX.Element {
+export function Picture({ floor, scene, chosen, onChoose, onHub, onPlace }: PictureProps): JSX.Element {
   const host = useRef<HTMLDivElement>(null)
   const lower = useRef<HTMLCanvasElement>(null)
   const upper = useRef<HTMLCanvasElement>(null)
@@ -32,8 +33,8 @@ export function Picture({ floor, scene, chosen, onChoose, onPlace }: PictureProp
   const [cross, setCross] = useState(false)
   const [pad, setPad] = useState(false)
   const under = useUnder(floor.drawing?.sha256)
-  const latest = useRef({ floor, chosen, onChoose, onPlace })
-  latest.current = { floor, chosen, onChoose, onPlace }
+  const latest = useRef({ floor, chosen, onChoose, onHub, onPlace })
+  latest.current = { floor, chosen, onChoose, onHub, onPlace }
 
   useEffect(() => {
     const s = new Stage(lower.current!, upper.current!, (id) => id)
@@ -43,11 +44,12 @@ export function Picture({ floor, scene, chosen, onChoose, onPlace }: PictureProp
     })
     watch.observe(host.current!)
     const tap = (px: number, py: number): void => {
-      const { onPlace: put, floor: f, chosen: c, onChoose: say } = latest.current
+      const { onPlace: put, floor: f, chosen: c } = latest.current
       if (put) return put(s.site(px, py))
-      const found = pick(seen(f.spots, reel.value), s.view, s.size, px, py)
-      say(after(found, (x) => x.tag === c)?.tag ?? '')
-      return undefined
+      const found = pick<Spot | HubSpot>([...seen(f.spots, reel.value), ...f.hubs], s.view, s.size, px, py)
+      const next = after(found, (x) => ('tag' in x ? x.tag : x.id) === c)
+      if (next && !('tag' in next)) return latest.current.onHub(next.id)
+      return latest.current.onChoose(next?.tag ?? '')
     }
     const stop = gestures(upper.current!, {
       pan: (dx, dy) => s.pan(dx, dy),

@@ -1,5 +1,5 @@
 // The list of a floor: everything that the picture says, in words.
-import type { JSX } from 'preact'
+import type { ComponentChildren, JSX } from 'preact'
 import { useMemo, useState } from 'preact/hooks'
 import { STATES, type LayoutDevice, type ReachDevice } from '../api'
 import { Mark } from '../parts/mark'
@@ -18,9 +18,10 @@ export interface TwinProps {
   notes: ReadonlyMap<string, string[]> // what else is to be said of a device
   chosen: string
   onChoose: (tag: string) => void
+  children?: ComponentChildren
 }
 
-export function Twin({ title, devices, courseOf, reach, notes, chosen, onChoose }: TwinProps): JSX.Element {
+export function Twin({ title, devices, courseOf, reach, notes, chosen, onChoose, children }: TwinProps): JSX.Element {
   const [filter, setFilter] = useState('')
   const [most, setMost] = useState(PAGE)
   void looks.value
@@ -32,6 +33,7 @@ export function Twin({ title, devices, courseOf, reach, notes, chosen, onChoose 
   return (
     <section class="plan-twin" aria-label={t('plan.list')}>
       <h2>{title}</h2>
+      {children}
       <Field label={t('plan.filter')} hint={t('plan.filter.hint')} type="search" value={filter} onInput={(v) => { setFilter(v); setMost(PAGE) }} />
       <p class="quiet" role="status">{tn('plan.found', found.length, { all: devices.length })}</p>
       {rooms(shown).map(([room, list]) => (

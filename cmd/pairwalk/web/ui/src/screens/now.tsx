@@ -132,9 +132,9 @@ function Then({ steps, doc, choose }: { steps: Step[]; doc: NowDoc; choose: (s: 
           const d = doc.devices[nameOf(s.subject)]
           return (
             <li key={keyOf(s)}>
-              <button type="button" onClick={() => choose(s)} aria-label={`${act.word('act', s.act)} ${called(s, doc)}: ${t('now.choose')}`}>
+              <button type="button" onClick={() => choose(s)}>
                 {d && <Mark kind={d.kind} state={d.state} label={false} />}
-                <span><b>{act.word('act', s.act)} <bdi>{called(s, doc)}</bdi></b> <small><bdi>{d ? [d.floor, d.room].filter(Boolean).join(' · ') : s.why}</bdi></small></span>
+                <span><b>{act.word('act', s.act)} <bdi>{called(s, doc)}</bdi></b> <small><bdi>{d ? [d.floor, d.room].filter(Boolean).join(' · ') : s.why}</bdi></small><span class="hidden">, {t('now.choose')}</span></span>
               </button>
             </li>
           )

@@ -7,11 +7,12 @@ import { useLive } from '../live'
 import { t } from '../words'
 import { Card } from '../plan/card'
 import { notesOf, sceneOf } from '../plan/compose'
-import { asked, choose, followAddress, iso, leaveDesk, past, reel, rest, turnTo, wide } from '../plan/desk'
+import { asked, choose, chooseHub, followAddress, iso, leaveDesk, past, reel, rest, turnTo, wide } from '../plan/desk'
 import { Draw } from '../plan/draw'
 import { drawn, floorOf, floorsOf, placesOf, type Floor } from '../plan/floor'
 import { useFresh } from '../plan/fresh'
 import { Head, KnownTo, type Tool } from '../plan/head'
+import { HubCard, Hubs } from '../plan/hub'
 import { Legend } from '../plan/legend'
 import { Picture } from '../plan/picture'
 import { usePlacing } from '../plan/place'
@@ -48,7 +49,7 @@ function useCourse(course: Course | null): ReadonlyMap<string, number> {
 interface DeskProps { layout: Layout; course: Course | null; courseOf: ReadonlyMap<string, number>; team: Team | null; problem: string }
 
 function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Element {
-  const { device, knownBy, without, planned, list } = asked.value
+  const { device, hub, knownBy, without, planned, list } = asked.value
   const floors = useMemo(() => floorsOf(layout), [layout])
   const places = useMemo(() => placesOf(layout), [layout])
   const floor = useFloor(layout, floors, courseOf)
@@ -60,7 +61,7 @@ function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Eleme
   const [single, setSingle] = useState(false)
   const [sheet, setSheet] = useState<'' | 'suppose' | 'legend' | 'draw'>('')
   const placing = usePlacing(floor)
-  const scene = useMemo(() => sceneOf(floor, places, doc, device, { islands, single }, planWords, (f) => t('plan.goeson', { floor: f })), [floor, places, doc, device, islands, single, t('plan.list')])
+  const scene = useMemo(() => sceneOf(floor, places, doc, device || hub, { islands, single }, planWords, (f) => t('plan.goeson', { floor: f })), [floor, places, doc, device, hub, islands, single, t('plan.list')])
   const notes = useMemo(() => notesOf(doc, planWords), [doc, t('plan.list')])
   const devices = useMemo(() => layout.devices.filter((d) => d.floor === floor.id), [layout, floor.id])
   const picture = drawn(floor) || placing.tag !== ''
@@ -77,14 +78,14 @@ function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Eleme
     turnTo({ view: '', device: tag })
   }
   return (
-    <div class={`plan ${picture && !list ? 'shows-picture' : 'shows-list'} ${device ? 'has-card' : ''} ${past.value ? 'not-now' : ''}`}>
+    <div class={`plan ${picture && !list ? 'shows-picture' : 'shows-list'} ${device || hub ? 'has-card' : ''} ${past.value ? 'not-now' : ''}`}>
       <Head floors={floors} floor={floor.id} tools={tools} list={list} choice={picture} onLegend={() => setSheet('legend')} />
       {problem && <p class="bad" role="alert">{problem}</p>}
       <Supposed reach={reach.data} fresh={reach.fresh} problem={reach.problem} />
       {placing.bar}
       <div class="plan-body">
         {picture
-          ? <Picture floor={floor} scene={scene} chosen={device} onChoose={choose} onPlace={placing.tap} />
+          ? <Picture floor={floor} scene={scene} chosen={device || hub} onChoose={choose} onHub={chooseHub} onPlace={placing.tap} />
           : <p class="plan-nopicture">{t('plan.floor.noplaces')}</p>}
         <div class="plan-foot">
           <Scrubber course={course} />
@@ -92,13 +93,14 @@ function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Eleme
         </div>
         <div class="plan-side">
           {device && !placing.tag && <Card key={device} tag={device} device={chosen} course={courseOf.get(device) ?? -1} reach={byTag.get(device)} reachFresh={reach.fresh} points={doc?.single_points ?? []} places={places} onPlace={() => place(device)} />}
+          {hub && !device && <HubCard key={hub} id={hub} />}
           <div class="plan-weak stack">
             {islands && <section class="stack"><h2>{t('plan.islands.title')}</h2>{doc ? <Islands reach={doc} /> : <p class="quiet">{t('loading')}</p>}</section>}
             {single && <section class="stack"><h2>{t('plan.single.title')}</h2>{doc ? <SinglePoints reach={doc} /> : <p class="quiet">{t('loading')}</p>}</section>}
             {picture && <Unplaced devices={floor.unplaced} onPlace={place} />}
             {doc && <Basis reach={doc} />}
           </div>
-          {(wide.value || list || !picture) && <Twin title={floor.id ? t('plan.on', { floor: floor.id }) : t('plan.floor.none')} devices={devices} courseOf={courseOf} reach={doc ? byTag : null} notes={notes} chosen={device} onChoose={choose} />}
+          {(wide.value || list || !picture) && <Twin title={floor.id ? t('plan.on', { floor: floor.id }) : t('plan.floor.none')} devices={devices} courseOf={courseOf} reach={doc ? byTag : null} notes={notes} chosen={device} onChoose={choose}><Hubs layout={layout} floor={floor.id} chosen={hub} /></Twin>}
         </div>
       </div>
       {sheet === 'suppose' && <Suppose layout={layout} floor={floor.id} onClose={() => setSheet('')} />}

@@ -9,7 +9,7 @@ import { record, said } from '../outbox'
 import { post, Refused } from '../request'
 import { hello } from '../state'
 import { t } from '../words'
-import { CORRECTS, isField, stays } from './families'
+import { corrects, isField, stays } from './families'
 import { names as namesNow, suggest } from './names'
 import { entryWords } from './say'
 
@@ -27,7 +27,7 @@ export function Amend({ entry: e, onDone }: { entry: Entry; onDone: () => void }
   const unit = /^device\.(paired|fitted|replaced)$/.test(e.kind)
   return (
     <div class="row">
-      {CORRECTS[e.kind] && <button type="button" class="big" onClick={() => setWay('correct')}>{t('story.correct')}</button>}
+      {corrects(e.kind).length > 0 && <button type="button" class="big" onClick={() => setWay('correct')}>{t('story.correct')}</button>}
       {unit && <button type="button" class="big" onClick={() => setWay('exchange')}>{t('story.exchange')}</button>}
       <button type="button" class="big" onClick={() => setWay('void')}>{t('story.void')}</button>
     </div>
@@ -89,7 +89,7 @@ function Withdraw({ entry: e, onDone, onBack }: Form): JSX.Element {
 
 function Correct({ entry: e, onDone, onBack }: Form): JSX.Element {
   const names = namesNow()
-  const can = CORRECTS[e.kind] ?? []
+  const can = corrects(e.kind)
   const [d, setD, forget] = useDraft(`correct.${e.ref}`, { tag: '', serial: noSerial as SerialValue, hub: '', note: '' })
   const { problem, busy, amend } = useAmend(() => { forget(); onDone() })
   const was = (key: string): string => t('story.was', { x: String(e.body?.[key] ?? '') || t('none') })

@@ -19,7 +19,7 @@ export const FAMILY_NAMES = Object.keys(FAMILIES) as Family[]
 
 // kindsOf is what the process is asked for: a family's kinds, or the kind itself.
 export function kindsOf(kind: string): string {
-  return kind in FAMILIES ? FAMILIES[kind as Family].join(',') : kind
+  return Object.hasOwn(FAMILIES, kind) ? FAMILIES[kind as Family].join(',') : kind
 }
 
 // Kinds that stay: they can't be withdrawn, only contradicted by a new entry.
@@ -33,7 +33,7 @@ export function isField(kind: string): boolean {
 }
 
 // What a correction can change in an entry of a kind.
-export const CORRECTS: Record<string, ('tag' | 'serial' | 'hub')[]> = {
+const CORRECTS: Record<string, ('tag' | 'serial' | 'hub')[]> = {
   'device.paired': ['tag', 'serial', 'hub'],
   'device.fitted': ['tag', 'serial'],
   'device.replaced': ['tag', 'serial'],
@@ -42,3 +42,6 @@ export const CORRECTS: Record<string, ('tag' | 'serial' | 'hub')[]> = {
   'device.unpaired': ['tag'],
   'device.heard': ['tag', 'hub'],
 }
+
+// corrects lists what a correction can change; kinds come from anybody's log.
+export const corrects = (kind: string): ('tag' | 'serial' | 'hub')[] => (Object.hasOwn(CORRECTS, kind) ? CORRECTS[kind]! : [])

@@ -1,5 +1,5 @@
 // Entries by their names.
-import { useEffect, useState } from 'preact/hooks'
+import { useEffect, useMemo, useState } from 'preact/hooks'
 import type { Entry } from '../api'
 import { get } from '../request'
 
@@ -15,7 +15,7 @@ const MOST = 40 // in one question
 
 // useTargets finds the entries that the withdrawals among some entries speak of.
 export function useTargets(entries: Entry[]): Map<string, Entry> {
-  const [, setRound] = useState(0)
+  const [round, setRound] = useState(0)
   for (const e of entries) if (e.withdrawn) found.set(e.ref, e)
   const lacks = entries.map((e) => (e.kind === 'event.voided' ? String(e.body?.event ?? '') : '')).filter((ref) => ref && !found.has(ref)).slice(0, MOST).join(',')
   useEffect(() => {
@@ -27,5 +27,5 @@ export function useTargets(entries: Entry[]): Map<string, Entry> {
     }, () => undefined)
     return () => { gone = true }
   }, [lacks])
-  return found
+  return useMemo(() => new Map(found), [round, entries]) // a new one, or nothing below is drawn anew
 }

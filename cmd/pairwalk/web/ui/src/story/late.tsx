@@ -18,7 +18,7 @@ const KEEPS: FieldName[] = ['hub', 'program', 'how', 'radio'] // from one entry 
 export function Late({ names }: { names: Names }): JSX.Element {
   const asked = route.value.query.get('act') ?? ''
   const about = route.value.query.get('subject') ?? ''
-  const [d, setD] = useDraft<Draft>('late', { act: asked in ACTS ? asked : 'device.paired', when: '', values: fromSubject(about) })
+  const [d, setD] = useDraft<Draft>('late', { act: Object.hasOwn(ACTS, asked) ? asked : 'device.paired', when: '', values: fromSubject(about) })
   const [problem, setProblem] = useState('')
   const [round, setRound] = useState(0) // a new form after each entry
   const latest = useRef(d)
