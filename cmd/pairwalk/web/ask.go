@@ -114,15 +114,16 @@ func (p *Page) course(r *http.Request, moment projection.Moment) (any, error) {
 func (p *Page) settings(r *http.Request, moment projection.Moment) (any, error) {
 	s := p.m.Now()
 	type setting struct {
-		Key   events.SettingKey `json:"key"`
-		Value string            `json:"value"`
-		Unit  string            `json:"unit"`
-		Doc   string            `json:"doc"`
-		Set   bool              `json:"set"`
+		Key     events.SettingKey `json:"key"`
+		Value   string            `json:"value"`
+		Default string            `json:"default"` // what holds where nobody set it
+		Unit    string            `json:"unit"`
+		Doc     string            `json:"doc"`
+		Set     bool              `json:"set"`
 	}
 	out := []setting{}
 	for _, x := range events.Settings {
-		out = append(out, setting{x.Key, s.Settings.Value(x.Key), x.Unit, x.Doc, s.Settings.Event(x.Key) != nil})
+		out = append(out, setting{x.Key, s.Settings.Value(x.Key), x.Default, x.Unit, x.Doc, s.Settings.Event(x.Key) != nil})
 	}
 	return map[string]any{"v": member.AnswerVersion, "settings": out}, nil
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -92,6 +93,9 @@ func (p *Page) take(r *http.Request, plan member.Plan, how taking) (any, error) 
 	if text := strings.TrimSpace(d.String()); text != "" && plan.Sheet.Kind != intake.FieldSheet {
 		out.Lines = strings.Split(text, "\n")
 	}
+	if plan.Sheet.Kind == intake.FieldSheet {
+		out.Lines = p.rowWords(plan.Sheet.Rows)
+	}
 	for _, x := range plan.Problems() {
 		out.Problems = append(out.Problems, x.String())
 	}
@@ -109,6 +113,22 @@ func (p *Page) take(r *http.Request, plan member.Plan, how taking) (any, error) 
 	marks := member.MarksOf(before, p.m.Now(), evs)
 	out.Taken, out.Flagged = len(evs), full(marks.Flagged)
 	return out, nil
+}
+
+// rowWords says each row of a field sheet in words.
+func (p *Page) rowWords(rows []intake.Row) []string {
+	out, zone := []string{}, p.m.Now().Location()
+	for _, x := range rows {
+		words := fmt.Sprintf("row %d: %s", x.Number, x.Payload)
+		if x.When.Known {
+			words += ", " + x.When.Value.Middle().Time().In(zone).Format("2 Jan 15:04")
+		}
+		if x.By != "" {
+			words += ", by " + x.By
+		}
+		out = append(out, words)
+	}
+	return out
 }
 
 // fieldSheet takes in the rows of a paper sheet as they were typed.

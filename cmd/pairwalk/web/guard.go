@@ -38,9 +38,14 @@ func DrawToken(random io.Reader) (string, error) {
 	return base64.RawURLEncoding.EncodeToString(b), nil
 }
 
-// called says whether a Host names this page.
-func (p *Page) called(host string) bool {
-	return slices.ContainsFunc(p.o.Hosts, func(own string) bool { return strings.EqualFold(own, host) })
+// called says whether a request's Host names this page. Browsers leave out the port
+// that is usual for the scheme.
+func (p *Page) called(r *http.Request) bool {
+	usual := ":80"
+	if r.TLS != nil {
+		usual = ":443"
+	}
+	return slices.ContainsFunc(p.o.Hosts, func(own string) bool { return strings.EqualFold(own, r.Host) || strings.EqualFold(own, r.Host+usual) })
 }
 
 // known lets only those ask who have the token.

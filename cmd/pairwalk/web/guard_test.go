@@ -5,12 +5,15 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"pairwalk/cmd/pairwalk/web"
 )
 
 // Everything that may be asked and told, as the package doc lists it.
@@ -133,6 +136,25 @@ func TestOnlyUnderItsOwnNames(t *testing.T) {
 	for _, host := range []string{addr, "localhost:" + port, "LocalHost:" + port} { // names have no case, RFC 4343
 		require.Equal(t, http.StatusOK, x.get("/api/hello", func(r *http.Request) { r.Host = host }).code, host)
 	}
+}
+
+// A browser leaves out the port that is usual for the scheme.
+func TestTheUsualPortNeedNotBeSaid(t *testing.T) {
+	x := small(t).serve(func(o *web.Options) { o.Hosts = []string{"works-laptop:80", "[2001:db8::7]:80", "site-office:443"} })
+	for _, host := range []string{"works-laptop", "works-laptop:80", "Works-Laptop", "[2001:db8::7]"} {
+		require.Equal(t, http.StatusOK, x.get("/", func(r *http.Request) { r.Host = host }).code, host)
+	}
+	for _, host := range []string{"site-office", "works-laptop:443", "works-laptop:", "works-laptop.", "works-laptop:80:80", "rebound.example"} {
+		refused(t, http.StatusMisdirectedRequest, x.get("/", func(r *http.Request) { r.Host = host }))
+	}
+	over := httptest.NewRecorder()
+	r := httptest.NewRequest(http.MethodGet, "https://site-office/", nil) // by TLS
+	x.ServeHTTP(over, r)
+	require.Equal(t, http.StatusOK, over.Code)
+	r.Host = "works-laptop"
+	over = httptest.NewRecorder()
+	x.ServeHTTP(over, r)
+	require.Equal(t, http.StatusMisdirectedRequest, over.Code)
 }
 
 // Below the client there are ways to name a host that no client offers.

@@ -106,7 +106,7 @@ func (p *Page) load() error {
 // ServeHTTP answers one request, if it may be asked.
 func (p *Page) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	secure(w.Header())
-	if !p.called(r.Host) {
+	if !p.called(r) {
 		refuse(w, http.StatusMisdirectedRequest, "this page is not called "+r.Host+"; open the address that pairwalk serve printed")
 		return
 	}

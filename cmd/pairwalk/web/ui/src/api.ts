@@ -287,8 +287,9 @@ export interface Import {
   renames: number
   strikes: number
   entries: number
+  rows: number // good ones
   same: number
-  lines: string[] // the diff in words
+  lines: string[] // the diff in words; of a field sheet, its rows
   problems: string[] // rows that can't be taken
   notes: string[]
   flagged: string[]
@@ -314,7 +315,7 @@ export interface Walk {
   notes: string[]
 }
 
-export interface Settings { settings: { key: string; value: string; unit: string; doc: string; set: boolean }[] }
+export interface Settings { settings: { key: string; value: string; default: string; unit: string; doc: string; set: boolean }[] }
 
 export interface Homecoming { export: string; same: number; differences: { row: number; tag: string; words: string }[] }
 

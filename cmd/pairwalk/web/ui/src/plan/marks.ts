@@ -129,9 +129,8 @@ export class Marks {
     }
     const { ctx } = this
     ctx.setTransform(1, 0, 0, 1, 0, 0)
-    const half = sprites.side / 2
-    for (const [i, cell] of list) {
-      ctx.drawImage(cell.sheet, cell.x, cell.y, sprites.side, sprites.side, Math.round(this.xs[i]! * ratio - half), Math.round(this.ys[i]! * ratio - half), sprites.side, sprites.side)
+    for (const [i, { sheet, x, y, side }] of list) {
+      ctx.drawImage(sheet, x, y, side, side, Math.round(this.xs[i]! * ratio - side / 2), Math.round(this.ys[i]! * ratio - side / 2), side, side)
     }
     ctx.setTransform(ratio, 0, 0, ratio, 0, 0)
     if (this.labels) {

@@ -5,33 +5,39 @@ import { FILL, outline, type Shape } from '../parts/mark'
 import { fillOf, type Palette } from './palette'
 import { SIGNS } from './reel'
 
-export interface Cell { sheet: HTMLCanvasElement; x: number; y: number }
+export interface Cell { sheet: HTMLCanvasElement; x: number; y: number; side: number } // device pixels
 export interface Look { shape: Shape; state: number; signs: number; emergency: boolean }
 
 const SHAPES = Object.keys(outline) as Shape[]
 const SHEET = 1024
 
-// REACH is how far a mark with its signs goes from its middle, in radii.
+// REACH is how far a mark with its signs goes from its middle, in radii; PLAIN how
+// far one without any does. Most are plain, and what is transparent costs as much
+// to copy as what is not.
 export const REACH = 1.9
+const PLAIN = 1.3
+
+interface Sheets { side: number; list: HTMLCanvasElement[]; used: number }
 
 export class Sprites {
-  readonly side: number // of a cell, in device pixels; its middle is the mark's
   private readonly cells = new Map<number, Cell>()
-  private sheets: HTMLCanvasElement[] = []
-  private free = 0
+  private readonly large: Sheets
+  private readonly small: Sheets
 
   constructor(readonly radius: number, readonly ratio: number, private readonly colours: Palette) {
-    this.side = Math.ceil((radius * REACH * 2 + 2) * ratio)
+    const sheets = (reach: number): Sheets => ({ side: Math.ceil((radius * reach * 2 + 2) * ratio), list: [], used: 0 })
+    this.large = sheets(REACH)
+    this.small = sheets(PLAIN)
   }
 
   cell(l: Look): Cell {
     const key = ((SHAPES.indexOf(l.shape) * 8 + l.state) * 256 + l.signs) * 2 + (l.emergency ? 1 : 0)
     let c = this.cells.get(key)
     if (!c) {
-      c = this.make()
+      c = make(l.signs || l.emergency ? this.large : this.small)
       const ctx = c.sheet.getContext('2d')!
       ctx.save()
-      ctx.translate(c.x + this.side / 2, c.y + this.side / 2)
+      ctx.translate(c.x + c.side / 2, c.y + c.side / 2)
       ctx.scale(this.ratio, this.ratio)
       drawMark(ctx, l, this.radius, this.colours)
       ctx.restore()
@@ -39,18 +45,19 @@ export class Sprites {
     }
     return c
   }
+}
 
-  private make(): Cell {
-    const across = Math.max(1, Math.floor(SHEET / this.side))
-    const most = across * across
-    if (this.free % most === 0) {
-      const sheet = document.createElement('canvas')
-      sheet.width = sheet.height = Math.max(SHEET, this.side)
-      this.sheets.push(sheet)
-    }
-    const i = this.free++ % most
-    return { sheet: this.sheets.at(-1)!, x: (i % across) * this.side, y: Math.floor(i / across) * this.side }
+// make takes the next free cell, on a new sheet where the last one is full.
+function make(s: Sheets): Cell {
+  const across = Math.max(1, Math.floor(SHEET / s.side))
+  const most = across * across
+  if (s.used % most === 0) {
+    const sheet = document.createElement('canvas')
+    sheet.width = sheet.height = Math.max(SHEET, s.side)
+    s.list.push(sheet)
   }
+  const i = s.used++ % most
+  return { sheet: s.list.at(-1)!, x: (i % across) * s.side, y: Math.floor(i / across) * s.side, side: s.side }
 }
 
 export function tracePoints(ctx: CanvasRenderingContext2D, shape: Shape, r: number): void {

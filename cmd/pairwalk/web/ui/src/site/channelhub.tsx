@@ -18,6 +18,7 @@ const CHANNELS = Array.from({ length: 16 }, (_, i) => i + 11)
 
 export function ChannelHub({ hub, most }: { hub: HubPlan; most: number }): JSX.Element {
   const moves = hub.now !== hub.plan
+  const stands = !hub.now ? 'unset' : moves ? 'moves' : hub.kept ? 'kept' : 'stays'
   return (
     <li class="card stack site-hubplan">
       <div class="site-hubplan-head">
@@ -26,7 +27,7 @@ export function ChannelHub({ hub, most }: { hub: HubPlan; most: number }): JSX.E
           <span><small>{t('site.channel.now')}</small> <b class="num">{hub.now || t('unknown')}</b></span>
           <span aria-hidden="true" class="site-arrow">{moves ? '→' : '='}</span>
           <span><small>{t('site.channel.plan')}</small> <b class="num">{hub.plan}</b></span>
-          <span class={moves ? 'warn' : 'quiet'}>{t(moves ? 'site.channel.moves' : hub.kept ? 'site.channel.kept' : 'site.channel.stays')}</span>
+          <span class={moves ? 'warn' : 'quiet'}>{t(`site.channel.${stands}`)}</span>
         </p>
       </div>
       <Bar label={t('site.channels.now')} n={hub.now_cost} most={most} />

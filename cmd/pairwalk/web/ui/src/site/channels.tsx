@@ -40,10 +40,12 @@ export function Channels(): JSX.Element {
 const mostOf = (doc: Doc): number => Math.max(1, ...doc.hubs.flatMap((h) => [h.cost, h.now_cost]))
 
 function Verdict({ doc }: { doc: Doc }): JSX.Element {
-  const moves = doc.hubs.filter((h) => h.now !== h.plan).length
+  const moves = doc.hubs.filter((h) => h.now && h.now !== h.plan).length
+  const unset = doc.hubs.filter((h) => !h.now).length
   return (
     <div class="card stack">
-      <p><b>{moves ? tn('site.channels.moves', moves) : t('site.channels.stay')}</b></p>
+      {unset > 0 && <p><b>{tn('site.channels.unset', unset)}</b></p>}
+      {(moves > 0 || unset === 0) && <p><b>{moves ? tn('site.channels.moves', moves) : t('site.channels.stay')}</b></p>}
       <dl class="site-counts">
         <div><dt>{t('site.channels.now')}</dt><dd class="num">{devices(doc.now_cost)}</dd></div>
         <div><dt>{t('site.channels.plan')}</dt><dd class="num">{devices(doc.cost)}</dd></div>

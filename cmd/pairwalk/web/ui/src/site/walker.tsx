@@ -50,14 +50,14 @@ function StretchRow({ run, where }: { run: Stretch<WalkStep>; where: (s: string)
 
 // Dots are small words between dots; a tag is not broken over two lines.
 function Dots({ parts }: { parts: (string | false | undefined)[] }): JSX.Element {
-  return <small>{parts.filter((p): p is string => !!p).map((p, i) => <span key={i}>{i ? ' · ' : ''}<bdi class="site-tag">{p}</bdi></span>)}</small>
+  return <small>{parts.filter((p): p is string => !!p).map((p, i) => <span key={i}>{i ? ' · ' : ''}<bdi class={p.length < 24 ? 'site-tag' : undefined}>{p}</bdi></span>)}</small>
 }
 
 function Stop({ step, place, full }: { step: WalkStep; place: Place; full?: boolean }): JSX.Element {
   return (
     <>
       {full && <b>{actWords(step.act)} </b>}
-      <bdi class="site-tag">{nameOf(step.subject)}</bdi>
+      <a href={`#/now?subject=${encodeURIComponent(step.subject)}`}><bdi class="site-tag">{nameOf(step.subject)}</bdi></a>
       {full && step.hub && nameOf(step.subject) !== step.hub && <> {t('site.on.hub', { hub: step.hub })}</>}
       {(place.room || step.via) && <Dots parts={[full && place.floor && t('site.floor', { floor: place.floor }), place.room && t('site.room', { room: place.room }), step.via && t('site.via', { via: step.via })]} />}
       {step.why && <small><bdi>{step.why}</bdi></small>}

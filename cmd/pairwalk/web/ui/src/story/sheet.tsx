@@ -66,7 +66,12 @@ export function FieldSheet({ names }: { names: Names }): JSX.Element {
     const rows = filled.map((x) => { const s = sent(x.r); return { ...s, by: s.by || by } })
     try {
       const doc = await post<Import>('fieldsheet', { rows, day: d.day, dry, partial })
-      if (dry) setLooked({ doc, at: filled.map((x) => x.i) })
+      if (dry) {
+        const at = filled.map((x) => x.i)
+        setLooked({ doc, at })
+        const first = Math.min(...problemsOf(doc.problems, at).rows.keys())
+        if (Number.isFinite(first)) requestAnimationFrame(() => grid.current?.querySelector(`[data-row="${first}"]`)?.scrollIntoView({ block: 'center' }))
+      }
       else {
         said.value = { words: tn('story.sheet.said', doc.taken), logged: { entries: [], flagged: doc.flagged, not_counted: [], cautions: [], again: false }, at: Date.now() }
         setLooked(null)
@@ -89,6 +94,7 @@ export function FieldSheet({ names }: { names: Names }): JSX.Element {
     else void ask(dry, partial)
   }
   const bad = found ? found.rows.size : 0
+  const about = looked ? [...(found?.rest ?? []), ...(hints?.rest ?? []), ...looked.doc.lines] : []
   return (
     <div class="story-write story-sheet">
       <p><a class="story-link" href="#/story">{t('story.back')}</a></p>
@@ -114,13 +120,9 @@ export function FieldSheet({ names }: { names: Names }): JSX.Element {
       <div class="story-late-first"><Speaker /></div>
       <Cautions words={minded(filled.map((x) => x.r))} />
       {problem && <p class="bad" role="alert">{problem}</p>}
-      {looked && (
-        <div class="card stack" role="status">
-          <p><b>{bad ? tn('story.sheet.bad', bad) : tn('story.sheet.good', filled.length)}</b></p>
-          {[...(found?.rest ?? []), ...(hints?.rest ?? []), ...looked.doc.lines].map((line) => <p key={line}><bdi>{line}</bdi></p>)}
-        </div>
-      )}
+      {about.length > 0 && <div class="card stack">{about.map((line) => <p key={line}><bdi>{line}</bdi></p>)}</div>}
       <div class="row story-sheet-ends">
+        <p role="status" class={bad ? 'bad' : 'good'}>{looked && <b>{bad ? tn('story.sheet.bad', bad) : tn('story.sheet.good', filled.length)}</b>}</p>
         {!looked && <button type="button" class="act" aria-disabled={busy} onClick={() => press(true)}>{filled.length ? tn('story.sheet.look', filled.length) : t('story.sheet.look')}</button>}
         {looked && !bad && <button type="button" class="act" aria-disabled={busy} onClick={() => press(false)}>{tn('story.sheet.record', filled.length)}</button>}
         {looked && bad > 0 && <button type="button" class="act" aria-disabled={busy} onClick={() => press(true)}>{t('story.sheet.again')}</button>}
