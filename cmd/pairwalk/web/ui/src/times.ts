@@ -11,7 +11,11 @@ const ms = (at: Time): number => (typeof at === 'number' ? at : Date.parse(at))
 
 export const clock = (at: Time): string => zoned({ hour: '2-digit', minute: '2-digit' }).format(ms(at))
 export const clockSeconds = (at: Time): string => zoned({ hour: '2-digit', minute: '2-digit', second: '2-digit' }).format(ms(at))
-export const day = (at: Time): string => zoned({ weekday: 'short', day: 'numeric', month: 'short' }).format(ms(at))
+const year = (at: Time): string => zoned({ year: 'numeric' }).format(ms(at))
+
+// day has the year where it is not this one.
+export const day = (at: Time): string =>
+  zoned({ weekday: 'short', day: 'numeric', month: 'short', year: year(at) === year(now.value) ? undefined : 'numeric' }).format(ms(at))
 
 // short is the time of day, with the day where it is not today's.
 export function short(at: Time): string {

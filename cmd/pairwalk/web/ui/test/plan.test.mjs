@@ -77,6 +77,13 @@ test('turns of one instant count in the order they are told', () => {
   assert.equal(reel.state[0], ABSENT)
 })
 
+test('each letter is a sign of its own', () => {
+  const letters = { s: 'struck', d: 'dark', h: 'hold', k: 'skipped', r: 'refused', m: 'missed', f: 'fault', g: 'gone' }
+  for (const [letter, sign] of Object.entries(letters)) assert.equal(signsOf(letter), SIGNS[sign])
+  assert.equal(new Set(Object.values(SIGNS)).size, 8)
+  assert.equal(signsOf('dkz'), SIGNS.dark | SIGNS.skipped)
+})
+
 test('winding a little tells of few devices', () => {
   const turns = Array.from({ length: 2000 }, (_, i) => [i, i, 1, 0, ''])
   const reel = new Reel(2000, turns)
@@ -282,6 +289,7 @@ test('nothing of a path is drawn whose ends are not both known and on the floor'
   assert.deepEqual(legs(['b', 'a', 'H1'], places, '1'), [[[3000, 0], [1000, 0]], [[1000, 0], [0, 0]]])
   assert.deepEqual(legs(['c', 'b', 'H1'], places, '1'), [[[3000, 0], [0, 0]]])
   assert.deepEqual(legs(['d', 'H1'], places, '1'), [])
+  assert.deepEqual(legs(['c', 'd'], places, '2'), [], 'on the floor, and nobody knows where')
   assert.deepEqual(legs(['nobody', 'a'], places, '1'), [])
 })
 
@@ -292,7 +300,7 @@ test('picture and list say the same of an answer', () => {
   const f = floorOf(layout, '1', new Map())
   const reach = {
     devices: [way('b', ['b', 'a', 'H1']), way('c', ['c', 'b', 'H1'], 'unknown')], islands: [{ hub: 'H1', devices: ['a', 'c'], sure: false, why: '' }],
-    single_points: [{ id: 'a', kind: 'device', hub: 'H1', strands: ['b'] }, { id: 'C1', kind: 'circuit', hub: 'H1', strands: ['b'] }],
+    single_points: [{ id: 'a', kind: 'device', hub: 'H1', strands: ['b'] }, { id: 'b', kind: 'circuit', hub: 'H1', strands: ['a'] }],
     change: { lost: ['b'], gained: [], weaker: [], shaken: ['c'], doubtful: [], dark: ['a'] }, notes: [],
   }
   const s = sceneOf(f, placesOf(layout), reach, 'b', { islands: true, single: true }, words, (x) => `to ${x}`)
@@ -300,6 +308,8 @@ test('picture and list say the same of an answer', () => {
   assert.deepEqual(s.islands, [{ points: [[1000, 0]], sure: false, words: 'island2' }])
   assert.deepEqual(s.rings.map((r) => [r.at[0], r.ring]), [[1000, 'single'], [3000, 'lost'], [1000, 'dark'], [3000, 'chosen']])
   assert.deepEqual(Object.fromEntries(notesOf(reach, words)), { a: ['island2', 'single1', 'dark'], b: ['lost'], c: ['island2', 'shaken'] })
+  const plain = sceneOf(f, placesOf(layout), { ...reach, change: undefined }, '', { islands: false, single: false }, words, String)
+  assert.deepEqual([plain.islands, plain.rings, plain.path], [[], [], null], 'what is not asked for is not shown')
   const up = sceneOf(floorOf(layout, '2', new Map()), placesOf(layout), reach, 'c', { islands: false, single: false }, words, (x) => `to ${x}`)
   assert.deepEqual(up.path, { legs: [], home: false, sure: 'possible', end: [3000, 500], words: 'to 1' })
   assert.equal(sceneOf(f, placesOf(layout), null, 'b', { islands: true, single: true }, words, String).path, null)

@@ -3,7 +3,7 @@
 import type { ComponentChildren, JSX } from 'preact'
 import { useEffect, useId, useRef, useState } from 'preact/hooks'
 import { hello, speaker } from '../state'
-import { t } from '../words'
+import { has, t } from '../words'
 
 // useDraft is state that survives a reload, by a name that says which form and
 // which subject it is of. clear forgets it.
@@ -11,7 +11,7 @@ export function useDraft<T>(name: string, first: T): [T, (v: T) => void, () => v
   const key = `pairwalk.draft.${name}`
   const read = (): T => {
     try {
-      const kept = sessionStorage.getItem(key)
+      const kept = localStorage.getItem(key)
       return kept === null ? first : (JSON.parse(kept) as T)
     } catch {
       return first
@@ -21,8 +21,8 @@ export function useDraft<T>(name: string, first: T): [T, (v: T) => void, () => v
   useEffect(() => setValue(read()), [key])
   return [
     value,
-    (v) => { sessionStorage.setItem(key, JSON.stringify(v)); setValue(v) },
-    () => { sessionStorage.removeItem(key); setValue(first) },
+    (v) => { localStorage.setItem(key, JSON.stringify(v)); setValue(v) },
+    () => { localStorage.removeItem(key); setValue(first) },
   ]
 }
 
@@ -101,11 +101,18 @@ export function Panel({ title, onClose, children, wide }: { title: string; onClo
   )
 }
 
+// A caution of the process in the language of the page.
+function inWords(caution: string): string {
+  const known = Object.entries(hello.value?.cautions ?? {}).find(([, words]) => words === caution)
+  const key = `caution.${known?.[0]}`
+  return has(key) ? t(key) : caution
+}
+
 // Cautions are shown where work can hurt someone.
 export function Cautions({ words }: { words: (string | undefined)[] }): JSX.Element | null {
   const said = [...new Set(words.filter((w): w is string => !!w))]
   if (!said.length) return null
-  return <div class="cautions">{said.map((w) => <p key={w} class="caution">{w}</p>)}</div>
+  return <div class="cautions">{said.map((w) => <p key={w} class="caution">{inWords(w)}</p>)}</div>
 }
 
 // nameOf takes the class off a subject: device:2-114 reads 2-114.

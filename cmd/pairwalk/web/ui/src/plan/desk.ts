@@ -1,6 +1,6 @@
 // What the screen of the plan is set to. Everything but the moving moment is in the
 // address, so that Back works and a reload comes back to it.
-import { computed, signal } from '@preact/signals'
+import { computed, effect, signal } from '@preact/signals'
 import { go, now, route } from '../state'
 import type { Reel } from './reel'
 
@@ -88,11 +88,22 @@ room.addEventListener('change', () => { wide.value = room.matches })
 // times a second: for what is words and not picture.
 export const reel = signal<Reel | null>(null)
 export const looks = signal(0)
+
+// turns hear which devices look otherwise, by their places in the course, as soon as
+// they do.
+export const turns = new Set<(devices: readonly number[]) => void>()
 let throttle = 0
-export function turned(): void {
-  if (throttle) return
-  throttle = window.setTimeout(() => {
-    throttle = 0
-    looks.value += 1
-  }, 200)
+
+// startWinding keeps the reel at the moment shown until it is stopped.
+export function startWinding(): () => void {
+  return effect(() => {
+    const changed = reel.value?.wind(shownAt.value) ?? []
+    if (!changed.length) return
+    for (const hear of turns) hear(changed)
+    if (throttle) return
+    throttle = window.setTimeout(() => {
+      throttle = 0
+      looks.value += 1
+    }, 200)
+  })
 }

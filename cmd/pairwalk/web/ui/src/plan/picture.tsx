@@ -7,7 +7,7 @@ import { t } from '../words'
 import type { Floor, HubSpot, Spot } from './floor'
 import { gestures } from './gesture'
 import { after, pick } from './pick'
-import { reel, shownAt, turned, wide } from './desk'
+import { reel, turns, wide } from './desk'
 import { SIGNS, ABSENT, type Reel } from './reel'
 import type { Scene } from './scene'
 import { Stage } from './stage'
@@ -72,8 +72,14 @@ export function Picture({ floor, scene, chosen, onChoose, onHub, onPlace }: Pict
   useEffect(() => stage?.setUnder(under), [stage, under])
   useEffect(() => stage?.setScene({ ...scene, cross: cross || onPlace !== null }), [stage, scene, cross, onPlace !== null])
   useEffect(() => stage ? effect(() => { void theme.value; stage.redress() }) : undefined, [stage])
-  useEffect(() => stage ? effect(() => { wind(stage, reel.value, shownAt.value) }) : undefined, [stage])
-  useEffect(() => { if (stage) reveal(stage, floor.spots.find((x) => x.tag === chosen)) }, [stage, chosen, floor])
+  useEffect(() => {
+    if (!stage) return undefined
+    const hear = (devices: readonly number[]): void => stage.turn(devices)
+    turns.add(hear)
+    const stop = effect(() => stage.setReel(reel.value))
+    return () => { turns.delete(hear); stop() }
+  }, [stage])
+  useEffect(() => { if (stage) reveal(stage, floor.spots.find((x) => x.tag === chosen)) }, [stage, chosen, floor.id])
 
   const button = (words: string, sign: string, act: () => void): JSX.Element => (
     <button type="button" aria-label={words} title={words} onClick={act}><span aria-hidden="true">{sign}</span></button>
@@ -103,20 +109,6 @@ export function Picture({ floor, scene, chosen, onChoose, onHub, onPlace }: Pict
       {onPlace && <button type="button" class="act plan-here" onClick={() => stage && onPlace(stage.site(stage.size.w / 2, stage.size.h / 2))}>{t('plan.place.here')}</button>}
     </div>
   )
-}
-
-let wound: Reel | null = null
-
-// wind turns the reel to the moment, and has the stage redraw what changed.
-function wind(stage: Stage, r: Reel | null, at: number): void {
-  if (r !== wound) {
-    wound = r
-    stage.setReel(r)
-  }
-  if (!r) return
-  const changed = r.wind(at)
-  stage.turn(changed)
-  if (changed.length) turned()
 }
 
 // seen are the spots that are drawn at the moment.

@@ -11,7 +11,7 @@ import { onSite } from './sheet'
 import { boxOf, fit, join, pan, radiusAt, shift, toSite, zoomAt, type Box, type Size, type View, type XY } from './view'
 
 const OVER = 0.25 // of the width and height, on every side
-const CHEAP = 4 // ms in which the lower layer may be drawn at every frame
+const CHEAP = 2 // ms in which the lower layer may be drawn at every frame
 const REST = 140 // ms
 const MARGIN = 28 // px around a floor that is shown whole
 const BUTTONS = 48 // px at the right, where the buttons are

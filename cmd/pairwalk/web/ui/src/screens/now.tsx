@@ -154,7 +154,7 @@ function Needs({ doc }: { doc: NowDoc }): JSX.Element | null {
     <section>
       <h2>{t('now.needs')} ({doc.needs.length})</h2>
       <ul class="now-needs">
-        {shown.map((n, i) => <li key={i}><a class="button" href={`#/${n.screen}`}><bdi>{n.words}</bdi></a></li>)}
+        {shown.map((n, i) => <li key={i}><a class="button" href={`#/${n.screen}${n.subject && n.screen === 'trouble' ? `?subject=${encodeURIComponent(n.subject)}` : ''}`}><bdi>{n.words}</bdi></a></li>)}
       </ul>
       {shown.length < doc.needs.length && <button type="button" class="plain" onClick={() => setAll(true)}>{t('now.more', { n: doc.needs.length - shown.length })}</button>}
     </section>

@@ -7,7 +7,7 @@ import { useLive } from '../live'
 import { t } from '../words'
 import { Card } from '../plan/card'
 import { notesOf, sceneOf } from '../plan/compose'
-import { asked, choose, chooseHub, followAddress, iso, leaveDesk, past, reel, rest, turnTo, wide } from '../plan/desk'
+import { asked, choose, chooseHub, followAddress, iso, leaveDesk, past, reel, rest, startWinding, turnTo, wide } from '../plan/desk'
 import { Draw } from '../plan/draw'
 import { drawn, floorOf, floorsOf, placesOf, type Floor } from '../plan/floor'
 import { useFresh } from '../plan/fresh'
@@ -29,6 +29,7 @@ export function Plan(): JSX.Element {
   const { at: addressed } = asked.value
   useEffect(followAddress, [addressed])
   useEffect(() => leaveDesk, [])
+  useEffect(startWinding, [])
   const layout = useLive<Layout>('layout')
   const course = useLive<Course>('course', { known_by: asked.value.knownBy })
   const team = useLive<Team>('team')
