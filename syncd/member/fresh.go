@@ -118,7 +118,9 @@ func (m *Member) Through() map[events.Key]events.Instant {
 	defer m.mu.Unlock()
 	out := make(map[events.Key]events.Instant, len(m.fresh.Heard))
 	for k, r := range m.fresh.Heard {
-		out[k] = r.Wall
+		if r.Wall > 0 { // else only a part of it has come yet
+			out[k] = r.Wall
+		}
 	}
 	return out
 }

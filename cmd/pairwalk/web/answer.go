@@ -1,12 +1,17 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"net/http"
+	"strconv"
+	"unicode"
+	"unicode/utf16"
+	"unicode/utf8"
 
 	"pairwalk/events"
 	"pairwalk/events/intake"
@@ -75,7 +80,14 @@ const (
 // read decodes a posted document. Fields that nobody knows are an error: a page
 // that says more than is understood is of another version.
 func read(w http.ResponseWriter, r *http.Request, into any) error {
-	dec := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostWords))
+	b, err := bytesOf(w, r, mostWords)
+	if err != nil {
+		return wrongf("read what the page said: %w", err)
+	}
+	if !whole(b) {
+		return wrongf("read what the page said: some of its text is no Unicode")
+	}
+	dec := json.NewDecoder(bytes.NewReader(b))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(into); err != nil {
 		return wrongf("read what the page said: %w", err)
@@ -84,6 +96,37 @@ func read(w http.ResponseWriter, r *http.Request, into any) error {
 		return wrongf("read what the page said: there is more after its end")
 	}
 	return nil
+}
+
+// whole says whether the text of a document is Unicode: package json would take
+// something else in the place of what is not.
+func whole(b []byte) bool {
+	for i := 0; i < len(b); i++ {
+		if b[i] != '\\' {
+			continue
+		}
+		r := escaped(b[i:])
+		if utf16.IsSurrogate(r) {
+			i += 6
+			if utf16.DecodeRune(r, escaped(b[min(i, len(b)):])) == unicode.ReplacementChar {
+				return false
+			}
+		}
+		i++ // also past a second backslash
+	}
+	return utf8.Valid(b)
+}
+
+// escaped is what an escape \u0000 at the start stands for, else 0.
+func escaped(b []byte) rune {
+	if len(b) < 6 || b[0] != '\\' || b[1] != 'u' {
+		return 0
+	}
+	n, err := strconv.ParseUint(string(b[2:6]), 16, 16)
+	if err != nil {
+		return 0
+	}
+	return rune(n)
 }
 
 func bytesOf(w http.ResponseWriter, r *http.Request, most int64) ([]byte, error) {

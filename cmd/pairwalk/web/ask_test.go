@@ -2,11 +2,7 @@ package web_test
 
 import (
 	"encoding/json"
-	"fmt"
-	"math/rand/v2"
 	"net/http"
-	"net/url"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -14,94 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
-	"pairwalk/projection"
 	"pairwalk/syncd/member"
 )
-
-// lived is the works after some days of work, in which nearly everything happened
-// that a page draws.
-func lived(t *testing.T, steps int) (*device, *device) {
-	d := works(t)
-	ben := d.joins("ben", events.Tech, 11)
-	ben.takes(d.bundle())
-	d.takes(ben.bundle())
-	r := rand.New(rand.NewPCG(1, 2))
-	var tags []events.Tag
-	hubOf := map[events.Tag]events.HubID{}
-	for _, x := range d.Now().Devices {
-		tags = append(tags, x.Device)
-		hubOf[x.Device] = x.Hub
-	}
-	tags = tags[:60]
-	var last events.Ref
-	for _, h := range d.Now().Hubs {
-		d.log(events.HubLoaded{Hub: h.Hub, Program: "r1", All: true}, events.HubReady{Hub: h.Hub})
-	}
-	for range steps {
-		d.pass(time.Duration(r.IntN(300)) * time.Second)
-		ben.time.Store(d.time.Load() + int64(r.IntN(2000)))
-		tag := tags[r.IntN(len(tags))]
-		who := []*device{d, d, ben}[r.IntN(3)]
-		x := member.Entry{Payload: happening(r, tag, hubOf[tag], last)}
-		if x.Payload == nil {
-			continue
-		}
-		if r.IntN(6) == 0 {
-			at := d.stamp().Wall.At.Add(-time.Duration(r.IntN(7200)) * time.Second)
-			x.When = events.Some(events.Interval{From: at, To: at.Add(time.Minute)})
-		}
-		evs, err := who.Record(t.Context(), x)
-		require.NoError(t, err)
-		if who == d {
-			last = evs[0].Ref()
-		}
-		if r.IntN(25) == 0 {
-			d.takes(ben.bundle())
-			ben.takes(d.bundle())
-		}
-	}
-	d.takes(ben.bundle())
-	return d, ben
-}
-
-// happening is something that may happen to a device.
-func happening(r *rand.Rand, tag events.Tag, hub events.HubID, last events.Ref) events.Payload {
-	circuit := events.Circuit(events.CircuitID(fmt.Sprint("C1-", 1+r.IntN(6))))
-	switch r.IntN(19) {
-	case 0, 1, 2, 3, 4:
-		return events.DevicePaired{Device: tag, Hub: hub, Serial: events.Serial("S" + string(tag))}
-	case 5:
-		return events.DeviceFitted{Device: tag, Serial: events.Serial("S" + string(tag))}
-	case 6:
-		return events.DeviceRefused{Device: tag, Why: events.RefusedWhys[r.IntN(len(events.RefusedWhys))]}
-	case 7:
-		return events.DeviceSkipped{Device: tag, Why: events.SkippedWhys[r.IntN(len(events.SkippedWhys))]}
-	case 8:
-		return events.DeviceUnpaired{Device: tag, Why: "reset"}
-	case 9:
-		return events.PowerOff{Of: circuit}
-	case 10:
-		return events.PowerOn{Of: circuit}
-	case 11:
-		return events.HoldPlaced{Of: events.Device(tag), Why: "ceiling open"}
-	case 12:
-		return events.HoldLifted{Of: events.Device(tag)}
-	case 13:
-		return events.FaultFound{Of: events.Device(tag), Symptom: "hums", Severity: events.Minor}
-	case 14:
-		return events.PushDone{Hub: hub, Program: "r1", Missed: []events.Tag{tag}}
-	case 15:
-		return events.HubLost{Hub: hub, Why: "no answer"}
-	case 16:
-		return events.HubReady{Hub: hub}
-	case 17:
-		return events.DeviceStruck{Device: tag, Why: "drawn twice"}
-	}
-	if last.IsZero() {
-		return nil
-	}
-	return events.EventVoided{Event: last, Why: events.DidNotHappen}
-}
 
 func TestDocumentsAreWhatThePageBelieves(t *testing.T) {
 	d, _ := lived(t, 400)
@@ -202,6 +112,8 @@ func TestMoments(t *testing.T) {
 	d.pass(time.Hour) // 10:00
 	ben.time.Store(d.time.Load())
 	ben.log(events.DevicePaired{Device: "2-102", Hub: "H2", Serial: "S2"})
+	_, err := d.Record(t.Context(), member.Entry{Payload: events.DevicePaired{Device: "2-115", Hub: "H2", Serial: "S5"}, When: events.Some(events.At(d.stamp().Wall.At.Add(-50 * time.Minute)))})
+	require.NoError(t, err)
 	d.takes(ben.bundle())
 	d.pass(time.Hour) // 11:00
 	paired := func(query string) []string {
@@ -217,19 +129,21 @@ func TestMoments(t *testing.T) {
 		return out
 	}
 	for query, want := range map[string][]string{
-		"":                               {"2-101", "2-102"},
-		"at=":                            {"2-101", "2-102"},
-		"at=10:30":                       {"2-101", "2-102"},
-		"at=09:30":                       {"2-101"},
+		"":                               {"2-101", "2-102", "2-115"},
+		"at=":                            {"2-101", "2-102", "2-115"},
+		"at=10:30":                       {"2-101", "2-102", "2-115"},
+		"at=09:30":                       {"2-101", "2-115"},
+		"at=09:05":                       {"2-101"},
 		"at=08:30":                       {},
-		"at=-90m":                        {"2-101"},
+		"at=-90m":                        {"2-101", "2-115"},
 		"at=yesterday+17:00":             {},
-		"at=2026-03-02T10:30:00%2B01:00": {"2-101"},
-		"at=2026-03-02+09:30":            {"2-101"},
+		"at=2026-03-02T10:30:00%2B01:00": {"2-101", "2-115"},
+		"at=2026-03-02+09:30":            {"2-101", "2-115"},
 		"known_by=ben":                   {"2-102"},
-		"known_by=ada":                   {"2-101"}, // by what she has said since; of ben she has not spoken
+		"known_by=ada":                   {"2-101", "2-115"}, // by what she has said since; of ben she has not spoken
 		"known_by=ben&known_at=09:30":    {},
 		"known_by=ada&known_at=09:30":    {"2-101"},
+		"known_by=ada&at=09:30":          {"2-101", "2-115"},
 		"known_by=" + string(ben.Key()):  {"2-102"},
 	} {
 		require.Equal(t, want, paired(query), query)
@@ -265,192 +179,14 @@ func TestQuestionsThatHaveNoAnswer(t *testing.T) {
 	}
 }
 
-type story struct {
-	Entries []struct{ Ref, ID, Kind, Member, By, Words, At string }
-	More    bool
-	Total   int
-}
-
-func (s story) refs() []string {
-	out := []string{}
-	for _, e := range s.Entries {
-		out = append(out, e.Ref)
-	}
-	return out
-}
-
-func TestTheStoryIsChosenFrom(t *testing.T) {
-	d, _ := lived(t, 300)
-	x := d.serve()
-	all := d.entries()
-	slices.Reverse(all)
-	s := d.Now()
-	ask := func(query string) story { return told[story](t, x.get("/api/story?limit=500&"+query)) }
-	check := func(query string, is func(member.Said) bool) {
-		t.Helper()
-		want := []string{}
-		for _, e := range all {
-			if is(e) {
-				want = append(want, e.Event.Ref().String())
-			}
-		}
-		got := ask(query)
-		require.Equal(t, len(want), got.Total, query)
-		require.NotEmpty(t, want, query)
-		require.Less(t, len(want), len(all), query)
-		require.Equal(t, want[:min(len(want), 500)], got.refs(), query)
-		require.Equal(t, len(want) > 500, got.More)
-	}
-	kind := func(k ...string) func(member.Said) bool {
-		return func(e member.Said) bool { return slices.Contains(k, string(e.Event.Kind())) }
-	}
-	check("kind=device.paired", kind("device.paired"))
-	check("kind=device.paired,push.done", kind("device.paired", "push.done"))
-	check("kind=device.paired+push.done", kind("device.paired", "push.done"))
-	check("kind=power", kind("power.off", "power.on"))
-	check("kind=hold,hub.lost", kind("hold.placed", "hold.lifted", "hub.lost"))
-	check("member=ben", func(e member.Said) bool { return s.MemberName(e.Event.Member()) == "ben" })
-	check("subject=B1-101", func(e member.Said) bool { return slices.Contains(e.Event.Payload.Subjects(), events.Device("B1-101")) })
-	check("subject=hub:H1&kind=push", func(e member.Said) bool {
-		return strings.HasPrefix(string(e.Event.Kind()), "push.") && slices.Contains(e.Event.Payload.Subjects(), events.Hub("H1"))
-	})
-	check("text=CEILING+open", func(e member.Said) bool {
-		p, ok := e.Event.Payload.(events.HoldPlaced)
-		return ok && p.Why == "ceiling open"
-	})
-	check("member=ben&kind=device&text=refused", func(e member.Said) bool {
-		return e.Event.Kind() == "device.refused" && s.MemberName(e.Event.Member()) == "ben"
-	})
-	some := []string{all[3].Event.Ref().String(), all[40].Event.ID.String(), all[41].Event.Ref().String()}
-	check("refs="+url.QueryEscape(strings.Join(some, ",")), func(e member.Said) bool {
-		return slices.Contains(some, e.Event.Ref().String()) || slices.Contains(some, e.Event.ID.String())
-	})
-	check("text="+strings.ToLower(all[7].Event.ID.String()), func(e member.Said) bool { return e.Event.ID == all[7].Event.ID })
-	for _, none := range []string{"kind=devic", "kind=device.pair", "member=be", "member=nobody", "refs=nothing", "text=" + url.QueryEscape("no such words at all")} {
-		got := ask(none)
-		require.Empty(t, got.Entries, none)
-		require.Equal(t, []any{0, false}, []any{got.Total, got.More}, none)
-	}
-	require.Equal(t, len(all), ask("").Total)
-	for query, want := range map[string]int{"": 60, "limit=1": 1, "limit=0": 60, "limit=-3": 60, "limit=x": 60, "limit=500": 500, "limit=9999": 500} {
-		require.Len(t, told[story](t, x.get("/api/story?"+query)).Entries, min(want, len(all)), query)
-	}
-}
-
-// TestPagingThroughALogThatGrows: what was there at first is shown once, whatever
-// comes meanwhile, also of times long past.
-func TestPagingThroughALogThatGrows(t *testing.T) {
-	d, _ := lived(t, 200)
-	x := d.serve()
-	d.pass(time.Hour)
-	for _, filter := range []string{"", "&kind=device", "&kind=device.paired,note&text=a"} {
-		want := told[story](t, x.get("/api/story?limit=500"+filter))
-		there := want.refs()
-		for want.More {
-			want = told[story](t, x.get("/api/story?limit=500"+filter+"&before="+url.QueryEscape(there[len(there)-1])))
-			there = append(there, want.refs()...)
-		}
-		seen, before := []string{}, ""
-		for {
-			got := told[story](t, x.get("/api/story?limit=37"+filter+"&before="+url.QueryEscape(before)))
-			seen = append(seen, got.refs()...)
-			if !got.More {
-				break
-			}
-			before = seen[len(seen)-1]
-			at := d.stamp().Wall.At.Add(-time.Duration(len(seen)) * time.Minute)
-			_, err := d.Record(t.Context(), member.Entry{Payload: events.NoteAdded{Of: events.Site(), Text: "a late note"}, When: events.Some(events.At(at))},
-				member.Entry{Payload: events.NoteAdded{Of: events.Site(), Text: "a new note"}})
-			require.NoError(t, err)
-		}
-		once := map[string]bool{}
-		for _, r := range seen {
-			require.False(t, once[r], "%s is shown twice", r)
-			once[r] = true
-		}
-		for _, r := range there {
-			require.True(t, once[r], "%s was there and is not shown", r)
-		}
-	}
-}
-
-// TestTheCourseIsTheFactsOfEveryMoment: a page that scrubs draws what the process
-// would say of that moment.
-func TestTheCourseIsTheFactsOfEveryMoment(t *testing.T) {
-	d, ben := lived(t, 500)
-	x := d.serve()
-	for query, known := range map[string]projection.Known{"": {}, "?known_by=ben": {Member: ben.Key()}} {
-		a := x.get("/api/course" + query)
-		got := told[struct {
-			Known    string
-			From, To events.Instant
-			Devices  []string
-			Turns    [][5]any
-			Marks    []struct {
-				At       events.Instant
-				Kind     string
-				Subjects []string
-			}
-		}](t, a)
-		require.Greater(t, len(got.Turns), 400)
-		require.NotEmpty(t, got.Marks)
-		r := rand.New(rand.NewPCG(3, 4))
-		for range 50 {
-			at := got.From - 5 + events.Instant(r.Int64N(int64(got.To-got.From)+10))
-			if r.IntN(2) == 0 {
-				at = events.Instant(got.Turns[r.IntN(len(got.Turns))][0].(float64)) + events.Instant(r.IntN(3)-1)
-			}
-			drawn := map[string]string{}
-			for _, turn := range got.Turns {
-				if when := events.Instant(turn[0].(float64)); when <= at {
-					state, settles := int(turn[2].(float64)), events.Instant(turn[3].(float64))
-					if state == 2 && settles != 0 && at >= settles {
-						state = 3
-					}
-					drawn[got.Devices[int(turn[1].(float64))]] = fmt.Sprint(states[state], " ", turn[4])
-				}
-			}
-			s := d.At(projection.Moment{When: events.Some(at), Known: known})
-			want := map[string]string{}
-			for i := range s.Devices {
-				want[string(s.Devices[i].Device)] = lookOf(&s.Devices[i])
-			}
-			require.Equal(t, want, drawn, "at %s", at)
-		}
-		for _, m := range got.Marks {
-			require.True(t, m.At >= got.From && m.At <= got.To)
-			require.NotEmpty(t, m.Subjects)
-			require.NotContains(t, []string{"device.paired", "note.added", "hold.lifted"}, m.Kind)
-		}
-	}
-}
-
-var states = []projection.State{projection.Listed, projection.Fitted, projection.Paired, projection.Settled, projection.Pushed}
-
-func lookOf(d *projection.Device) string {
-	signs := ""
-	for _, x := range []struct {
-		on     bool
-		letter string
-	}{
-		{d.Struck != nil, "s"}, {d.Has(projection.FlagDark), "d"}, {d.Has(projection.FlagHold), "h"}, {d.Has(projection.FlagSkipped), "k"},
-		{d.Has(projection.FlagRefused), "r"}, {d.Has(projection.FlagMissed), "m"}, {d.Has(projection.FlagFault), "f"},
-	} {
-		if x.on {
-			signs += x.letter
-		}
-	}
-	return fmt.Sprint(d.State, " ", signs)
-}
-
 func TestSettingsSayWhatIsSet(t *testing.T) {
 	d := small(t)
 	x := d.serve()
 	told[logged](t, x.post("/api/set", `{"key":"settle_minutes","value":"15"}`))
 	got := told[struct {
 		Settings []struct {
-			Key, Value, Unit, Doc string
-			Set                   bool
+			Key, Value, Default, Unit, Doc string
+			Set                            bool
 		}
 	}](t, x.get("/api/settings")).Settings
 	require.Len(t, got, len(events.Settings))
@@ -458,6 +194,7 @@ func TestSettingsSayWhatIsSet(t *testing.T) {
 		require.Equal(t, s.Key == "settle_minutes", s.Set, s.Key)
 		require.Equal(t, d.Now().Settings.Value(events.SettingKey(s.Key)), s.Value)
 		require.NotEmpty(t, s.Doc)
+		require.Equal(t, s.Set, s.Value != s.Default, s.Key)
 	}
 }
 
@@ -490,12 +227,14 @@ func TestNowIsShortAndSaysWhatWaits(t *testing.T) {
 		Mine    []string
 		Devices map[string]struct{ Tag string }
 		Needs   []struct{ Words, Screen, Subject string }
+		Names   map[string]string
 		Hubs    []struct{ ID string }
 	}
 	got := told[now](t, x.get("/api/now"))
 	require.Len(t, got.Steps, 40)
 	require.Equal(t, len(d.Next())-40, got.More)
 	require.Empty(t, got.Mine)
+	require.Equal(t, map[string]string{string(d.Key()): "ada"}, got.Names)
 	require.Len(t, got.Hubs, 4)
 	named := map[string]bool{}
 	for _, s := range got.Steps {

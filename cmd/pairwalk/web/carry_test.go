@@ -160,6 +160,8 @@ func TestAPaperSheetIsTypedIn(t *testing.T) {
 	dry := told[imported](t, x.post("/api/fieldsheet", typed()))
 	require.Equal(t, []int{13, 0, 0}, []int{dry.Rows, dry.Taken, len(dry.Problems)}, "12 lines, one of them with a note to a pairing")
 	require.Len(t, d.entries(), before)
+	require.Len(t, dry.Lines, 13)
+	require.Equal(t, "row 2: fitted B1-101: serial HL12180954, 2 Mar 09:40, by Ilse", dry.Lines[0])
 	doc.Dry = false
 	require.Equal(t, 13, told[imported](t, x.post("/api/fieldsheet", typed())).Taken)
 	paired, _ := d.Now().Device("B1-101")

@@ -6,6 +6,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"regexp"
 	"slices"
 	"strings"
@@ -35,6 +36,46 @@ func routes() []string {
 		out = append(out, "POST /api/"+a)
 	}
 	return out
+}
+
+// TestTheRoutesAreTheOnesOfTheDoc reads the sources, so that no route comes to be
+// that these tests, or the doc, do not know of.
+func TestTheRoutesAreTheOnesOfTheDoc(t *testing.T) {
+	source := func(file string) string {
+		b, err := os.ReadFile(file)
+		require.NoError(t, err)
+		return strings.ReplaceAll(string(b), "//\t", "")
+	}
+	var routed []string
+	for _, m := range regexp.MustCompile(`HandleFunc\("(GET|POST) /api/([a-z]+)`).FindAllStringSubmatch(source("page.go"), -1) {
+		routed = append(routed, m[1]+" "+m[2])
+	}
+	for file, method := range map[string]string{"ask.go": "GET", "tell.go": "POST"} {
+		body := regexp.MustCompile(`(?s)return map\[string\](?:question|act)\{(.*?)\n\t\}`).FindStringSubmatch(source(file))
+		require.NotNil(t, body, file)
+		for _, m := range regexp.MustCompile(`"([a-z]+)": *p\.`).FindAllStringSubmatch(body[1], -1) {
+			routed = append(routed, method+" "+m[1])
+		}
+	}
+	var tested []string
+	for _, r := range routes() {
+		method, path, _ := strings.Cut(r, " /api/")
+		name, _, _ := strings.Cut(path, "/")
+		tested = append(tested, method+" "+name)
+	}
+	require.ElementsMatch(t, tested, routed)
+
+	doc := strings.ReplaceAll(source("doc.go"), "\n//", "")
+	var said []string
+	for method, lead := range map[string]string{"GET": "GET asks: ", "POST": "POST records: "} {
+		_, list, ok := strings.Cut(doc, lead)
+		require.True(t, ok)
+		list, _, _ = strings.Cut(list, ".")
+		for _, word := range regexp.MustCompile(`[a-z]+`).FindAllString(strings.ReplaceAll(list, "/SHA256", ""), -1) {
+			said = append(said, method+" "+word)
+		}
+	}
+	require.ElementsMatch(t, tested, append(said, "GET changes")) // which the doc tells of by itself
 }
 
 func plain(x *page, route string) *http.Request {

@@ -14,7 +14,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
-	"pairwalk/events/journal"
 	"pairwalk/syncd/member"
 )
 
@@ -186,6 +185,24 @@ func TestWhatIsNotUnderstoodIsRefusedWhole(t *testing.T) {
 	require.Len(t, x.member.entries(), before+1, "and what is right goes")
 }
 
+// Beside the bodies, too: package json would write U+FFFD instead and say nothing.
+func TestTextThatIsNoUnicodeIsNotMended(t *testing.T) {
+	x := small(t).serve()
+	before := len(x.member.entries())
+	by := func(text string) string {
+		return `{"once":"` + once(0) + `","by":"` + text + `","entries":[{"kind":"note.added","body":{"of":"site:site","text":"x"}}]}`
+	}
+	for _, text := range []string{`\ud800`, `\udc00`, `a\uD83D`, `\ud83d\ud83d`, `\ud83dx\ude00`, `\\\ud800`, `\ude00\ud83d`, `\ud83d\n`, "\xff", "\xed\xa0\x80", "\xc0\xaf"} {
+		refused(t, http.StatusBadRequest, x.post("/api/log", by(text)))
+		refused(t, http.StatusBadRequest, x.post("/api/void", `{"ref":"x","why":"did-not-happen","note":"`+text+`"}`))
+	}
+	require.Len(t, x.member.entries(), before)
+	for i, c := range [][2]string{{`\ud83d\ude00`, "😀"}, {`\\ud800`, `\ud800`}, {`\\\\ud800`, `\\ud800`}, {"\ufffd", "\ufffd"}, {`\ufffd`, "\ufffd"}, {`\u00e9`, "é"}, {"😀", "😀"}} {
+		got := told[logged](t, x.post("/api/log", strings.Replace(by(c[0]), once(0), once(i+1), 1)))
+		require.Equal(t, c[1], got.Entries[0].By, c[0])
+	}
+}
+
 func TestMoreThanAMegabyteIsNotTaken(t *testing.T) {
 	x := small(t).serve()
 	before := len(x.member.entries())
@@ -193,7 +210,7 @@ func TestMoreThanAMegabyteIsNotTaken(t *testing.T) {
 	many := `{"once":"` + once(0) + `","entries":[` + strings.TrimSuffix(strings.Repeat(note, 1+(1<<20)/len(note)), ",") + `]}`
 	require.Contains(t, refused(t, http.StatusRequestEntityTooLarge, x.post("/api/log", many)), "1 MB")
 	padded := post(once(0), "note.added", `{"of":"site:site","text":"x"}`) + strings.Repeat(" ", 1<<20)
-	require.Contains(t, []int{http.StatusRequestEntityTooLarge, http.StatusBadRequest}, x.post("/api/log", padded).code)
+	refused(t, http.StatusRequestEntityTooLarge, x.post("/api/log", padded))
 	require.Len(t, x.member.entries(), before)
 	fits := `{"once":"` + once(0) + `","entries":[` + strings.TrimSuffix(strings.Repeat(note, 200), ",") + `]}`
 	require.Len(t, told[logged](t, x.post("/api/log", fits)).Entries, 200)
@@ -332,66 +349,4 @@ func TestWhenAndWhatToMind(t *testing.T) {
 	got = told[logged](t, x.post("/api/log", `{"once":"`+once(2)+`","entries":[{"kind":"device.paired","body":{"device":"2-114","hub":"H2"},"when":"10:00"}]}`))
 	require.Equal(t, []string{"2026-03-02T09:55:00.000Z", "2026-03-02T10:05:00.000Z"}, got.Entries[0].When, "by when_tolerance_minutes")
 	require.NotNil(t, got.NotCounted)
-}
-
-// A disk that does not write is said to be so, and stays so.
-func TestADiskThatDoesNotWrite(t *testing.T) {
-	fs := &failing{MemFS: journal.Memory()}
-	d := open(t, fs, "UTC")
-	x := d.serve()
-	note := func(n int) answer {
-		return x.post("/api/log", post(once(n), "note.added", `{"of":"site:site","text":"x"}`))
-	}
-	told[logged](t, note(1))
-	require.Empty(t, first(t, x).Broken)
-	before := len(d.entries())
-	fs.fail()
-	for n := range 2 {
-		a := note(2 + n)
-		require.NotEqual(t, http.StatusOK, a.code)
-	}
-	refused(t, http.StatusInsufficientStorage, note(4))
-	require.Len(t, d.entries(), before)
-	require.Contains(t, first(t, x).Broken, "disk")
-	require.Equal(t, http.StatusOK, x.get("/api/status").code, "what is held can be read")
-	require.True(t, told[logged](t, note(1)).Again, "and what was recorded is known")
-}
-
-// failing is a folder whose files stop being written.
-type failing struct {
-	*journal.MemFS
-	mu     sync.Mutex
-	broken bool
-}
-
-func (f *failing) fail() {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	f.broken = true
-}
-
-func (f *failing) failed() error {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	if f.broken {
-		return fmt.Errorf("no space left on device")
-	}
-	return nil
-}
-
-func (f *failing) Append(name string) (journal.File, error) {
-	file, err := f.MemFS.Append(name)
-	return failingFile{file, f}, err
-}
-
-type failingFile struct {
-	journal.File
-	of *failing
-}
-
-func (f failingFile) Sync() error {
-	if err := f.of.failed(); err != nil {
-		return err
-	}
-	return f.File.Sync()
 }

@@ -125,7 +125,8 @@ func (p *Page) route() {
 	for path, a := range p.acts() {
 		p.mux.HandleFunc("POST /api/"+path, p.known(p.spoken(p.act(a))))
 	}
-	p.mux.HandleFunc("POST /api/label", p.known(p.act(p.label))) // it records nothing
+	p.mux.HandleFunc("POST /api/label", p.known(p.act(p.label))) // these two record nothing
+	p.mux.HandleFunc("POST /api/homecoming", p.known(p.act(p.homecoming)))
 	p.mux.HandleFunc("GET /api/changes", p.known(p.changes))
 	p.mux.HandleFunc("GET /api/picture/{sha256}", p.known(p.picture))
 	p.mux.HandleFunc("GET /api/bundle", p.known(p.bundleOut))

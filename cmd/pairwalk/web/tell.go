@@ -24,7 +24,7 @@ func (p *Page) acts() map[string]act {
 	return map[string]act{
 		"log": p.log, "void": p.void, "correct": p.correct, "exchange": p.swap, "resolve": p.resolve, "asked": p.asked,
 		"assign": p.assign, "admit": p.admit, "revoke": p.revoke, "set": p.set, "invite": p.invite,
-		"import": p.importFile, "fieldsheet": p.fieldSheet, "bundle": p.bundleIn, "homecoming": p.homecoming, "merged": p.merged,
+		"import": p.importFile, "fieldsheet": p.fieldSheet, "bundle": p.bundleIn, "merged": p.merged,
 		"picture": p.photo, "drawing": p.drawing, "call": p.call, "hangup": p.hangUp,
 	}
 }
