@@ -78,6 +78,14 @@ const (
 
 // open shows an address in a tab of its own, as wide as a phone.
 func open(t testing.TB, browser context.Context, name, addr string) *tab {
+	p := blank(t, browser, name, addr)
+	p.do(chromedp.Navigate(addr))
+	p.sees("Now")
+	return p
+}
+
+// blank is a tab in which an address is still to be opened.
+func blank(t testing.TB, browser context.Context, name, addr string) *tab {
 	ctx, quit := chromedp.NewContext(browser)
 	t.Cleanup(quit)
 	u, err := url.Parse(addr)
@@ -85,8 +93,6 @@ func open(t testing.TB, browser context.Context, name, addr string) *tab {
 	p := &tab{t: t, ctx: ctx, name: name, own: u.Scheme + "://" + u.Host}
 	p.do(chromedp.EmulateViewport(phoneWide, phoneHigh))
 	require.NoError(t, chromedp.Listen(ctx, p.hear))
-	p.do(chromedp.Navigate(addr))
-	p.sees("Now")
 	t.Cleanup(p.clean)
 	return p
 }

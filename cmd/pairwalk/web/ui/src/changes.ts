@@ -2,12 +2,10 @@
 // has moved, and that the process is there at all.
 import type { Hello, Strip } from './api'
 import { flush } from './outbox'
-import { get, Refused, request } from './request'
+import { get, Refused, request, Unreached } from './request'
 import { hello, reached, setClock, stranger, strip, version } from './state'
 
 interface Change extends Strip { page: string; now: string }
-
-const own = document.querySelector<HTMLMetaElement>('meta[name=pairwalk-page]')?.content ?? ''
 
 // follow keeps the stream open for good. When it breaks it asks again, at most
 // every two seconds, and at once when the page is looked at.
@@ -22,25 +20,51 @@ export async function follow(): Promise<void> {
       await listen()
     } catch (problem) {
       if (problem instanceof Refused && problem.status === 401) stranger.value = true
+      reached.value = false
+      await pause()
     }
-    reached.value = false
-    await pause()
   }
 }
 
 // fresh reloads a page that is older than the process. Drafts are in the browser's
 // storage and survive that.
 function fresh(page: string): void {
+  const own = document.querySelector<HTMLMetaElement>('meta[name=pairwalk-page]')?.content
   if (own && page && page !== own) location.reload()
 }
 
+// A browser opens only a handful of streams to one place, and one for each tab in
+// the background would stop the one in front: a tab out of sight lets go of its
+// own after a while, and asks anew when it is looked at.
+const unseen = 20_000
+
+// listen takes changes until the stream ends, or the tab has been out of sight.
 async function listen(): Promise<void> {
-  const answer = await request('GET', 'changes')
+  const stop = new AbortController()
+  let timer: ReturnType<typeof setTimeout> | undefined
+  const look = (): void => {
+    clearTimeout(timer)
+    if (document.hidden) timer = setTimeout(() => stop.abort(), unseen)
+  }
+  addEventListener('visibilitychange', look)
+  look()
+  try {
+    await read(await request('GET', 'changes', { signal: stop.signal }))
+  } catch (problem) {
+    if (!stop.signal.aborted) throw problem
+    await seen()
+  } finally {
+    clearTimeout(timer)
+    removeEventListener('visibilitychange', look)
+  }
+}
+
+async function read(answer: Response): Promise<void> {
   const reader = answer.body!.pipeThrough(new TextDecoderStream()).getReader()
   let rest = ''
   for (;;) {
     const { value, done } = await reader.read()
-    if (done) return
+    if (done) throw new Unreached('changes')
     rest += value
     const parts = rest.split('\n\n')
     rest = parts.pop()!
@@ -49,6 +73,18 @@ async function listen(): Promise<void> {
       if (data) take(JSON.parse(data[1]!) as Change)
     }
   }
+}
+
+function seen(): Promise<void> {
+  return new Promise((done) => {
+    const look = (): void => {
+      if (document.hidden) return
+      removeEventListener('visibilitychange', look)
+      done()
+    }
+    addEventListener('visibilitychange', look)
+    look()
+  })
 }
 
 function take(change: Change): void {

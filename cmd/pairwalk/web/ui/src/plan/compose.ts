@@ -36,7 +36,7 @@ export function sceneOf(floor: Floor, places: ReadonlyMap<string, Place>, reach:
   const way = reach?.devices.find((d) => d.tag === chosen)
   if (way) scene.path = pathOf(way, floor, places, at, elsewhere)
   if (way && shown.single) {
-    for (const p of reach!.single_points) if (p.id === chosen) for (const tag of p.strands) ring(tag, 'strands')
+    for (const p of reach!.single_points) if (p.kind === 'device' && p.id === chosen) for (const tag of p.strands) ring(tag, 'strands')
   }
   if (chosen) ring(chosen, 'chosen') // a device's or a hub's
   return scene

@@ -24,6 +24,7 @@ export const asked = computed(() => {
 
 // turnTo changes what the address says; '' takes a word out of it.
 export function turnTo(change: Record<string, string>, replace = true): void {
+  if (route.value.screen !== 'plan') return // the screen was left while time ran
   const q = Object.fromEntries(route.value.query)
   for (const [key, value] of Object.entries(change)) {
     if (value === '' && key !== 'floor') delete q[key]
