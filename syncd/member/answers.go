@@ -4,6 +4,7 @@ import (
 	"encoding"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 
 	"pairwalk/events"
@@ -180,11 +181,18 @@ func (m *Member) Members() MembersAnswer {
 			}
 		}
 		m.mu.Lock()
-		had, _ := m.history.KnownTo(projection.Known{Member: x.Key})
+		known, _ := m.history.KnownTo(projection.Known{Member: x.Key})
+		had := maps.Clone(m.holding[x.Bus]) // what they told since their last entry
 		m.mu.Unlock()
+		if had == nil {
+			had = map[events.FeedID]events.Seq{}
+		}
+		for feed, head := range known {
+			had[feed] = max(had[feed], head.Seq)
+		}
 		for _, feed := range sortedKeys(had) {
-			if feed.Key() != x.Key {
-				d.Heard[s.MemberName(feed.Key())] += int(had[feed].Seq)
+			if _, joined := s.Member(feed.Key()); joined && feed.Key() != x.Key {
+				d.Heard[s.MemberName(feed.Key())] += int(had[feed])
 			}
 		}
 		out.Members = append(out.Members, d)

@@ -41,8 +41,15 @@ func (m *Member) Hear(peer events.Key, have syncd.Have, asked events.Stamp) {
 	m.talk.Unlock()
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	if m.holding[peer] == nil {
+		m.holding[peer] = map[events.FeedID]events.Seq{}
+	}
 	for _, tip := range have.Tips {
-		if tip.Feed.Key() == m.self && m.journal.Holds(tip) {
+		if !m.journal.Holds(tip) {
+			continue
+		}
+		m.holding[peer][tip.Feed] = max(m.holding[peer][tip.Feed], tip.Seq)
+		if tip.Feed.Key() == m.self {
 			m.handed[tip.Feed] = max(m.handed[tip.Feed], tip.Seq)
 		}
 	}

@@ -79,6 +79,12 @@ func TestMeetingMakesTheLogsOne(t *testing.T) {
 		require.Equal(t, ada.status(projection.At(at)), ben.status(projection.At(at)))
 	}
 	require.Zero(t, ada.Unsent())
+	ada.meets(ben) // she hears what he holds now
+	for _, x := range ada.Members().Members {
+		if x.Key == ben.Key() {
+			require.Equal(t, ada.entries(), x.Heard["ada"], "he has said no word since, and holds it all")
+		}
+	}
 
 	cleo := x.joinsNow("cleo", events.Tech)
 	cleo.meets(ben)
@@ -90,6 +96,16 @@ func TestMeetingMakesTheLogsOne(t *testing.T) {
 	require.Equal(t, ada.Have(), ben.Have(), "and ada hears of cleo through ben")
 	ben.meets(cleo)
 	require.Equal(t, projection.Admitted, cleo.standing(), "the lead admitted her by itself")
+}
+
+// entries is how many this device's member has made.
+func (d *device) entries() int {
+	for _, x := range d.Members().Members {
+		if x.You {
+			return x.Entries
+		}
+	}
+	return 0
 }
 
 func (d *device) standing() projection.Standing {

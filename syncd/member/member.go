@@ -27,18 +27,19 @@ type Member struct {
 	mu       sync.Mutex
 	history  projection.History
 	clock    events.HLC
-	last     events.Head                  // of the own feed, written or on its way
-	feed     events.FeedID                // the own feed, "" until it begins
-	heads    map[events.FeedID]events.Ref // what others have said and we took in
-	spoken   map[events.FeedID]events.Ref // of those, what our feed has told of
-	joined   map[events.Key]bool          // whose joins hold
-	handed   map[events.FeedID]events.Seq // how far others are known to hold our feeds
-	fresh    freshness                    // how fresh colleagues' logs are here
-	stale    bool                         // fresh was not written down
-	told     map[events.Key]telling       // what peers said they have and we lack yet
-	team     *projection.Site             // who belongs to the site, nil where it must be worked out
-	join     events.Ref                   // our own member.joined
-	places   places                       // where others are met
+	last     events.Head                                 // of the own feed, written or on its way
+	feed     events.FeedID                               // the own feed, "" until it begins
+	heads    map[events.FeedID]events.Ref                // what others have said and we took in
+	spoken   map[events.FeedID]events.Ref                // of those, what our feed has told of
+	joined   map[events.Key]bool                         // whose joins hold
+	handed   map[events.FeedID]events.Seq                // how far others are known to hold our feeds
+	holding  map[events.Key]map[events.FeedID]events.Seq // how far peers, by bus key, said they hold what we hold too
+	fresh    freshness                                   // how fresh colleagues' logs are here
+	stale    bool                                        // fresh was not written down
+	told     map[events.Key]telling                      // what peers said they have and we lack yet
+	team     *projection.Site                            // who belongs to the site, nil where it must be worked out
+	join     events.Ref                                  // our own member.joined
+	places   places                                      // where others are met
 	refusals refusals
 	compared map[events.Key]events.ClockCompared // our last comparison with each
 	unnamed  map[events.Key]syncd.Sample         // comparisons with peers not in the log yet
@@ -59,6 +60,7 @@ func newMember(at journal.FS, keys keyring, j *journal.Journal, w World) *Member
 		spoken:   map[events.FeedID]events.Ref{},
 		joined:   map[events.Key]bool{},
 		handed:   map[events.FeedID]events.Seq{},
+		holding:  map[events.Key]map[events.FeedID]events.Seq{},
 		byID:     map[string][]*events.Event{},
 		once:     map[Once]*events.Event{},
 		told:     map[events.Key]telling{},
