@@ -170,3 +170,11 @@ func (p *Page) instant(text string) (events.Instant, error) {
 	}
 	return t, nil
 }
+
+// full is a list that is never null.
+func full[T any](in []T) []T {
+	if in == nil {
+		return []T{}
+	}
+	return in
+}

@@ -14,7 +14,7 @@ import (
 )
 
 func TestDocumentsAreWhatThePageBelieves(t *testing.T) {
-	d, _ := lived(t, 400)
+	d, _ := lived(t)
 	types := apiTypes(t)
 	change := types["Strip"]
 	for _, more := range []string{"page", "now"} { // as ui/src/changes.ts has it

@@ -199,7 +199,7 @@ type page struct {
 
 // serve serves a member's page on a real socket.
 func (d *device) serve(change ...func(*web.Options)) *page {
-	x := &page{t: d.t, member: d, met: &meeting{news: make(chan struct{}, 1)}}
+	x := &page{t: d.t, member: d, met: &meeting{news: make(chan struct{})}}
 	handler := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { x.ServeHTTP(w, r) })
 	x.near = httptest.NewUnstartedServer(handler)
 	x.far = httptest.NewUnstartedServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

@@ -3,19 +3,46 @@ package web_test
 import (
 	"fmt"
 	"math/rand/v2"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
+	"pairwalk/events/journal"
 	"pairwalk/projection"
 	"pairwalk/syncd/member"
 )
 
 // lived is the works after some days of work, in which nearly everything happened
 // that a page draws.
-func lived(t *testing.T, steps int) (*device, *device) {
+func lived(t *testing.T) (d, ben *device) {
+	livedOnce.Do(func() {
+		d, ben := live(t, 400)
+		require.NoError(t, d.Close())
+		require.NoError(t, ben.Close())
+		livedUntil, livedDisks = d.time.Load(), []*journal.MemFS{d.fs.(*journal.MemFS).Clone(), ben.fs.(*journal.MemFS).Clone()}
+	})
+	require.Len(t, livedDisks, 2)
+	out := make([]*device, 2)
+	for i, disk := range livedDisks {
+		out[i] = newDevice(t, disk.Clone(), byte(30+i))
+		out[i].time.Store(livedUntil + 60_000)
+		m, err := out[i].home().Open("")
+		require.NoError(t, err)
+		out[i].Member = m
+	}
+	return out[0], out[1]
+}
+
+var (
+	livedOnce  sync.Once
+	livedUntil int64
+	livedDisks []*journal.MemFS
+)
+
+func live(t *testing.T, steps int) (*device, *device) {
 	d := works(t)
 	ben := d.joins("ben", events.Tech, 11)
 	ben.takes(d.bundle())
@@ -101,7 +128,7 @@ func happening(r *rand.Rand, tag events.Tag, hub events.HubID, last events.Ref) 
 // TestTheCourseIsTheFactsOfEveryMoment: a page that scrubs draws what the process
 // would say of that moment.
 func TestTheCourseIsTheFactsOfEveryMoment(t *testing.T) {
-	d, ben := lived(t, 500)
+	d, ben := lived(t)
 	x := d.serve()
 	for query, known := range map[string]projection.Known{"": {}, "?known_by=ben": {Member: ben.Key()}} {
 		a := x.get("/api/course" + query)

@@ -28,7 +28,7 @@ func (s story) refs() []string {
 }
 
 func TestTheStoryIsChosenFrom(t *testing.T) {
-	d, _ := lived(t, 300)
+	d, _ := lived(t)
 	x := d.serve()
 	all := d.entries()
 	slices.Reverse(all)
@@ -88,7 +88,7 @@ func TestTheStoryIsChosenFrom(t *testing.T) {
 // TestPagingThroughALogThatGrows: what was there at first is shown once, whatever
 // comes meanwhile, also of times long past.
 func TestPagingThroughALogThatGrows(t *testing.T) {
-	d, _ := lived(t, 200)
+	d, _ := lived(t)
 	x := d.serve()
 	d.pass(time.Hour)
 	for _, filter := range []string{"", "&kind=device", "&kind=device.paired,note&text=a"} {
