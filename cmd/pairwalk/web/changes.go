@@ -87,6 +87,10 @@ func (p *Page) clock(s *projection.Site, at events.Instant) string {
 // still is after how long a stream says again that it is there.
 const still = 15 * time.Second
 
+// gap is the least time between two words on a stream: while a long log comes in,
+// saying so at every line would cost more than the lines.
+const gap = 50 * time.Millisecond
+
 // changes streams how things stand, until the page leaves.
 func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
 	out := http.NewResponseController(w)
@@ -109,12 +113,18 @@ func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
 		if _, err := fmt.Fprintf(w, "data: %s\n\n", line); err != nil || out.Flush() != nil {
 			return
 		}
+		rest := time.NewTimer(gap)
 		select {
 		case <-r.Context().Done():
 			return
 		case <-grew:
 		case <-news:
 		case <-beat.C:
+		}
+		select {
+		case <-r.Context().Done():
+			return
+		case <-rest.C:
 		}
 	}
 }
