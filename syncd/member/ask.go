@@ -80,6 +80,9 @@ func floorNames(s *projection.Site) []events.FloorID {
 	for _, f := range s.Floors {
 		add(f.Floor)
 	}
+	for i := range s.Hubs {
+		add(s.Hubs[i].Floor)
+	}
 	for i := range s.Devices {
 		add(s.Devices[i].Floor)
 	}
@@ -227,12 +230,13 @@ func (m *Member) Known(ps ...events.Payload) error {
 	s := m.Now()
 	listed := map[events.Subject]bool{}
 	for _, p := range ps {
-		switch p.(type) {
-		case events.DeviceListed, events.HubListed, events.RoomListed, events.FloorListed, events.PowerOff, events.PowerOn:
-			for _, x := range p.Subjects() { // a circuit is known from the first time it goes off
-				listed[x] = true
-			}
-			continue
+		switch p := p.(type) {
+		case events.DeviceListed:
+			listed[events.Device(p.Device)] = true
+		case events.HubListed:
+			listed[events.Hub(p.Hub)] = true
+		case events.DeviceRenamed:
+			listed[events.Device(p.To)] = true
 		}
 		for _, x := range p.Subjects() {
 			if !listed[x] && !isKnown(s, x) {

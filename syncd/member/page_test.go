@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"runtime"
 	"sync"
 	"testing"
 	"time"
@@ -12,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
+	"pairwalk/events/journal"
 
 	"pairwalk/projection"
 	"pairwalk/projection/walk"
@@ -79,8 +81,29 @@ func TestAskedTwiceIsRecordedOnce(t *testing.T) {
 	require.Equal(t, []int{1, 1}, []int{ada.notes()["of ben"], ada.notes()["of ada"]})
 }
 
+// slow is a folder in which a write takes a while, in which others come by.
+type slow struct{ *journal.MemFS }
+
+type slowFile struct{ journal.File }
+
+func (s slow) Append(name string) (journal.File, error) {
+	f, err := s.MemFS.Append(name)
+	return slowFile{f}, err
+}
+
+func (f slowFile) Sync() error {
+	for range 2_000 {
+		runtime.Gosched()
+	}
+	return f.File.Sync()
+}
+
 func TestAskedByManyAtOnceIsRecordedOnce(t *testing.T) {
-	_, ada, _ := pairOf(t)
+	x, ada, _ := pairOf(t)
+	require.NoError(t, ada.Close())
+	m, err := member.NewHome(slow{ada.fs}, member.World{Now: ada.stamp, Rand: x.rand, MadeUp: true}).Open("")
+	require.NoError(t, err)
+	ada.Member = m
 	var all sync.WaitGroup
 	refs := make([]events.Ref, 20)
 	for i := range refs {
@@ -114,6 +137,7 @@ func TestANumberIsKnownInEveryFeedOfItsMember(t *testing.T) {
 	ben.Member = m
 	ben.takes(ada.bundle())
 	ben.log(events.NoteAdded{Of: events.Site(), Text: "in a new feed"})
+	ben.reopen()
 	again, err := ben.Record(t.Context(), drawn(1, "a"))
 	require.NoError(t, err)
 	require.Equal(t, first[0].Ref(), again[0].Ref())
@@ -132,6 +156,38 @@ func TestARefusedEntryLeavesItsNumberFree(t *testing.T) {
 	_, err = ada.Record(t.Context(), drawn(2, "good"), drawn(1, "mended"))
 	require.NoError(t, err)
 	require.Equal(t, map[string]int{"good": 1, "mended": 1}, ada.notes())
+}
+
+// TestHalfAWriteIsCompleted: a power cut left some of the lines on disk that nobody
+// was told of. Whoever asks again gets the rest recorded, and nothing twice.
+func TestHalfAWriteIsCompleted(t *testing.T) {
+	halves := 0
+	for keep := 0; keep < 1200; keep += 100 {
+		_, ada, _ := pairOf(t)
+		entries := []member.Entry{drawn(1, "a"), drawn(2, "b")}
+		before := ada.fs.Clone()
+		_, err := ada.Record(t.Context(), entries...)
+		require.NoError(t, err)
+		own := ada.feedFile()
+		was, err := before.Read(own)
+		require.NoError(t, err)
+		now, err := ada.fs.Read(own)
+		require.NoError(t, err)
+		before.Put(own, now[:min(len(now), len(was)+keep)])
+		require.NoError(t, ada.Close())
+		ada.fs = before
+		m, err := ada.home().Open("")
+		require.NoError(t, err)
+		ada.Member = m
+		if n := ada.notes(); n["a"] == 1 && n["b"] == 0 {
+			halves++
+		}
+		evs, err := ada.Record(t.Context(), entries...)
+		require.NoError(t, err)
+		require.Equal(t, map[string]int{"a": 1, "b": 1}, ada.notes(), "with %d bytes of them on disk", keep)
+		require.Equal(t, []events.Payload{entries[0].Payload, entries[1].Payload}, []events.Payload{evs[0].Payload, evs[1].Payload})
+	}
+	require.Positive(t, halves)
 }
 
 func TestTheDoerOfAContext(t *testing.T) {
@@ -155,9 +211,9 @@ func TestTheDoerOfAContext(t *testing.T) {
 func TestMarksAreOfWhatIsNew(t *testing.T) {
 	_, ada, ben := pairOf(t)
 	ada.log(events.DevicePaired{Device: "1-003", Hub: "H1", Serial: "S3"}) // before H1 is ready, which is odd
-	before := ada.Now()
+	ada.log(events.DeviceUnpaired{Device: "1-009", Why: "was never paired"})
 	marksOf := func(ps ...events.Payload) member.Marks {
-		before = ada.Now()
+		before := ada.Now()
 		evs := ada.log(ps...)
 		return member.MarksOf(before, ada.Now(), evs)
 	}
@@ -166,6 +222,7 @@ func TestMarksAreOfWhatIsNew(t *testing.T) {
 	require.NotEmpty(t, odd.Flagged)
 	require.Contains(t, fmt.Sprint(odd.Flagged), "1-001")
 	require.NotContains(t, fmt.Sprint(odd.Flagged), "1-003")
+	require.Contains(t, fmt.Sprint(marksOf(events.DeviceUnpaired{Device: "1-008", Why: "x"}).Flagged), "1-008")
 	require.Equal(t, []string{walk.CautionPower}, marksOf(events.PowerOff{Of: events.Circuit("C1")}, events.PowerOff{Of: events.Circuit("C2")}).Cautions, "said once")
 	require.Equal(t, []string{walk.CautionHold}, marksOf(events.HoldPlaced{Of: events.Device("1-001"), Why: "wet"}).Cautions)
 
@@ -191,6 +248,7 @@ func TestMarksAreOfWhatIsNew(t *testing.T) {
 	require.Empty(t, doubted.Doubted, "the facts from before do not know it")
 	evs := ben.log(events.NoteAdded{Of: events.Site(), Text: "y"}, events.NoteAdded{Of: events.Site(), Text: "z"})
 	require.Len(t, member.MarksOf(was, ben.Now(), evs).Doubted, 1)
+	require.Empty(t, member.MarksOf(was, ben.Now(), nil).Doubted)
 }
 
 func TestLayoutIsWhereThingsAre(t *testing.T) {
@@ -201,17 +259,18 @@ func TestLayoutIsWhereThingsAre(t *testing.T) {
 		events.WallListed{Wall: "W1", Floor: "3", Material: "brick", Thickness: 380, Line: []events.XY{{X: 1, Y: 2}, {X: -3, Y: 4}}},
 		events.DrawingPlaced{Floor: "3", Picture: events.Picture{SHA256: fmt.Sprintf("%064x", 1), Bytes: 9, Type: "image/png"}, Corner: events.XY{X: 5, Y: -6}, Pixel: 7, Turn: -8},
 		events.HubListed{Hub: "H3", Floor: "3", Room: "3.1", Place: events.Some(events.Point{X: 1, Y: 2, Z: 3})},
+		events.HubListed{Hub: "H5", Floor: "5"},
 		events.DeviceListed{Device: "3-1", Is: "dimmer", Hub: "H3", Radio: events.Mesh, Power: events.Mains, Floor: "B2", Room: "B2.1", Circuit: "C9", Emergency: true},
 		events.DeviceListed{Device: "3-2", Is: "sensor", Hub: "H3", Radio: events.Mesh, Power: events.Battery, Floor: "3", Place: events.Some(events.Point{X: -1})},
 		events.DevicePlaced{Device: "3-2", Place: events.Point{X: 10, Y: 20, Z: 30}, Accuracy: 300},
 		events.DeviceStruck{Device: "3-2"},
 	)
 	a := member.LayoutOf(ada.Now())
-	require.Equal(t, []member.LayoutFloor{{"B2", -2, -7_000}, {"3", 3, 11_000}, {"roof", 9, 31_500}}, a.Floors, "in the order they lie on each other")
+	require.Equal(t, []member.LayoutFloor{{"B2", -2, -7_000}, {"3", 3, 11_000}, {"5", 5, 17_500}, {"roof", 9, 31_500}}, a.Floors, "in the order they lie on each other")
 	require.Equal(t, []member.LayoutRoom{{"3.1", "3"}}, a.Rooms)
 	require.Equal(t, []member.LayoutWall{{"3", "brick", 380, [][2]int64{{1, 2}, {-3, 4}}}}, a.Walls)
 	require.Equal(t, []member.LayoutDrawing{{"3", fmt.Sprintf("%064x", 1), "image/png", [2]int64{5, -6}, 7, -8}}, a.Drawings)
-	require.Equal(t, []member.LayoutHub{{"H1", "", "", nil}, {"H2", "", "", nil}, {"H3", "3", "3.1", &[3]int64{1, 2, 3}}}, a.Hubs)
+	require.Equal(t, []member.LayoutHub{{"H1", "", "", nil}, {"H2", "", "", nil}, {"H3", "3", "3.1", &[3]int64{1, 2, 3}}, {"H5", "5", "", nil}}, a.Hubs)
 	require.Len(t, a.Devices, 22)
 	byTag := map[string]member.LayoutDevice{}
 	for _, d := range a.Devices {
@@ -237,6 +296,8 @@ func TestACourseIsWrittenShort(t *testing.T) {
 	note := ada.log(events.FaultFound{Of: events.Device(tag(9)), Symptom: "not so", Severity: events.Minor})[0]
 	_, err := ada.Void(t.Context(), note.Ref(), events.DidNotHappen, "")
 	require.NoError(t, err)
+	x.pass(time.Minute)
+	ada.log(events.DeviceFitted{Device: tag(9), Serial: "S9"}) // after the last mark
 	a := ada.Course(projection.Known{})
 	b, err := json.Marshal(a)
 	require.NoError(t, err)
@@ -263,7 +324,7 @@ func TestACourseIsWrittenShort(t *testing.T) {
 		kinds = append(kinds, m.Kind)
 	}
 	require.Equal(t, []string{"hub.ready", "hold.placed", "power.off", "fault.found"}, kinds, "in order, and none that was withdrawn")
-	require.Equal(t, at, a.To)
+	require.Equal(t, x.time, a.To)
 	require.Less(t, a.From, at)
 	require.Equal(t, "everything", a.Known)
 	require.NotEqual(t, "everything", ada.Course(projection.Known{Member: ada.Key()}).Known)
@@ -353,6 +414,13 @@ func TestWhatIsKnown(t *testing.T) {
 		"no such member":             {[]events.Payload{events.HubAssigned{Hub: "H1", Member: stranger}}, false},
 		"one of those missed":        {[]events.Payload{events.PushDone{Hub: "H1", Program: "r1", Missed: []events.Tag{"1-001", "9-1"}}}, false},
 		"a circuit nobody has named": {[]events.Payload{events.PowerOff{Of: events.Circuit("C77")}}, true},
+		"a new name":                 {[]events.Payload{events.DeviceRenamed{From: "1-001", To: "1-100"}}, true},
+		"a new name of nothing":      {[]events.Payload{events.DeviceRenamed{From: "9-1", To: "1-100"}}, false},
+		"renamed before":             {[]events.Payload{events.DeviceRenamed{From: "1-001", To: "1-100"}, events.DeviceSkipped{Device: "1-100", Why: "no-access"}}, true},
+		"listed on no such hub":      {[]events.Payload{events.DeviceListed{Device: "9-1", Is: "dimmer", Hub: "H9", Radio: events.Mesh, Power: events.Mains}}, false},
+		"power off at nothing":       {[]events.Payload{events.PowerOff{Of: events.Device("9-1")}}, false},
+		"one of those dark":          {[]events.Payload{events.PowerOff{Of: events.Circuit("C1"), Dark: []events.Tag{"9-1"}}}, false},
+		"power on at nothing":        {[]events.Payload{events.PowerOn{Of: events.Device("9-1")}}, false},
 		"the second of two":          {[]events.Payload{events.NoteAdded{Of: events.Site(), Text: "x"}, events.HubReady{Hub: "H9"}}, false},
 	} {
 		err := ada.Known(c.ps...)

@@ -35,11 +35,32 @@ func (m *Member) Record(ctx context.Context, entries ...Entry) ([]events.Event, 
 	if len(entries) > 0 && entries[0].Once != (Once{}) {
 		m.repeat.Lock()
 		defer m.repeat.Unlock()
-		if evs, ok := m.Repeated(entries...); ok {
-			return evs, nil
-		}
+		return m.recordRest(ctx, entries)
 	}
 	return m.record(ctx, entries)
+}
+
+// recordRest records those entries that are not in the log yet: none where they
+// were asked for before, and some where a power cut left half of them on disk.
+func (m *Member) recordRest(ctx context.Context, entries []Entry) ([]events.Event, error) {
+	out := make([]events.Event, len(entries))
+	var rest []Entry
+	var places []int
+	for i, x := range entries {
+		if evs, ok := m.Repeated(x); ok {
+			out[i] = evs[0]
+			continue
+		}
+		rest, places = append(rest, x), append(places, i)
+	}
+	evs, err := m.record(ctx, rest)
+	if err != nil {
+		return nil, err
+	}
+	for i, e := range evs {
+		out[places[i]] = e
+	}
+	return out, nil
 }
 
 // WithDoer says who does what is recorded under a context, where that is not this
