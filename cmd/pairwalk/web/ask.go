@@ -174,9 +174,11 @@ func (p *Page) story(r *http.Request, moment projection.Moment) (any, error) {
 	found := member.Chosen(s, said, member.Choice{Member: q.Get("member"), Kinds: list(q.Get("kind")), Refs: list(q.Get("refs")), Text: q.Get("text")})
 	total := len(found)
 	if before := q.Get("before"); before != "" {
-		if i := slices.IndexFunc(found, func(x member.Said) bool { return x.Event.Ref().String() == before }); i >= 0 {
-			found = found[i+1:]
+		i := slices.IndexFunc(found, func(x member.Said) bool { return x.Event.Ref().String() == before })
+		if i < 0 {
+			return nil, wrongf("%s is not among the entries asked for", before)
 		}
+		found = found[i+1:]
 	}
 	most := 60
 	if n, err := strconv.Atoi(q.Get("limit")); err == nil && n > 0 {

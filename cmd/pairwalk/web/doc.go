@@ -19,7 +19,7 @@
 // # What is answered
 //
 // Below /api/ every answer is a JSON document of package member, and every refusal
-// {"error": words}. GET asks: now, status, trouble, story, show, reach, layout,
+// of a question that there is {"error": words}. GET asks: now, status, trouble, story, show, reach, layout,
 // course, team, settings, channels, walk, leave, picture/SHA256, bundle, hello.
 // Most take a moment: at, known_by, known_at. POST records: log, void, correct,
 // exchange, resolve, asked, assign, admit, revoke, set, import, fieldsheet, invite,
