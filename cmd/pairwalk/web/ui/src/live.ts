@@ -1,6 +1,7 @@
 // live documents: asked for again whenever the log has grown, and never blanked
 // while a new answer is on its way.
-import { useEffect, useRef, useState } from 'preact/hooks'
+import { effect, untracked } from '@preact/signals'
+import { useLayoutEffect, useState } from 'preact/hooks'
 import { get, Refused, Unreached } from './request'
 import { reached, stranger, version } from './state'
 
@@ -11,31 +12,48 @@ export interface Live<T> {
 }
 
 // useLive asks for a document and keeps it up to date. Without a path it asks for
-// nothing. An answer that a later question overtook is dropped.
+// nothing. It asks as soon as the log has grown: neither a rendering nor a frame
+// comes before. While an answer is on its way it waits for that, however often the
+// log grows, so that a flood of entries does not keep everything from being shown.
 export function useLive<T>(path: string | null, query: Record<string, string | number | boolean | undefined> = {}): Live<T> {
   const [data, setData] = useState<T | null>(null)
   const [problem, setProblem] = useState('')
   const [round, setRound] = useState(0)
   const asked = JSON.stringify([path, query])
-  const shown = useRef('')
-  const v = version.value
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (path === null) return undefined
     const stop = new AbortController()
-    get<T>(path, query, stop.signal).then(
-      (doc) => {
-        shown.current = asked
+    let busy = false
+    let stale = false
+    const ask = async (): Promise<void> => {
+      if (busy) {
+        stale = true
+        return
+      }
+      busy = true
+      stale = false
+      try {
+        const doc = await get<T>(path, query, stop.signal)
+        if (stop.signal.aborted) return
         setProblem('')
         setData(doc)
-      },
-      (error: unknown) => {
+      } catch (error) {
         if (stop.signal.aborted) return
         if (error instanceof Unreached) reached.value = false
         else if (error instanceof Refused && error.status === 401) stranger.value = true
         else setProblem(error instanceof Error ? error.message : String(error))
-      },
-    )
-    return () => stop.abort()
-  }, [asked, v, round])
+      }
+      busy = false
+      if (stale) void ask()
+    }
+    const end = effect(() => {
+      void version.value
+      untracked(() => void ask())
+    })
+    return () => {
+      end()
+      stop.abort()
+    }
+  }, [asked, round])
   return { data, problem, again: () => setRound(round + 1) }
 }

@@ -9,7 +9,7 @@ import { short } from '../times'
 import { t, tn, has } from '../words'
 import { asked, choose, iso, looks, reel, rest, turnTo } from './desk'
 import { useFresh } from './fresh'
-import { kindWords, signWords, stateOf } from './twin'
+import { kindWords, pathWords, signWords, stateOf } from './twin'
 import type { Place } from './floor'
 import { Way } from './way'
 
@@ -48,6 +48,7 @@ export function Card({ tag, device, course, reach, reachFresh, points, places, o
         <button type="button" class="plain" onClick={() => choose('')}>{t('close')}</button>
       </header>
       <p><bdi>{where.join(' · ')}</bdi>{flags.length > 0 && <b class="warn"> {flags.join(', ')}</b>}</p>
+      {reach && reachFresh && <p class="plan-brief">{pathWords(reach)}</p>}
       <Cautions words={cautions} />
       {show.problem && <p class="bad">{show.problem}</p>}
       <div class="row">
@@ -83,14 +84,14 @@ function Fact({ name, children }: { name: string; children: preact.ComponentChil
 
 // Tags is a list of devices, each to be tapped.
 export function Tags({ title, tags, open }: { title: string; tags: readonly string[]; open?: boolean }): JSX.Element {
-  const most = 40
+  const [most, setMost] = useState(40)
   return (
     <details class="plan-tags" open={open ?? tags.length <= 12}>
       <summary>{title}</summary>
       <ul class="row">
         {tags.slice(0, most).map((x) => <li key={x}><button type="button" onClick={() => choose(x)}><bdi>{x}</bdi></button></li>)}
       </ul>
-      {tags.length > most && <p class="quiet">{t('plan.others', { n: tags.length - most })}</p>}
+      {tags.length > most && <button type="button" onClick={() => setMost(most + 160)}>{t('plan.more', { n: tags.length - most })}</button>}
     </details>
   )
 }

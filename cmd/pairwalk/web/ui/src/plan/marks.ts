@@ -43,8 +43,9 @@ export class Marks {
     const half = this.labels ? Math.max(LABEL_WIDE, r) : r
     const high = this.labels ? r + 17 : r
     const { w, h } = f.size
-    ctx.setTransform(f.ratio, 0, 0, f.ratio, 0, 0)
+    const px = (n: number): number => Math.floor(n * f.ratio) // whole pixels: half a one would be cleared by half
     ctx.save()
+    ctx.setTransform(1, 0, 0, 1, 0, 0)
     ctx.beginPath()
     const boxes: [number, number][] = []
     for (const i of changed) {
@@ -52,10 +53,11 @@ export class Marks {
       const y = this.ys[i]!
       if (x < -half || y < -high || x > w + half || y > h + high) continue
       boxes.push([x, y])
-      ctx.rect(Math.floor(x - half), Math.floor(y - high), Math.ceil(2 * half) + 1, Math.ceil(2 * high) + 1)
+      ctx.rect(px(x - half), px(y - high), px(2 * half) + 2, px(2 * high) + 2)
     }
     if (boxes.length) {
       ctx.clip()
+      ctx.setTransform(f.ratio, 0, 0, f.ratio, 0, 0)
       ctx.clearRect(0, 0, w, h)
       this.fill(this.near(boxes, 2 * half + 2, 2 * high + 2), f)
     }

@@ -15,6 +15,7 @@ import { toScreen } from './view'
 import { useUnder } from './under'
 
 const CARD = 190 // px that the card takes where there is little room
+const BUTTONS = 64 // px at the right, where the buttons are
 
 export interface PictureProps {
   floor: Floor
@@ -40,7 +41,9 @@ export function Picture({ floor, scene, chosen, onChoose, onHub, onPlace }: Pict
     const s = new Stage(lower.current!, upper.current!, (id) => id)
     setStage(s)
     const watch = new ResizeObserver(([e]) => {
+      const first = s.size.w < 2
       s.resize(Math.round(e!.contentRect.width), Math.round(e!.contentRect.height))
+      if (first) reveal(s, latest.current.floor.spots.find((x) => x.tag === latest.current.chosen))
     })
     watch.observe(host.current!)
     const tap = (px: number, py: number): void => {
@@ -81,6 +84,16 @@ export function Picture({ floor, scene, chosen, onChoose, onHub, onPlace }: Pict
   }, [stage])
   useEffect(() => { if (stage) reveal(stage, floor.spots.find((x) => x.tag === chosen)) }, [stage, chosen, floor.id])
 
+  // The buttons zoom around the chosen device, where it is to be seen.
+  const zoom = (factor: number): void => {
+    if (!stage) return
+    const spot = floor.spots.find((x) => x.tag === chosen)
+    const at = spot && toScreen(stage.view, stage.size, spot.x, spot.y)
+    const seen = at && at[0] > 0 && at[1] > 0 && at[0] < stage.size.w && at[1] < stage.size.h
+    if (at && seen) stage.zoom(factor, at[0], at[1])
+    else stage.zoom(factor)
+  }
+
   const button = (words: string, sign: string, act: () => void): JSX.Element => (
     <button type="button" aria-label={words} title={words} onClick={act}><span aria-hidden="true">{sign}</span></button>
   )
@@ -93,8 +106,8 @@ export function Picture({ floor, scene, chosen, onChoose, onHub, onPlace }: Pict
       />
       <p id="plan-keys" class="hidden">{t('plan.keys')}</p>
       <div class="plan-zoom">
-        {button(t('plan.zoom.in'), '+', () => stage?.zoom(1.5))}
-        {button(t('plan.zoom.out'), '−', () => stage?.zoom(1 / 1.5))}
+        {button(t('plan.zoom.in'), '+', () => zoom(1.5))}
+        {button(t('plan.zoom.out'), '−', () => zoom(1 / 1.5))}
         <button type="button" onClick={() => stage?.fit()}>{t('plan.fit')}</button>
         <button type="button" aria-expanded={pad} onClick={() => setPad(!pad)}>{t('plan.move')}</button>
       </div>
@@ -132,7 +145,7 @@ function reveal(s: Stage, spot: Spot | undefined): void {
   if (!spot || s.size.w < 2) return
   const foot = wide.value ? 0 : CARD
   const [x, y] = toScreen(s.view, s.size, spot.x, spot.y)
-  if (x >= 20 && y >= 20 && x <= s.size.w - 20 && y <= s.size.h - 20 - foot) return
+  if (x >= 20 && y >= 20 && x <= s.size.w - BUTTONS && y <= s.size.h - 20 - foot) return
   s.centre(spot.x, spot.y)
   s.pan(0, -foot / 2)
 }

@@ -5,7 +5,9 @@ import { request } from '../request'
 import { day, clock } from '../times'
 import { asked, reel, shownAt } from './desk'
 import { floorOf, floorsOf } from './floor'
-import { Paper, type PaperProps } from './paper'
+import { Paper } from './paper'
+
+const PICTURES = 200 // ms until they are drawn
 
 export async function printFloors(layout: Layout, courseOf: ReadonlyMap<string, number>): Promise<void> {
   const r = reel.value
@@ -24,19 +26,23 @@ export async function printFloors(layout: Layout, courseOf: ReadonlyMap<string, 
     for (const p of pictures.values()) URL.revokeObjectURL(p.url)
   }
   addEventListener('afterprint', done, { once: true })
-  await Promise.all([...box.querySelectorAll('image')].map(() => new Promise((next) => setTimeout(next, 50)))) // pictures are decoded
+  // An SVG has no promise of its pictures; they are in memory already.
+  if (pictures.size) await new Promise((next) => setTimeout(next, PICTURES))
   print()
 }
 
+type Pictures = Map<string, { url: string; wide: number; high: number }>
+
 // picturesOf fetches the drawings; one that is not here is left out.
-async function picturesOf(hashes: string[]): Promise<Map<string, { url: string; wide: number; high: number }>> {
-  const out: PaperProps['pictures'] & Map<string, { url: string; wide: number; high: number }> = new Map()
+async function picturesOf(hashes: string[]): Promise<Pictures> {
+  const out: Pictures = new Map()
   for (const sha of new Set(hashes)) {
     try {
       const blob = await (await request('GET', `picture/${sha}`)).blob()
-      const image = await createImageBitmap(blob)
-      out.set(sha, { url: URL.createObjectURL(blob), wide: image.width, high: image.height })
-      image.close()
+      const image = new Image()
+      image.src = URL.createObjectURL(blob)
+      await image.decode()
+      out.set(sha, { url: image.src, wide: image.naturalWidth, high: image.naturalHeight })
     } catch {
       continue
     }

@@ -24,8 +24,8 @@ export function Way({ reach, fresh, legs, floor, places }: WayProps): JSX.Elemen
       <h3>{t(`ok.${reach.ok}`)}{hopWords(reach)}</h3>
       {(reach.basis !== 'none' || reach.since) && <p>{[reach.basis !== 'none' && t('plan.basis', { basis: t(`basis.${reach.basis}`) }), reach.since && t('plan.seen', { at: short(reach.since) })].filter(Boolean).join(', ')}</p>}
       {reach.path.length > 1 && <Hops reach={reach} legs={legs} floor={floor} places={places} />}
-      {margin && <p class="num">{t('plan.margin', { from: db(margin[0]), to: db(margin[1]) })}</p>}
-      {chance && <p class="num">{t('plan.chance', { from: percent(chance[0]), to: percent(chance[1]) })}</p>}
+      {margin && <p class="num">{t('plan.margin', { db: range(margin, db) })}</p>}
+      {chance && <p class="num">{t('plan.chance', { chance: range(chance, percent) })}</p>}
       {reach.disjoint !== null && <p>{t(reach.disjoint ? 'plan.disjoint.yes' : 'plan.disjoint.no')}</p>}
       <p class="quiet"><bdi>{reach.why}</bdi></p>
     </section>
@@ -45,13 +45,17 @@ function Hops({ reach, legs, floor, places }: { reach: ReachDevice } & Pick<WayP
           <li key={id}>
             <b><bdi>{id}</bdi></b>
             {where && <span class="quiet"> ({where})</span>}
-            {leg && <p class="num plan-leg">{t('plan.leg', { basis: t(`basis.${leg.basis}`), from: db(leg.margin_cdb[0]), to: db(leg.margin_cdb[1]), low: percent(leg.probability_ppm[0]), high: percent(leg.probability_ppm[1]) })}</p>}
+            {leg && <p class="num plan-leg">{t('plan.leg', { basis: t(`basis.${leg.basis}`), db: range(leg.margin_cdb, db), chance: range(leg.probability_ppm, percent) })}</p>}
           </li>
         )
       })}
     </ol>
   )
 }
+
+// range says both ends, or one where they read the same.
+const range = ([from, to]: [number, number], words: (n: number) => string): string =>
+  words(from) === words(to) ? words(from) : t('plan.to', { from: words(from), to: words(to) })
 
 const db = (cdb: number): string => (cdb / 100).toFixed(0)
 
