@@ -6,13 +6,13 @@ import { Camera } from '../scan/camera'
 import { Choices, Found } from '../scan/found'
 import { warm } from '../scan/look'
 import { useReading } from '../scan/reading'
+import { noSerial, type SerialValue } from '../scan/value'
 import { mayStand } from '../scan/typed'
 import { findCamera, lack } from '../scan/watch'
 import { t } from '../words'
 import '../scan/scan.css'
 
-export interface SerialValue { text: string; source: 'typed' | 'scan'; label: string }
-export const noSerial: SerialValue = { text: '', source: 'typed', label: '' }
+export { noSerial, type SerialValue }
 
 export function SerialField({ value, onChange, autofocus }: { value: SerialValue; onChange: (v: SerialValue) => void; autofocus?: boolean }): JSX.Element {
   const id = useId()

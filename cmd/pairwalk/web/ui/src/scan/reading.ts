@@ -4,7 +4,7 @@
 // stays in this memory until the process has judged it.
 import { useEffect, useRef, useState } from 'preact/hooks'
 import type { Label } from '../api'
-import { noSerial, type SerialValue } from '../parts/serial'
+import { noSerial, type SerialValue } from './value'
 import { t } from '../words'
 import type { Words } from './camera'
 import type { Code } from './codes'

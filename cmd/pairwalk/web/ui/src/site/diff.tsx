@@ -1,7 +1,7 @@
 // What a sheet would change, and what it has changed.
 import type { JSX } from 'preact'
 import { has, t, tn, type Key } from '../words'
-import type { Imported } from './importing'
+import type { Import } from '../api'
 import { Some } from './pieces'
 
 // The order and the signs of changes; the process begins each line with its kind.
@@ -13,7 +13,7 @@ const CHANGES = [
   ['log', '•', /^log: /],
 ] as const
 
-export function Diff({ doc }: { doc: Imported }): JSX.Element {
+export function Diff({ doc }: { doc: Import }): JSX.Element {
   const kind = `site.kind.${doc.kind}`
   const counts = [['add', doc.adds], ['amend', doc.amends], ['rename', doc.renames], ['strike', doc.strikes], ['log', doc.entries], ['same', doc.same]] as const
   return (
@@ -47,7 +47,7 @@ export function Diff({ doc }: { doc: Imported }): JSX.Element {
   )
 }
 
-export function Taken({ doc, name }: { doc: Imported; name: string }): JSX.Element {
+export function Taken({ doc, name }: { doc: Import; name: string }): JSX.Element {
   return (
     <section class="card stack site-taken" role="status">
       <h3>{tn('site.taken', doc.taken)}</h3>

@@ -11,13 +11,11 @@ import { Diff, Taken } from './diff'
 import { ImportHelp } from './importhelp'
 import { FileButton, Onlooker, Problem, Thinking, Tick } from './pieces'
 
-export type Imported = Import & { rows?: number }
-
 interface Chosen { name: string; bytes: Blob }
 let chosen: Chosen | null = null // survives a look at another part
 
 interface Query { name: string; table: string; day: string }
-interface Looked { doc: Imported; query: Query } // what was seen, and how it was asked for
+interface Looked { doc: Import; query: Query } // what was seen, and how it was asked for
 
 export function Importing(): JSX.Element {
   const [file, setFile] = useState(chosen)
@@ -26,13 +24,13 @@ export function Importing(): JSX.Element {
   const [renames, setRenames] = useState(false)
   const [strikes, setStrikes] = useState(false)
   const dry = useAsked<Looked>('site.import.dry')
-  const done = useAsked<Imported>('site.import.done')
+  const done = useAsked<Import>('site.import.done')
   const busy = useRef(false)
   const book = /\.xls[xm]$/i.test(file?.name ?? '')
 
   const see = async (f: Chosen, query: Query): Promise<Looked> => {
     needSpeaker()
-    return { doc: await send<Imported>('import', f.bytes, { ...query, dry: 1 }), query }
+    return { doc: await send<Import>('import', f.bytes, { ...query, dry: 1 }), query }
   }
   const look = (of: string): void => {
     if (!file) return
@@ -59,7 +57,7 @@ export function Importing(): JSX.Element {
     const { query } = dry.data
     const got = await done.ask(async () => {
       needSpeaker()
-      return send<Imported>('import', file.bytes, { ...query, partial, renames, strikes })
+      return send<Import>('import', file.bytes, { ...query, partial, renames, strikes })
     })
     busy.current = false
     if (got) dry.forget()
@@ -101,7 +99,7 @@ function OtherTables({ notes, look }: { notes: string[]; look: (table: string) =
 }
 
 interface TakeProps {
-  doc: Imported; busy: boolean; problem: string; take: (partial: boolean) => void
+  doc: Import; busy: boolean; problem: string; take: (partial: boolean) => void
   renames: boolean; strikes: boolean; setRenames: (on: boolean) => void; setStrikes: (on: boolean) => void
 }
 
