@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -44,11 +45,17 @@ func findBrowser(t testing.TB) string {
 }
 
 // newBrowser starts a browser that lives as long as the test.
-func newBrowser(t testing.TB) context.Context {
+//
+// Under the race detector the tests of package web stand for these: what they race
+// is the same, and a browser would only wait.
+func newBrowser(t testing.TB, more ...chromedp.ExecAllocatorOption) context.Context {
+	if underRace {
+		t.Skip("the page is driven without the race detector")
+	}
 	opts := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(findBrowser(t)), chromedp.NoSandbox, chromedp.UserDataDir(t.TempDir()),
 		chromedp.Flag("disable-quic", true), chromedp.Flag("lang", "en-US"))
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), append(opts, more...)...)
 	t.Cleanup(stop)
 	ctx, quit := chromedp.NewContext(ctx)
 	t.Cleanup(quit)
@@ -167,25 +174,32 @@ func js[T any](p *tab, expr string) T {
 	return out
 }
 
+// loadedAnew is what the driver says where a page was loaded anew meanwhile.
+var loadedAnew = regexp.MustCompile(`Cannot find context|target navigated`)
+
 // holds waits until an expression is true in the page.
 func (p *tab) holds(expr, why string) {
 	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
-	_, err := chromedp.Run(ctx, chromedp.Poll[bool](`!!(`+expr+`)`, chromedp.WithPollingInterval(20*time.Millisecond)))
+	wait := chromedp.Poll[bool](`!!(`+expr+`)`, chromedp.WithPollingInterval(20*time.Millisecond))
+	_, err := chromedp.Run(ctx, wait)
+	for err != nil && ctx.Err() == nil && loadedAnew.MatchString(err.Error()) {
+		_, err = chromedp.Run(ctx, wait)
+	}
 	if err != nil {
 		p.t.Fatalf("%s's page: waited for %s in vain (%v); it reads:\n%s", p.name, why, err, p.text())
 	}
 }
 
 func (p *tab) text() string {
-	return js[string](p, `document.body.innerText`)
+	return js[string](p, `document.body?.innerText ?? ""`)
 }
 
 // sees waits until the page says something; white space does not count.
 func (p *tab) sees(words string) {
 	p.t.Helper()
-	p.holds(fmt.Sprintf(`document.body.innerText.replace(/\s+/g,' ').includes(%s)`, quote(words)), quote(words))
+	p.holds(fmt.Sprintf(`document.body?.innerText.replace(/\s+/g,' ').includes(%s)`, quote(words)), quote(words))
 }
 
 // next waits until the page suggests something as the next act.
@@ -197,7 +211,7 @@ func (p *tab) next(words string) {
 // misses waits until the page does not say something any more.
 func (p *tab) misses(words string) {
 	p.t.Helper()
-	p.holds(fmt.Sprintf(`!document.body.innerText.replace(/\s+/g,' ').includes(%s)`, quote(words)), "no "+quote(words))
+	p.holds(fmt.Sprintf(`document.body && !document.body.innerText.replace(/\s+/g,' ').includes(%s)`, quote(words)), "no "+quote(words))
 }
 
 func quote(s string) string {
@@ -385,10 +399,14 @@ func (b *bench) at() string {
 // stops stops the process behind a page; that the page can't reach it is no error
 // meanwhile.
 func (p *tab) stops(b *bench) {
-	p.mu.Lock()
-	p.away = true
-	p.mu.Unlock()
+	p.isAway(true)
 	b.stop()
+}
+
+func (p *tab) isAway(away bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.away = away
 }
 
 // startsAgain serves a page again where it was.
@@ -396,8 +414,6 @@ func (p *tab) startsAgain(s *shop, was *bench, who, clock, listen string) *bench
 	p.t.Helper()
 	b := s.serves(who, clock, "--page", was.at(), "--listen", listen)
 	p.holds(`!document.body.innerText.includes('does not answer')`, "the process to be back")
-	p.mu.Lock()
-	p.away = false
-	p.mu.Unlock()
+	p.isAway(false)
 	return b
 }
