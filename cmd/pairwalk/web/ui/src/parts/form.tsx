@@ -77,9 +77,17 @@ export function Choice<T extends string>({ label, options, value, onPick, words 
 // form that records something; ready says whether it may be sent.
 export function Speaker(): JSX.Element | null {
   if (!hello.value?.beyond) return null
-  return <Field label={t('speaker')} hint={t('speaker.need')} value={speaker.value} onInput={(v) => { speaker.value = v }} required />
+  return <div class="speaker"><Field label={t('speaker')} hint={t('speaker.need')} value={speaker.value} onInput={(v) => { speaker.value = v }} required /></div>
 }
-export const speakerReady = (): boolean => !hello.value?.beyond || speaker.value.trim() !== ''
+
+// speakerReady says whether an entry may be sent, and else shows what is missing.
+export function speakerReady(): boolean {
+  if (!hello.value?.beyond || speaker.value.trim() !== '') return true
+  const field = [...document.querySelectorAll<HTMLInputElement>('.speaker input')].pop()
+  field?.focus()
+  field?.reportValidity()
+  return false
+}
 
 // Panel is a sheet over the screen; Escape and its button close it.
 export function Panel({ title, onClose, children, wide }: { title: string; onClose: () => void; children: ComponentChildren; wide?: boolean }): JSX.Element {

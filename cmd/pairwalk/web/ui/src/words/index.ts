@@ -17,7 +17,14 @@ export type Key = keyof typeof en
 // t is the words for a key, with {name} filled in.
 export function t(key: Key, fill: Record<string, string | number> = {}): string {
   const words = (language.value === 'de' ? de : en)[key] ?? key
-  return words.replace(/\{(\w+)\}/g, (whole, name: string) => (name in fill ? String(fill[name]) : whole))
+  return words.replace(/\{(\w+)\}/g, (whole, name: string) => (name in fill ? alone(String(fill[name])) : whole))
+}
+
+// alone keeps a name that turns the direction of writing from turning the rest of
+// the sentence it stands in.
+const turns = /[\u202a-\u202e\u2066-\u2069]/
+function alone(value: string): string {
+  return turns.test(value) ? `\u2068${value.replace(/\u2069/g, '')}\u202c\u2069` : value
 }
 
 // tn is t for a number: key.one or key.many.
