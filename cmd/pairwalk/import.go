@@ -48,7 +48,7 @@ func (c *importCmd) Run(a *app) error {
 			c.show(a, plan)
 		}
 		if c.DryRun {
-			return c.done(a, plan, 0)
+			return c.done(a, m, plan, 0)
 		}
 		before := m.Now()
 		bar := a.progress(-1, "writing")
@@ -57,7 +57,7 @@ func (c *importCmd) Run(a *app) error {
 		if err != nil {
 			return err
 		}
-		if err := c.done(a, plan, len(evs)); err != nil || a.cli.JSON {
+		if err := c.done(a, m, plan, len(evs)); err != nil || a.cli.JSON {
 			return err
 		}
 		x := member.MarksOf(before, m.Now(), evs)
@@ -157,21 +157,11 @@ func (a *app) changes(lines []string, all bool) {
 	}
 }
 
-func (c *importCmd) done(a *app, plan member.Plan, taken int) error {
+func (c *importCmd) done(a *app, m *member.Member, plan member.Plan, taken int) error {
 	if a.cli.JSON {
-		problems, notes := []string{}, []string{}
-		for _, p := range plan.Problems() {
-			problems = append(problems, p.String())
-		}
-		for _, n := range plan.Sheet.Notes {
-			notes = append(notes, n.String())
-		}
-		return a.printJSON(map[string]any{
-			"v": member.AnswerVersion, "kind": plan.Sheet.Kind, "taken": taken, "dry_run": c.DryRun,
-			"adds": len(plan.Diff.Adds), "amends": len(plan.Diff.Amends), "renames": len(plan.Diff.Renames),
-			"strikes": len(plan.Diff.Strikes), "entries": len(plan.Diff.Entries), "same": plan.Diff.Same,
-			"problems": problems, "notes": notes,
-		})
+		doc := plan.Answer(m.Now())
+		doc.DryRun, doc.Taken = c.DryRun, taken
+		return a.printJSON(doc)
 	}
 	if c.DryRun {
 		a.println("Nothing was taken: this was a dry run.")

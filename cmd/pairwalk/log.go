@@ -188,11 +188,7 @@ func (a *app) record(m *member.Member, entries ...member.Entry) error {
 
 // entries are entries that are on disk, as a document.
 func (a *app) entries(m *member.Member, evs []events.Event) map[string]any {
-	list := make([]member.Said, len(evs))
-	for i := range evs {
-		list[i] = member.Said{Event: &evs[i], At: evs[i].Wall.At, Placed: true}
-	}
-	return map[string]any{"v": member.AnswerVersion, "entries": member.HistoryOf(m.Now(), list)}
+	return map[string]any{"v": member.AnswerVersion, "entries": member.EntriesOf(m.Now(), evs)}
 }
 
 // said prints entries that are on disk.

@@ -123,6 +123,15 @@ func HistoryOf(s *projection.Site, said []Said) []EntryAnswer {
 	})
 }
 
+// EntriesOf writes entries that were just recorded, at the time of their own clock.
+func EntriesOf(s *projection.Site, evs []events.Event) []EntryAnswer {
+	said := make([]Said, len(evs))
+	for i := range evs {
+		said[i] = Said{Event: &evs[i], At: evs[i].Wall.At, Placed: true}
+	}
+	return HistoryOf(s, said)
+}
+
 // words says what an entry tells, with members by name.
 func (w writer) words(e *events.Event) string {
 	switch p := e.Payload.(type) {

@@ -22,9 +22,10 @@
 // Record seals what happened with the next number of the own feed, the two
 // clocks, and the heads taken in since the last entry, and returns when it is on
 // disk. A rule of the trade broken by what happened never stops it: that is
-// flagged when the facts are folded. What stops it is a body without shape, a
-// tag nobody has heard of (unless it is listed in the same breath), and a disk
-// that does not write.
+// flagged when the facts are folded. What stops it is a body without shape and a
+// disk that does not write. Whoever takes entries from people asks Known first: it
+// finds a tag nobody has heard of, unless it is listed in the same breath. Entries
+// whose number the asker drew (Once) are recorded once, however often asked for.
 //
 // # Meeting others
 //

@@ -26,6 +26,7 @@ type Member struct {
 
 	mu       sync.Mutex
 	history  projection.History
+	now      *projection.Site // the facts of everything, nil where they must be folded; never changed
 	clock    events.HLC
 	last     events.Head                                 // of the own feed, written or on its way
 	feed     events.FeedID                               // the own feed, "" until it begins
@@ -153,6 +154,7 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 		}
 	}
 	m.history.Add(evs...)
+	m.now = nil
 	m.grown()
 }
 
@@ -167,11 +169,22 @@ func (m *Member) Info() SiteInfo {
 	return SiteInfo{m.keys.Site, m.keys.SiteName, m.keys.Practice, m.keys.Name, m.self}
 }
 
-// At is the facts of a moment.
+// At is the facts of a moment. They are for reading: others may read the same.
 func (m *Member) At(moment projection.Moment) *projection.Site {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return m.history.At(moment)
+	if moment != (projection.Moment{}) {
+		return m.history.At(moment)
+	}
+	return m.folded()
+}
+
+// folded is the facts of everything, folded once for all who ask until more comes.
+func (m *Member) folded() *projection.Site {
+	if m.now == nil {
+		m.now = m.history.At(projection.Moment{})
+	}
+	return m.now
 }
 
 // Now is the facts of everything known here.

@@ -147,6 +147,9 @@ func (m *Member) Merged(ctx context.Context, id string, hub events.HubID, x Entr
 	if !slices.Contains(known, id) {
 		return events.Event{}, fmt.Errorf("no export %q: %w; there are %s", id, ErrUnknown, strings.Join(known, ", "))
 	}
+	if _, ok := s.Hub(hub); hub != "" && !ok {
+		return events.Event{}, fmt.Errorf("no hub %s: %w; there are %s", hub, ErrUnknown, hubNames(s))
+	}
 	x.Payload = events.RecordsMerged{Export: id, Hub: hub}
 	return m.recordOne(ctx, x)
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"pairwalk/events"
@@ -53,6 +54,56 @@ func (m *Member) plan(day time.Time, read func(intake.Options) (intake.Sheet, er
 // Problems is every row that can't be taken as it stands.
 func (p Plan) Problems() []intake.Problem {
 	return append(p.Sheet.Problems[:len(p.Sheet.Problems):len(p.Sheet.Problems)], p.Diff.Problems...)
+}
+
+// SheetAnswer is what taking in a sheet would do, or has done.
+type SheetAnswer struct {
+	V        int      `json:"v"`
+	Kind     string   `json:"kind"`
+	Table    string   `json:"table,omitempty"` // of a workbook
+	DryRun   bool     `json:"dry_run"`
+	Taken    int      `json:"taken"` // entries recorded
+	Rows     int      `json:"rows"`  // good ones
+	Adds     int      `json:"adds"`
+	Amends   int      `json:"amends"`
+	Renames  int      `json:"renames"`
+	Strikes  int      `json:"strikes"`
+	Entries  int      `json:"entries"`
+	Same     int      `json:"same"`
+	Lines    []string `json:"lines"`    // the changes in words; of a field sheet, its rows
+	Problems []string `json:"problems"` // rows that can't be taken
+	Notes    []string `json:"notes"`
+}
+
+// Answer writes a plan as a document, before anything is taken.
+func (p Plan) Answer(s *projection.Site) SheetAnswer {
+	d := p.Diff
+	a := SheetAnswer{
+		V: AnswerVersion, Kind: string(p.Sheet.Kind), Table: p.Sheet.Table, DryRun: true, Rows: len(p.Sheet.Rows),
+		Adds: len(d.Adds), Amends: len(d.Amends), Renames: len(d.Renames), Strikes: len(d.Strikes), Entries: len(d.Entries), Same: d.Same,
+		Lines: []string{}, Problems: listOf(p.Problems(), problem), Notes: listOf(p.Sheet.Notes, problem),
+	}
+	switch text := strings.TrimSpace(d.String()); {
+	case p.Sheet.Kind == intake.FieldSheet:
+		a.Lines = listOf(p.Sheet.Rows, writer{s, s.Location()}.row)
+	case text != "":
+		a.Lines = strings.Split(text, "\n")
+	}
+	return a
+}
+
+func problem(x *intake.Problem) string { return x.String() }
+
+// row says a row of a field sheet in words.
+func (w writer) row(x *intake.Row) string {
+	words := fmt.Sprintf("row %d: %s", x.Number, x.Payload)
+	if x.When.Known {
+		words += ", " + x.When.Value.Middle().Time().In(w.zone).Format("2 Jan 15:04")
+	}
+	if x.By != "" {
+		words += ", by " + x.By
+	}
+	return words
 }
 
 // ErrRows means that some rows are bad and nothing was taken.

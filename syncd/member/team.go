@@ -132,7 +132,7 @@ func (m *Member) memberOn(bus events.Key) *projection.Member {
 // something was said of members.
 func (m *Member) members() []projection.Member {
 	if m.team == nil {
-		m.team = m.history.At(projection.Moment{})
+		m.team = m.folded()
 	}
 	return m.team.Members
 }

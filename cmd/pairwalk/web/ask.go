@@ -46,24 +46,10 @@ func (p *Page) hello(r *http.Request, moment projection.Moment) (any, error) {
 	if x, ok := s.Member(p.m.Key()); ok {
 		role = string(x.Role)
 	}
-	layout := member.LayoutOf(s)
-	hubs, floors, rooms := []string{}, []string{}, []string{}
-	for _, h := range layout.Hubs {
-		hubs = append(hubs, h.ID)
-	}
-	for _, f := range layout.Floors {
-		floors = append(floors, f.ID)
-	}
-	for _, x := range layout.Devices {
-		if x.Room != "" && !slices.Contains(rooms, x.Room) {
-			rooms = append(rooms, x.Room)
-		}
-	}
 	return map[string]any{
 		"v": member.AnswerVersion, "page": p.digest, "beyond": beyond(r), "now": p.clock(s, p.o.Now().Wall.At),
-		"site": map[string]any{"id": info.ID, "name": info.Name, "zone": s.Zone, "practice": info.Practice},
-		"me":   map[string]any{"name": info.Member, "key": info.Key, "role": role},
-		"hubs": hubs, "floors": floors, "rooms": rooms,
+		"site":    map[string]any{"id": info.ID, "name": info.Name, "zone": s.Zone, "practice": info.Practice},
+		"me":      map[string]any{"name": info.Member, "key": info.Key, "role": role},
 		"refused": events.RefusedWhys, "skipped": events.SkippedWhys, "severities": events.Severities,
 		"kinds": events.DeviceKinds, "tests": events.TestKinds, "permit": walk.CautionPermit,
 		"cautions": map[string]string{

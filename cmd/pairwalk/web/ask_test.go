@@ -82,7 +82,6 @@ func TestWhatHelloSays(t *testing.T) {
 			Practice       bool
 		}
 		Me                       struct{ Name, Key, Role string }
-		Hubs, Floors, Rooms      []string
 		Kinds, Tests, Severities []string
 		Cautions                 map[string]string
 	}](t, x.get("/api/hello"))
@@ -90,9 +89,9 @@ func TestWhatHelloSays(t *testing.T) {
 	require.Equal(t, "Europe/Vienna", got.Site.Zone)
 	require.Equal(t, string(d.Key()), got.Me.Key)
 	require.Equal(t, []string{"ada", "lead"}, []string{got.Me.Name, got.Me.Role})
-	require.Equal(t, []string{"H1", "H2", "H3", "H4"}, got.Hubs)
-	require.Equal(t, []string{"B1", "0", "1", "2", "3", "4"}, got.Floors)
-	require.Len(t, got.Rooms, 60)
+	lies := told[struct{ Hubs, Floors []struct{ ID string } }](t, x.get("/api/layout"))
+	require.Len(t, lies.Hubs, 4)
+	require.Equal(t, []struct{ ID string }{{"B1"}, {"0"}, {"1"}, {"2"}, {"3"}, {"4"}}, lies.Floors, "from the lowest up")
 	require.Len(t, got.Cautions, 5)
 	for _, words := range got.Cautions {
 		require.NotEmpty(t, words)
@@ -227,14 +226,12 @@ func TestNowIsShortAndSaysWhatWaits(t *testing.T) {
 		Mine    []string
 		Devices map[string]struct{ Tag string }
 		Needs   []struct{ Words, Screen, Subject string }
-		Names   map[string]string
 		Hubs    []struct{ ID string }
 	}
 	got := told[now](t, x.get("/api/now"))
 	require.Len(t, got.Steps, 40)
 	require.Equal(t, len(d.Next())-40, got.More)
 	require.Empty(t, got.Mine)
-	require.Equal(t, map[string]string{string(d.Key()): "ada"}, got.Names)
 	require.Len(t, got.Hubs, 4)
 	named := map[string]bool{}
 	for _, s := range got.Steps {

@@ -2,11 +2,8 @@ package web
 
 import (
 	"bytes"
-	"errors"
-	"fmt"
 	"net/http"
 	"strconv"
-	"strings"
 	"time"
 
 	"pairwalk/events"
@@ -14,18 +11,11 @@ import (
 	"pairwalk/syncd/member"
 )
 
-func (p *Page) set(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Key   events.SettingKey `json:"key"`
-		Value string            `json:"value"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
-	return p.recorded(func() ([]events.Event, error) {
-		e, err := p.m.Set(r.Context(), said.Key, said.Value)
-		return []events.Event{e}, err
-	})
+func (p *Page) set(r *http.Request, said struct {
+	Key   events.SettingKey `json:"key"`
+	Value string            `json:"value"`
+}) (any, error) {
+	return p.recordedOne(func() (events.Event, error) { return p.m.Set(r.Context(), said.Key, said.Value) })
 }
 
 // taking says how a sheet is to be taken in.
@@ -63,92 +53,41 @@ func dayOf(text string) (time.Time, error) {
 	return day, nil
 }
 
-// imported is what a sheet would change, or has changed.
+// imported is what a sheet would do or has done, and what it broke.
 type imported struct {
-	V        int      `json:"v"`
-	Kind     string   `json:"kind"`
-	Table    string   `json:"table,omitempty"`
-	DryRun   bool     `json:"dry_run"`
-	Taken    int      `json:"taken"`
-	Adds     int      `json:"adds"`
-	Amends   int      `json:"amends"`
-	Renames  int      `json:"renames"`
-	Strikes  int      `json:"strikes"`
-	Entries  int      `json:"entries"`
-	Rows     int      `json:"rows"`
-	Same     int      `json:"same"`
-	Lines    []string `json:"lines"`
-	Problems []string `json:"problems"`
-	Notes    []string `json:"notes"`
-	Flagged  []string `json:"flagged"`
+	member.SheetAnswer
+	Flagged []string `json:"flagged"`
 }
 
 func (p *Page) take(r *http.Request, plan member.Plan, how taking) (any, error) {
-	d := plan.Diff
-	out := imported{
-		V: member.AnswerVersion, Kind: string(plan.Sheet.Kind), Table: plan.Sheet.Table, DryRun: how.Dry, Rows: len(plan.Sheet.Rows),
-		Adds: len(d.Adds), Amends: len(d.Amends), Renames: len(d.Renames), Strikes: len(d.Strikes), Entries: len(d.Entries), Same: d.Same,
-		Lines: []string{}, Problems: []string{}, Notes: []string{}, Flagged: []string{},
-	}
-	if text := strings.TrimSpace(d.String()); text != "" && plan.Sheet.Kind != intake.FieldSheet {
-		out.Lines = strings.Split(text, "\n")
-	}
-	if plan.Sheet.Kind == intake.FieldSheet {
-		out.Lines = p.rowWords(plan.Sheet.Rows)
-	}
-	for _, x := range plan.Problems() {
-		out.Problems = append(out.Problems, x.String())
-	}
-	for _, x := range plan.Sheet.Notes {
-		out.Notes = append(out.Notes, x.String())
-	}
+	before := p.m.Now()
+	out := imported{SheetAnswer: plan.Answer(before), Flagged: []string{}}
 	if how.Dry {
 		return out, nil
 	}
-	before := p.m.Now()
 	evs, err := p.m.Import(r.Context(), plan, how.Accept, how.Partial)
 	if err != nil {
 		return nil, err
 	}
 	marks := member.MarksOf(before, p.m.Now(), evs)
-	out.Taken, out.Flagged = len(evs), full(marks.Flagged)
+	out.DryRun, out.Taken, out.Flagged = false, len(evs), full(marks.Flagged)
 	return out, nil
 }
 
-// rowWords says each row of a field sheet in words.
-func (p *Page) rowWords(rows []intake.Row) []string {
-	out, zone := []string{}, p.m.Now().Location()
-	for _, x := range rows {
-		words := fmt.Sprintf("row %d: %s", x.Number, x.Payload)
-		if x.When.Known {
-			words += ", " + x.When.Value.Middle().Time().In(zone).Format("2 Jan 15:04")
-		}
-		if x.By != "" {
-			words += ", by " + x.By
-		}
-		out = append(out, words)
-	}
-	return out
-}
-
 // fieldSheet takes in the rows of a paper sheet as they were typed.
-func (p *Page) fieldSheet(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Rows []struct {
-			Tag    string `json:"tag"`
-			What   string `json:"what"`
-			When   string `json:"when"`
-			Serial string `json:"serial"`
-			By     string `json:"by"`
-			Note   string `json:"note"`
-		} `json:"rows"`
-		Day     string `json:"day"`
-		Dry     bool   `json:"dry"`
-		Partial bool   `json:"partial"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) fieldSheet(r *http.Request, said struct {
+	Rows []struct {
+		Tag    string `json:"tag"`
+		What   string `json:"what"`
+		When   string `json:"when"`
+		Serial string `json:"serial"`
+		By     string `json:"by"`
+		Note   string `json:"note"`
+	} `json:"rows"`
+	Day     string `json:"day"`
+	Dry     bool   `json:"dry"`
+	Partial bool   `json:"partial"`
+}) (any, error) {
 	day, err := dayOf(said.Day)
 	if err != nil {
 		return nil, err
@@ -199,21 +138,11 @@ func (p *Page) homecoming(w http.ResponseWriter, r *http.Request) (any, error) {
 	return home, nil
 }
 
-func (p *Page) merged(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Export string       `json:"export"`
-		Hub    events.HubID `json:"hub"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
-	if said.Hub != "" {
-		if _, ok := p.m.Now().Hub(said.Hub); !ok {
-			return nil, wrong{errors.New("no hub " + string(said.Hub))}
-		}
-	}
-	return p.recorded(func() ([]events.Event, error) {
-		e, err := p.m.Merged(r.Context(), said.Export, said.Hub, member.Entry{})
-		return []events.Event{e}, err
+func (p *Page) merged(r *http.Request, said struct {
+	Export string       `json:"export"`
+	Hub    events.HubID `json:"hub"`
+}) (any, error) {
+	return p.recordedOne(func() (events.Event, error) {
+		return p.m.Merged(r.Context(), said.Export, said.Hub, member.Entry{})
 	})
 }

@@ -215,7 +215,7 @@ func TestRecordsGoOutAndComeHome(t *testing.T) {
 	require.Len(t, d.entries(), before+1, "looking records nothing")
 
 	refused(t, http.StatusNotFound, x.post("/api/merged", `{"export":"XNOTHING","hub":""}`))
-	refused(t, http.StatusBadRequest, x.post("/api/merged", `{"export":"`+export+`","hub":"H77"}`))
+	refused(t, http.StatusNotFound, x.post("/api/merged", `{"export":"`+export+`","hub":"H77"}`))
 	require.Len(t, d.entries(), before+1)
 	got := told[logged](t, x.post("/api/merged", `{"export":"`+export+`","hub":"H2"}`))
 	require.Equal(t, "records.merged", got.Entries[0].Kind)

@@ -24,7 +24,7 @@ type strip struct {
 	Addrs     []string  `json:"addrs"`
 	Conflicts int       `json:"conflicts"`
 	Faults    int       `json:"faults"`
-	Clocks    []string  `json:"clocks"`
+	Clocks    []apart   `json:"clocks"` // those that differ by a minute or more
 	Broken    string    `json:"broken"`
 }
 
@@ -34,11 +34,17 @@ type exchange struct {
 	At     string `json:"at"`
 }
 
+// apart is a colleague's clock: theirs less ours.
+type apart struct {
+	Member string `json:"member"`
+	By     int64  `json:"by_ms"`
+}
+
 func (p *Page) strip() strip {
 	s := p.m.Now()
 	out := strip{
 		Page: p.digest, Now: p.clock(s, p.o.Now().Wall.At), Unsent: p.m.Unsent(), Entries: s.Entries, Within: []string{}, Addrs: []string{},
-		Conflicts: len(member.AllConflicts(s)), Clocks: []string{}, Last: p.last(s),
+		Conflicts: len(member.AllConflicts(s)), Clocks: []apart{}, Last: p.last(s),
 	}
 	for i := range s.Faults {
 		if s.Faults[i].Open() {
@@ -46,11 +52,7 @@ func (p *Page) strip() strip {
 		}
 	}
 	for _, x := range p.m.ClocksApart() {
-		way := "ahead of"
-		if x.By < 0 {
-			way = "behind"
-		}
-		out.Clocks = append(out.Clocks, fmt.Sprintf("%s's clock is %s %s this device's", x.Name, x.By.Abs().Round(time.Second), way))
+		out.Clocks = append(out.Clocks, apart{x.Name, x.By.Milliseconds()})
 	}
 	if t := p.o.Meeting; t != nil {
 		out.Addrs = append(out.Addrs, t.Addrs()...)

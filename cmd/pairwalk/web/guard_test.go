@@ -53,7 +53,7 @@ func TestTheRoutesAreTheOnesOfTheDoc(t *testing.T) {
 	for file, method := range map[string]string{"ask.go": "GET", "tell.go": "POST"} {
 		body := regexp.MustCompile(`(?s)return map\[string\](?:question|act)\{(.*?)\n\t\}`).FindStringSubmatch(source(file))
 		require.NotNil(t, body, file)
-		for _, m := range regexp.MustCompile(`"([a-z]+)": *p\.`).FindAllStringSubmatch(body[1], -1) {
+		for _, m := range regexp.MustCompile(`"([a-z]+)": *(?:telling\()?p\.`).FindAllStringSubmatch(body[1], -1) {
 			routed = append(routed, method+" "+m[1])
 		}
 	}

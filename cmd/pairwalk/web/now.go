@@ -23,7 +23,6 @@ type nowAnswer struct {
 	Mine    []string                       `json:"mine"` // hubs I am assigned to or was last at work on
 	Devices map[string]member.StatusDevice `json:"devices"`
 	Hubs    []member.StatusHub             `json:"hubs"`
-	Names   map[string]string              `json:"names"` // of members, by key
 	Needs   []need                         `json:"needs"`
 }
 
@@ -44,10 +43,7 @@ func (p *Page) now(*http.Request, projection.Moment) (any, error) {
 	status := member.StatusOf(s)
 	out := nowAnswer{
 		V: member.AnswerVersion, Steps: member.StepsOf(steps[:min(len(steps), mostSteps)]), More: max(0, len(steps)-mostSteps),
-		Settle: member.SettleOf(s, judged), Mine: p.mine(s), Devices: map[string]member.StatusDevice{}, Names: map[string]string{}, Hubs: status.Hubs, Needs: p.needs(s, judged),
-	}
-	for i := range s.Members {
-		out.Names[string(s.Members[i].Key)] = s.MemberName(s.Members[i].Key)
+		Settle: member.SettleOf(s, judged), Mine: p.mine(s), Devices: map[string]member.StatusDevice{}, Hubs: status.Hubs, Needs: p.needs(s, judged),
 	}
 	wanted := map[string]bool{}
 	for _, x := range steps[:min(len(steps), mostSteps)] {

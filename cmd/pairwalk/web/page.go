@@ -125,7 +125,7 @@ func (p *Page) route() {
 	for path, a := range p.acts() {
 		p.mux.HandleFunc("POST /api/"+path, p.known(p.spoken(p.act(a))))
 	}
-	p.mux.HandleFunc("POST /api/label", p.known(p.act(p.label))) // these two record nothing
+	p.mux.HandleFunc("POST /api/label", p.known(p.act(telling(p.label)))) // these two record nothing
 	p.mux.HandleFunc("POST /api/homecoming", p.known(p.act(p.homecoming)))
 	p.mux.HandleFunc("GET /api/changes", p.known(p.changes))
 	p.mux.HandleFunc("GET /api/picture/{sha256}", p.known(p.picture))

@@ -10,15 +10,11 @@ import (
 	"pairwalk/syncd/member"
 )
 
-func (p *Page) assign(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Hub    events.HubID `json:"hub"`
-		Member string       `json:"member"`
-		Ended  bool         `json:"ended"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) assign(r *http.Request, said struct {
+	Hub    events.HubID `json:"hub"`
+	Member string       `json:"member"`
+	Ended  bool         `json:"ended"`
+}) (any, error) {
 	who, err := p.m.Person(said.Member)
 	if err != nil {
 		return nil, err
@@ -26,54 +22,36 @@ func (p *Page) assign(w http.ResponseWriter, r *http.Request) (any, error) {
 	return p.one(r.Context(), events.HubAssigned{Hub: said.Hub, Member: who.Key, Ended: said.Ended})
 }
 
-func (p *Page) admit(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Member string `json:"member"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) admit(r *http.Request, said struct {
+	Member string `json:"member"`
+}) (any, error) {
 	who, err := p.m.Person(said.Member)
 	if err != nil {
 		return nil, err
 	}
-	return p.recorded(func() ([]events.Event, error) {
-		e, err := p.m.Admit(r.Context(), who)
-		return []events.Event{e}, err
-	})
+	return p.recordedOne(func() (events.Event, error) { return p.m.Admit(r.Context(), who) })
 }
 
-func (p *Page) revoke(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Member string `json:"member"`
-		Why    string `json:"why"`
-		Sheet  string `json:"sheet"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) revoke(r *http.Request, said struct {
+	Member string `json:"member"`
+	Why    string `json:"why"`
+	Sheet  string `json:"sheet"`
+}) (any, error) {
 	who, err := p.m.Person(said.Member)
 	if err != nil {
 		return nil, err
 	}
-	return p.recorded(func() ([]events.Event, error) {
-		e, err := p.m.Revoke(r.Context(), who, said.Why, said.Sheet)
-		return []events.Event{e}, err
-	})
+	return p.recordedOne(func() (events.Event, error) { return p.m.Revoke(r.Context(), who, said.Why, said.Sheet) })
 }
 
 // mostInvite is how long an invite may be good for, asked by a page.
 const mostInvite = 90 * 24 * time.Hour
 
-func (p *Page) invite(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Role  events.Role `json:"role"`
-		Hours float64     `json:"hours"`
-		Sheet string      `json:"sheet"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) invite(r *http.Request, said struct {
+	Role  events.Role `json:"role"`
+	Hours float64     `json:"hours"`
+	Sheet string      `json:"sheet"`
+}) (any, error) {
 	lasts := time.Duration(said.Hours * float64(time.Hour))
 	if lasts < time.Hour || lasts > mostInvite {
 		return nil, wrongf("an invite is good for an hour at the least and %d days at the most", mostInvite/(24*time.Hour))
@@ -103,28 +81,28 @@ func (p *Page) invite(w http.ResponseWriter, r *http.Request) (any, error) {
 	}, nil
 }
 
-func (p *Page) call(w http.ResponseWriter, r *http.Request) (any, error) {
-	return p.address(w, r, func(addr string) { p.o.Meeting.Call(addr) })
+// place is where another device is called.
+type place struct {
+	Addr string `json:"addr"`
 }
 
-func (p *Page) hangUp(w http.ResponseWriter, r *http.Request) (any, error) {
-	return p.address(w, r, func(addr string) { p.o.Meeting.HangUp(addr) })
+func (p *Page) call(_ *http.Request, said place) (any, error) {
+	return p.at(said, func() { p.o.Meeting.Call(said.Addr) })
 }
 
-func (p *Page) address(w http.ResponseWriter, r *http.Request, do func(addr string)) (any, error) {
-	var said struct {
-		Addr string `json:"addr"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) hangUp(_ *http.Request, said place) (any, error) {
+	return p.at(said, func() { p.o.Meeting.HangUp(said.Addr) })
+}
+
+// at does something at an address, if it is one.
+func (p *Page) at(said place, do func()) (any, error) {
 	if host, port, err := net.SplitHostPort(said.Addr); err != nil || host == "" || port == "" {
 		return nil, wrongf("%q is no address; write it like 192.0.2.17:24517", said.Addr)
 	}
 	if p.o.Meeting == nil {
 		return nil, wrongf("this process meets nobody")
 	}
-	do(said.Addr)
+	do()
 	return map[string]any{}, nil
 }
 

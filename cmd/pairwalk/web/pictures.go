@@ -65,12 +65,15 @@ func (p *Page) photo(w http.ResponseWriter, r *http.Request) (any, error) {
 func (p *Page) drawing(w http.ResponseWriter, r *http.Request) (any, error) {
 	q := r.URL.Query()
 	d := events.DrawingPlaced{Floor: events.FloorID(q.Get("floor"))}
-	for name, into := range map[string]*int64{"corner_x": &d.Corner.X, "corner_y": &d.Corner.Y, "pixel_um": &d.Pixel, "turn_mdeg": &d.Turn} {
-		n, err := strconv.ParseInt(q.Get(name), 10, 64)
+	for _, x := range []struct {
+		name string
+		into *int64
+	}{{"corner_x", &d.Corner.X}, {"corner_y", &d.Corner.Y}, {"pixel_um", &d.Pixel}, {"turn_mdeg", &d.Turn}} {
+		n, err := strconv.ParseInt(q.Get(x.name), 10, 64)
 		if err != nil {
-			return nil, wrongf("%s is a whole number, not %q", name, q.Get(name))
+			return nil, wrongf("%s is a whole number, not %q", x.name, q.Get(x.name))
 		}
-		*into = n
+		*x.into = n
 	}
 	var err error
 	if d.Picture, err = p.keep(w, r); err != nil {

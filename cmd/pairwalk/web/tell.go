@@ -22,10 +22,22 @@ type act func(w http.ResponseWriter, r *http.Request) (any, error)
 // acts are what may be told, below /api/.
 func (p *Page) acts() map[string]act {
 	return map[string]act{
-		"log": p.log, "void": p.void, "correct": p.correct, "exchange": p.swap, "resolve": p.resolve, "asked": p.asked,
-		"assign": p.assign, "admit": p.admit, "revoke": p.revoke, "set": p.set, "invite": p.invite,
-		"import": p.importFile, "fieldsheet": p.fieldSheet, "bundle": p.bundleIn, "merged": p.merged,
-		"picture": p.photo, "drawing": p.drawing, "call": p.call, "hangup": p.hangUp,
+		"log": telling(p.log), "void": telling(p.void), "correct": telling(p.correct), "exchange": telling(p.swap),
+		"resolve": telling(p.resolve), "asked": telling(p.asked), "set": telling(p.set),
+		"assign": telling(p.assign), "admit": telling(p.admit), "revoke": telling(p.revoke), "invite": telling(p.invite),
+		"import": p.importFile, "fieldsheet": telling(p.fieldSheet), "bundle": p.bundleIn, "merged": telling(p.merged),
+		"picture": p.photo, "drawing": p.drawing, "call": telling(p.call), "hangup": telling(p.hangUp),
+	}
+}
+
+// telling is an act that is told a document.
+func telling[T any](do func(r *http.Request, said T) (any, error)) act {
+	return func(w http.ResponseWriter, r *http.Request) (any, error) {
+		var said T
+		if err := read(w, r, &said); err != nil {
+			return nil, err
+		}
+		return do(r, said)
 	}
 }
 
@@ -56,36 +68,30 @@ func (p *Page) recorded(record func() ([]events.Event, error)) (any, error) {
 	after := p.m.Now()
 	marks := member.MarksOf(before, after, evs)
 	return logged{
-		V: member.AnswerVersion, Entries: member.HistoryOf(after, p.saidOf(evs)),
+		V: member.AnswerVersion, Entries: member.EntriesOf(after, evs),
 		Flagged: full(marks.Flagged), NotCounted: full(marks.Doubted), Cautions: full(marks.Cautions),
 	}, nil
 }
 
-// saidOf is entries as the log's readers see them.
-func (p *Page) saidOf(evs []events.Event) []member.Said {
-	s := p.m.Now()
-	out := make([]member.Said, len(evs))
-	for i := range evs {
-		out[i] = member.Said{Event: &evs[i], At: evs[i].Wall.At, Placed: true, By: s.DoneBy(&evs[i])}
-	}
-	return out
+// recordedOne is recorded for a single entry.
+func (p *Page) recordedOne(e func() (events.Event, error)) (any, error) {
+	return p.recorded(func() ([]events.Event, error) {
+		one, err := e()
+		return []events.Event{one}, err
+	})
 }
 
 // log records entries, all or none. The number that the page drew for them makes
 // it safe to ask again.
-func (p *Page) log(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Once    string `json:"once"`
-		By      string `json:"by"`
-		Entries []struct {
-			Kind events.Kind     `json:"kind"`
-			Body json.RawMessage `json:"body"`
-			When string          `json:"when"`
-		} `json:"entries"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) log(r *http.Request, said struct {
+	Once    string `json:"once"`
+	By      string `json:"by"`
+	Entries []struct {
+		Kind events.Kind     `json:"kind"`
+		Body json.RawMessage `json:"body"`
+		When string          `json:"when"`
+	} `json:"entries"`
+}) (any, error) {
 	once, err := hex.DecodeString(said.Once)
 	if err != nil || len(once) != len(member.Once{}) || member.Once(once) == (member.Once{}) {
 		return nil, wrongf("once is 20 hex digits that were drawn, not %q", said.Once)
@@ -157,48 +163,27 @@ func (p *Page) when(text string) (events.Maybe[events.Interval], error) {
 	return events.Some(when), nil
 }
 
-func (p *Page) void(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Ref  string         `json:"ref"`
-		Why  events.VoidWhy `json:"why"`
-		Note string         `json:"note"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) void(r *http.Request, said struct {
+	Ref  string         `json:"ref"`
+	Why  events.VoidWhy `json:"why"`
+	Note string         `json:"note"`
+}) (any, error) {
 	e, err := p.m.Entry(said.Ref)
 	if err != nil {
 		return nil, err
 	}
-	return p.recorded(func() ([]events.Event, error) {
-		v, err := p.m.Void(r.Context(), e.Ref(), said.Why, said.Note)
-		return []events.Event{v}, err
-	})
+	return p.recordedOne(func() (events.Event, error) { return p.m.Void(r.Context(), e.Ref(), said.Why, said.Note) })
 }
 
-func (p *Page) correct(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Ref    string        `json:"ref"`
-		Tag    events.Tag    `json:"tag"`
-		Serial events.Serial `json:"serial"`
-		Hub    events.HubID  `json:"hub"`
-		Note   string        `json:"note"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) correct(r *http.Request, said struct {
+	Ref    string        `json:"ref"`
+	Tag    events.Tag    `json:"tag"`
+	Serial events.Serial `json:"serial"`
+	Hub    events.HubID  `json:"hub"`
+	Note   string        `json:"note"`
+}) (any, error) {
 	e, err := p.m.Entry(said.Ref)
 	if err != nil {
-		return nil, err
-	}
-	var now []events.Payload
-	if said.Tag != "" {
-		now = append(now, events.DeviceSkipped{Device: said.Tag})
-	}
-	if said.Hub != "" {
-		now = append(now, events.HubReady{Hub: said.Hub})
-	}
-	if err := p.m.Known(now...); err != nil {
 		return nil, err
 	}
 	return p.recorded(func() ([]events.Event, error) {
@@ -206,43 +191,28 @@ func (p *Page) correct(w http.ResponseWriter, r *http.Request) (any, error) {
 	})
 }
 
-func (p *Page) swap(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		A    events.Tag `json:"a"`
-		B    events.Tag `json:"b"`
-		Note string     `json:"note"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) swap(r *http.Request, said struct {
+	A    events.Tag `json:"a"`
+	B    events.Tag `json:"b"`
+	Note string     `json:"note"`
+}) (any, error) {
 	return p.recorded(func() ([]events.Event, error) { return p.m.Exchange(r.Context(), said.A, said.B, said.Note) })
 }
 
-func (p *Page) resolve(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Key    string `json:"key"`
-		Stands string `json:"stands"`
-		Why    string `json:"why"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
-	return p.recorded(func() ([]events.Event, error) {
-		e, err := p.m.Resolve(r.Context(), said.Key, said.Stands, said.Why)
-		return []events.Event{e}, err
-	})
+func (p *Page) resolve(r *http.Request, said struct {
+	Key    string `json:"key"`
+	Stands string `json:"stands"`
+	Why    string `json:"why"`
+}) (any, error) {
+	return p.recordedOne(func() (events.Event, error) { return p.m.Resolve(r.Context(), said.Key, said.Stands, said.Why) })
 }
 
 // asked takes down what a colleague said by voice.
-func (p *Page) asked(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Member string       `json:"member"`
-		Hub    events.HubID `json:"hub"`
-		Last   string       `json:"last"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) asked(r *http.Request, said struct {
+	Member string       `json:"member"`
+	Hub    events.HubID `json:"hub"`
+	Last   string       `json:"last"`
+}) (any, error) {
 	who, err := p.m.Person(said.Member)
 	if err != nil {
 		return nil, err
@@ -269,13 +239,9 @@ func (p *Page) one(ctx context.Context, payload events.Payload) (any, error) {
 
 // label reads what a label says. Nothing is recorded, and what is secret goes no
 // further than this.
-func (p *Page) label(w http.ResponseWriter, r *http.Request) (any, error) {
-	var said struct {
-		Text string `json:"text"`
-	}
-	if err := read(w, r, &said); err != nil {
-		return nil, err
-	}
+func (p *Page) label(r *http.Request, said struct {
+	Text string `json:"text"`
+}) (any, error) {
 	got, err := label.Read(said.Text)
 	if err != nil {
 		return nil, wrong{fmt.Errorf("read label: %w", err)}

@@ -8,9 +8,6 @@ export interface Hello {
   me: { name: string; key: string; role: string }
   beyond: boolean // this page came over a network: each entry says who is speaking
   now: string // this device's clock
-  hubs: string[]
-  floors: string[]
-  rooms: string[]
   refused: string[] // the reasons there are
   skipped: string[]
   severities: string[]
@@ -28,7 +25,7 @@ export interface Strip {
   addrs: string[] // where others can call
   conflicts: number
   faults: number
-  clocks: string[] // whose clock is wrong, in words
+  clocks: { member: string; by_ms: number }[] // whose clock differs by a minute or more: theirs less ours
   broken: string // why nothing can be recorded now, "" if it can
 }
 
@@ -57,7 +54,6 @@ export interface Now {
   mine: string[] // hubs that I am assigned to or at work on
   devices: Record<string, Device> // those the steps name
   hubs: Hub[]
-  names: Record<string, string> // of members, by key
   needs: { words: string; screen: string; subject: string }[] // what waits for somebody's decision
 }
 

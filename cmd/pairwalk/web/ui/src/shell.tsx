@@ -5,7 +5,7 @@ import { useEffect, useRef } from 'preact/hooks'
 import { outbox, said, throwAway, tryAgain } from './outbox'
 import { post, Refused } from './request'
 import { hello, language, practice, reached, route, SCREENS, stranger, strip, theme, type Screen } from './state'
-import { ago } from './times'
+import { ago, apart } from './times'
 import { t, tn } from './words'
 import { Now } from './screens/now'
 import { Plan } from './screens/plan'
@@ -13,6 +13,7 @@ import { Story } from './screens/story'
 import { Trouble } from './screens/trouble'
 import { Team } from './screens/team'
 import { Site } from './screens/site'
+import { Cautions } from './parts/form'
 import { Glyph } from './parts/glyph'
 
 const screens: Record<Screen, () => JSX.Element> = { now: Now, plan: Plan, story: Story, trouble: Trouble, team: Team, site: Site }
@@ -94,7 +95,7 @@ function StripLine(): JSX.Element {
     parts.push(s.unsent ? tn('strip.unsent', s.unsent) : s.last ? t('strip.sent') : '')
     parts.push(s.last ? t('strip.last', { member: s.last.member, ago: ago(s.last.at) }) : t('strip.alone'))
     if (s.within.length) parts.push(t('strip.within', { names: s.within.join(', ') }))
-    parts.push(...s.clocks)
+    parts.push(...s.clocks.map(apart))
   }
   const grave = bad > 0 || !reached.value || !!s?.broken
   return (
@@ -146,7 +147,7 @@ function SaidLine(): JSX.Element | null {
         <p><b>{s.words}</b></p>
         {s.logged.not_counted.map((w) => <p key={w} class="warn">{t('said.uncounted', { words: w })}</p>)}
         {s.logged.flagged.map((w) => <p key={w} class="warn">{t('said.flagged', { words: w })}</p>)}
-        {s.logged.cautions.map((w) => <p key={w} class="caution">{w}</p>)}
+        <Cautions words={s.logged.cautions} />
       </div>
       <div class="row">
         {s.logged.entries.length > 0 && <button type="button" onClick={undo}>{t('said.undo')}</button>}

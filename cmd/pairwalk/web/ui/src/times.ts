@@ -39,3 +39,15 @@ export function left(until: Time): string {
   const ss = String(s % 60).padStart(2, '0')
   return h ? `${h}:${mm.padStart(2, '0')}:${ss}` : `${mm}:${ss}`
 }
+
+// span is how long something lasts.
+export function span(ms: number): string {
+  const s = Math.round(ms / 1000)
+  if (s < 60) return `${s} s`
+  const min = Math.floor(s / 60)
+  return min < 60 ? `${min} min` : `${Math.floor(min / 60)} h ${min % 60} min`
+}
+
+// apart says whose clock differs from this device's, and which way.
+export const apart = (c: { member: string; by_ms: number }): string =>
+  t(c.by_ms < 0 ? 'strip.clock.behind' : 'strip.clock.ahead', { member: c.member, span: span(Math.abs(c.by_ms)) })

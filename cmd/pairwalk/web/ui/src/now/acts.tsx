@@ -2,9 +2,9 @@
 // calls done at once: the shell says how it went, and offers to take it back.
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
-import type { Device } from '../api'
+import type { Device, Logged } from '../api'
 import * as say from '../entries'
-import { record } from '../outbox'
+import { record, said } from '../outbox'
 import { Cautions, Choice, Field, nameOf, Speaker, speakerReady, useDraft } from '../parts/form'
 import { noSerial, SerialField, type SerialValue } from '../parts/serial'
 import { send } from '../request'
@@ -226,7 +226,13 @@ export function Photo({ of, done }: ActProps): JSX.Element {
   const [problem, setProblem] = useState('')
   const take = (file: File | undefined): void => {
     if (!file || !speakerReady()) return
-    send('picture', file, { subject: of, caption }).then(done, (e: Error) => setProblem(e.message))
+    send<Logged>('picture', file, { subject: of, caption }).then(
+      (logged) => {
+        said.value = { words: t('say.photo', { of: nameOf(of) }), logged, at: Date.now() }
+        done()
+      },
+      (e: Error) => setProblem(e.message),
+    )
   }
   return (
     <div class="stack">

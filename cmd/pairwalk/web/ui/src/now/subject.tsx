@@ -3,6 +3,7 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Subject } from '../api'
 import { useLive } from '../live'
+import { useNames } from '../names'
 import { record } from '../outbox'
 import { Cautions, Choice, Field, nameOf, Panel } from '../parts/form'
 import { Mark } from '../parts/mark'
@@ -57,7 +58,9 @@ export function About({ subject, onClose }: { subject: string; onClose: () => vo
 function Unknown({ subject, problem }: { subject: string; problem: string }): JSX.Element {
   const tag = nameOf(subject)
   const [kind, setKind] = useState('')
-  const [hub, setHub] = useState(hello.value!.hubs[0] ?? '')
+  const { hubs } = useNames()
+  const [chosen, setHub] = useState('')
+  const hub = chosen || (hubs[0] ?? '')
   const list = (): void => {
     const body = { device: tag, is: kind, hub, radio: 'mesh', power: kind === 'sensor' || kind === 'wall-control' ? 'battery' : 'mains', note: 'found in the field' }
     record([{ kind: 'device.listed', body }], t('say.listed', { tag })).catch(() => undefined)
@@ -68,7 +71,7 @@ function Unknown({ subject, problem }: { subject: string; problem: string }): JS
       <h3>{t('subject.unknown', { of: tag })}</h3>
       <p>{t('subject.unknown.words')}</p>
       <Choice label={t('subject.unknown.kind')} options={hello.value!.kinds} value={kind} onPick={setKind} words={(x) => x} />
-      <Field label={t('subject.unknown.hub')} value={hub} list={hello.value!.hubs} onInput={setHub} />
+      <Field label={t('subject.unknown.hub')} value={hub} list={hubs} onInput={setHub} />
       <button type="button" class="act" onClick={() => { if (kind && hub) list() }}>{t('subject.unknown.list')}</button>
     </div>
   )

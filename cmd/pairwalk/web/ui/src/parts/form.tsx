@@ -110,7 +110,7 @@ export function Panel({ title, onClose, children, wide }: { title: string; onClo
 }
 
 // A caution of the process in the language of the page.
-function inWords(caution: string): string {
+export function inWords(caution: string): string {
   const known = Object.entries(hello.value?.cautions ?? {}).find(([, words]) => words === caution)
   const key = `caution.${known?.[0]}`
   return has(key) ? t(key) : caution

@@ -1,8 +1,9 @@
 // Now: my next useful act, the push moments, and what waits for somebody.
 import type { JSX } from 'preact'
 import { useEffect, useState } from 'preact/hooks'
-import type { Device, Layout, Now as NowDoc, Step } from '../api'
+import type { Device, Now as NowDoc, Step } from '../api'
 import { useLive } from '../live'
+import { everything, memberName, suggest, useNames } from '../names'
 import { Cautions, Field, nameOf } from '../parts/form'
 import { Mark } from '../parts/mark'
 import { About } from '../now/subject'
@@ -51,9 +52,9 @@ export function Now(): JSX.Element {
 }
 
 // called is what a suggestion is about, as people call it.
-function called(s: Step, doc: NowDoc): string {
+function called(s: Step): string {
   const name = nameOf(s.subject)
-  return s.subject.startsWith('member:') ? (doc.names[name] ?? name) : name
+  return s.subject.startsWith('member:') ? memberName(name) : name
 }
 
 // Card is the first useful act, with everything it takes to record it.
@@ -62,7 +63,7 @@ function Card({ step, doc, done }: { step: Step; doc: NowDoc; done: () => void }
   return (
     <section class="card now-card" aria-labelledby="now-first">
       <p class="now-kicker">{t('now.first')}</p>
-      <h2 id="now-first" class="now-act">{act.word('act', step.act)} <bdi>{called(step, doc)}</bdi></h2>
+      <h2 id="now-first" class="now-act">{act.word('act', step.act)} <bdi>{called(step)}</bdi></h2>
       {device && <Where device={device} how={step.how} />}
       <p class="now-reason"><bdi>{step.why}</bdi></p>
       <Cautions words={(step.cautions ?? []).filter((w) => !saysItself(step.act).includes(w))} />
@@ -134,7 +135,7 @@ function Then({ steps, doc, choose }: { steps: Step[]; doc: NowDoc; choose: (s: 
             <li key={keyOf(s)}>
               <button type="button" onClick={() => choose(s)}>
                 {d && <Mark kind={d.kind} state={d.state} label={false} />}
-                <span><b>{act.word('act', s.act)} <bdi>{called(s, doc)}</bdi></b> <small><bdi>{d ? [d.floor, d.room].filter(Boolean).join(' · ') : s.why}</bdi></small><span class="hidden">, {t('now.choose')}</span></span>
+                <span><b>{act.word('act', s.act)} <bdi>{called(s)}</bdi></b> <small><bdi>{d ? [d.floor, d.room].filter(Boolean).join(' · ') : s.why}</bdi></small><span class="hidden">, {t('now.choose')}</span></span>
               </button>
             </li>
           )
@@ -163,10 +164,9 @@ function Needs({ doc }: { doc: NowDoc }): JSX.Element | null {
 
 // Other records about anything, suggested or not.
 function Other(): JSX.Element {
-  const layout = useLive<Layout>('layout').data
+  const names = useNames()
   const [text, setText] = useState('')
-  const names = layout ? [...layout.devices.map((d) => d.tag), ...(hello.value?.hubs ?? []), ...new Set(layout.devices.map((d) => d.circuit).filter(Boolean)), ...(hello.value?.rooms ?? [])] : []
-  const near = text ? names.filter((n) => n.toLowerCase().startsWith(text.toLowerCase())).slice(0, 30) : []
+  const near = text ? suggest(text, everything(names)) : []
   return (
     <form class="card stack" onSubmit={(e) => { e.preventDefault(); if (text.trim()) go('now', { subject: text.trim() }) }}>
       <h2>{t('now.other')}</h2>

@@ -11,7 +11,7 @@ import { FieldSheet } from '../story/sheet'
 import { SubjectHead } from '../story/head'
 import { Late } from '../story/late'
 import { Log } from '../story/log'
-import { meant, useNames } from '../story/names'
+import { meant, useNames } from '../names'
 import { EntryPanel } from '../story/panel'
 import './story.css'
 

@@ -3,8 +3,8 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Layout, Step } from '../api'
 import { Cautions, Choice, nameOf, useDraft } from '../parts/form'
+import { useNames } from '../names'
 import { get } from '../request'
-import { hello } from '../state'
 import { t, tn } from '../words'
 import { useAsked } from './ask'
 import { AskedAt, Problem, Thinking } from './pieces'
@@ -15,7 +15,7 @@ interface Answer { floor: string; steps: Step[]; layout: Layout }
 
 export function Leave(): JSX.Element {
   const asked = useAsked<Answer>('site.leave')
-  const floors = hello.value?.floors ?? []
+  const floors = useNames().floors
   const [floor, setFloor] = useDraft('leave.floor', '')
   const pick = (f: string): void => {
     setFloor(f)

@@ -2,10 +2,10 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Homecoming, Logged } from '../api'
+import { useNames } from '../names'
 import { said } from '../outbox'
 import { Choice, Field, Speaker, useDraft } from '../parts/form'
 import { post, request, send } from '../request'
-import { hello } from '../state'
 import { t, tn } from '../words'
 import { needSpeaker, useAsked } from './ask'
 import { save, siteSlug, whole } from './files'
@@ -109,7 +109,7 @@ function Differences({ home }: { home: Homecoming }): JSX.Element {
 function MergedStep({ export: id, setExport }: { export: string; setExport: (id: string) => void }): JSX.Element {
   const merged = useAsked<Logged>('site.records.merged')
   const [hub, setHub] = useDraft('records.hub', '')
-  const hubs = hello.value?.hubs ?? []
+  const hubs = useNames().hubs
   const log = async (): Promise<void> => {
     if (merged.busy) return
     const logged = await merged.ask(async () => {

@@ -4,7 +4,7 @@ import { outbox } from '../outbox'
 import { Choice } from '../parts/form'
 import { hello, language, now, reached, strip, theme } from '../state'
 import { roleWords } from '../team/holds'
-import { clockSeconds, day } from '../times'
+import { apart, clockSeconds, day } from '../times'
 import { t, tn } from '../words'
 
 const own = document.querySelector<HTMLMetaElement>('meta[name=pairwalk-page]')?.content ?? ''
@@ -37,7 +37,7 @@ function Clocks(): JSX.Element {
         <div><dt>{t('site.page.clock.browser')}</dt><dd class="num">{day(Date.now())} {clockSeconds(Date.now())}</dd></div>
       </dl>
       {Math.abs(off) > 2 && <p class="warn">{tn(off > 0 ? 'site.page.ahead' : 'site.page.behind', Math.abs(off))}</p>}
-      {wrong.length ? wrong.map((w) => <p key={w} class="warn"><bdi>{w}</bdi></p>) : <p class="good">{t('site.page.clock.fine')}</p>}
+      {wrong.length ? wrong.map((c) => <p key={c.member} class="warn">{apart(c)}</p>) : <p class="good">{t('site.page.clock.fine')}</p>}
     </section>
   )
 }

@@ -2,7 +2,7 @@
 import type { JSX } from 'preact'
 import { useMemo, useState } from 'preact/hooks'
 import type { Layout, Walk } from '../api'
-import { nameOf } from '../parts/form'
+import { inWords, nameOf } from '../parts/form'
 import { clock, short } from '../times'
 import { has, t, tn, type Key } from '../words'
 import { places, stretches, type Place, type Stretch, type WalkStep } from './stretch'
@@ -61,7 +61,7 @@ function Stop({ step, place, full }: { step: WalkStep; place: Place; full?: bool
       {full && step.hub && nameOf(step.subject) !== step.hub && <> {t('site.on.hub', { hub: step.hub })}</>}
       {(place.room || step.via) && <Dots parts={[full && place.floor && t('site.floor', { floor: place.floor }), place.room && t('site.room', { room: place.room }), step.via && t('site.via', { via: step.via })]} />}
       {step.why && <small><bdi>{step.why}</bdi></small>}
-      {full && step.cautions?.map((c) => <small key={c} class="caution"><bdi>{c}</bdi></small>)}
+      {full && step.cautions?.map((c) => <small key={c} class="caution">{inWords(c)}</small>)}
     </>
   )
 }

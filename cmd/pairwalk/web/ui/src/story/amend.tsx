@@ -10,7 +10,7 @@ import { post, Refused } from '../request'
 import { hello } from '../state'
 import { t } from '../words'
 import { corrects, isField, stays } from './families'
-import { names as namesNow, suggest } from './names'
+import { names as namesNow, suggest } from '../names'
 import { entryWords } from './say'
 
 type Way = '' | 'void' | 'correct' | 'exchange'

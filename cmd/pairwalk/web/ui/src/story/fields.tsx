@@ -5,7 +5,7 @@ import { Choice, Field, nameOf } from '../parts/form'
 import { SerialField } from '../parts/serial'
 import { hello } from '../state'
 import { has, t, type Key } from '../words'
-import { CLASSES, everything, meant, suggest, type Names } from './names'
+import { CLASSES, everything, meant, suggest, type Names } from '../names'
 import type { FieldName, Values } from './acts'
 import { reason } from './say'
 
@@ -38,9 +38,9 @@ export function ActField({ name, values, need, names, set }: Props): JSX.Element
     case 'skipped':
       return <Choice label={label} options={h.skipped} value={value} onPick={put} words={(x) => reason('skipped', x)} />
     case 'severity':
-      return <Choice label={label} options={h.severities} value={value} onPick={put} words={(x) => reason('story.severity', x)} />
+      return <Choice label={label} options={h.severities} value={value} onPick={put} words={(x) => reason('severity', x)} />
     case 'test':
-      return <Choice label={label} options={h.tests} value={value} onPick={put} words={(x) => reason('story.test', x)} />
+      return <Choice label={label} options={h.tests} value={value} onPick={put} words={(x) => reason('test', x)} />
     case 'pass':
       return <Choice label={label} options={['yes', 'no']} value={value} onPick={put} words={(x) => t(x === 'yes' ? 'story.passed' : 'story.failed')} />
     case 'radio':

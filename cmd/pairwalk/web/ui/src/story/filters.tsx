@@ -6,7 +6,7 @@ import { go, route } from '../state'
 import { short } from '../times'
 import { has, t, type Key } from '../words'
 import { FAMILY_NAMES } from './families'
-import { everything, meant, suggest, type Names } from './names'
+import { everything, meant, suggest, type Names } from '../names'
 import { kindWords, subjectWords } from './say'
 
 export const FILTERS = ['subject', 'member', 'kind', 'text', 'at', 'known_by', 'known_at'] as const

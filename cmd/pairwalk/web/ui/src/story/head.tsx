@@ -8,7 +8,7 @@ import { go, hello } from '../state'
 import { short } from '../times'
 import { has, t, tn, type Key } from '../words'
 import { findEntries } from './find'
-import type { Names } from './names'
+import type { Names } from '../names'
 import { subjectWords } from './say'
 import { Words } from './words'
 

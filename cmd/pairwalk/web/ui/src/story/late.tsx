@@ -8,7 +8,7 @@ import { hello, route } from '../state'
 import { t, type Key } from '../words'
 import { ActField, NotListed } from './fields'
 import { ACT_NAMES, ACTS, filled, lacking, strange, type FieldName, type Values } from './acts'
-import { emergency, type Names } from './names'
+import { emergency, type Names } from '../names'
 import { kindWords, say } from './say'
 
 interface Draft { act: string; when: string; values: Values }

@@ -1,7 +1,7 @@
 // The log as a list, the latest first. What grows while one reads further down
 // waits behind a button, so that nothing moves under the eye.
 import type { JSX } from 'preact'
-import { useEffect, useRef, useState } from 'preact/hooks'
+import { useLayoutEffect, useRef, useState } from 'preact/hooks'
 import type { Entry, Story } from '../api'
 import { useLive } from '../live'
 import { get, Refused } from '../request'
@@ -30,7 +30,7 @@ export function Log({ query, onOpen }: { query: Record<string, string>; onOpen: 
   const held = useRef(false)
   const targets = useTargets(shown?.entries ?? NONE)
 
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (!live.data) return
     const next = live.data
     if (!shown) setShown({ ...next, fresh: new Set() })

@@ -8,7 +8,7 @@ import { clockSeconds, day, short } from '../times'
 import { t } from '../words'
 import { Amend } from './amend'
 import { findEntries } from './find'
-import { names } from './names'
+import { names } from '../names'
 import { withdrawnWords } from './row'
 import { entryWords, fieldsOf, kindWords } from './say'
 

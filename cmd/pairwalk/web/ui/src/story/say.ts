@@ -5,7 +5,7 @@ import { language } from '../state'
 import { clock } from '../times'
 import { has, t, type Key } from '../words'
 import { nameOf } from '../parts/form'
-import { memberName } from './names'
+import { memberName } from '../names'
 
 type Body = Record<string, unknown>
 
@@ -40,8 +40,8 @@ export function say(kind: string, b: Body): string {
   if (b.of !== undefined) fill.of = subjectWords(text(b, 'of'))
   if (kind === 'device.refused') fill.why = reason('refused', text(b, 'why'))
   if (kind === 'device.skipped') fill.why = reason('skipped', text(b, 'why'))
-  if (kind === 'fault.found') fill.severity = reason('story.severity', text(b, 'severity'))
-  if (b.test !== undefined) fill.test = reason('story.test', text(b, 'test'))
+  if (kind === 'fault.found') fill.severity = reason('severity', text(b, 'severity'))
+  if (b.test !== undefined) fill.test = reason('test', text(b, 'test'))
   if (kind === 'check.done') {
     fill.verdict = t(b.pass === true ? 'story.passed' : 'story.failed')
   }
@@ -106,7 +106,7 @@ export function fieldsOf(kind: string, b: Body): { name: string; words: string; 
 const CLASS_OF: Record<string, string> = { device: 'device', hub: 'hub', room: 'room', floor: 'floor', circuit: 'circuit' }
 
 // Values that are one of a few words of the trade.
-const WORDS_OF: Record<string, string> = { severity: 'story.severity', test: 'story.test', how: 'how' }
+const WORDS_OF: Record<string, string> = { severity: 'severity', test: 'test', how: 'how' }
 const WHY_OF: Record<string, string> = { 'device.refused': 'refused', 'device.skipped': 'skipped', 'event.voided': 'story.void' }
 
 const REF = /^[a-z2-7]{52}\.[a-z2-7]{13}\/\d+\/[0-9a-f]{16}$/

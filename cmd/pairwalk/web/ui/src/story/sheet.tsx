@@ -9,7 +9,7 @@ import { said } from '../outbox'
 import { post, Refused } from '../request'
 import { hello, now, speaker } from '../state'
 import { t, tn } from '../words'
-import { type Names } from './names'
+import { type Names } from '../names'
 import { SheetRow } from './sheetrow'
 import { COLUMNS, emptyRow, isEmpty, pasted, problemsOf, sent, type Column, type Row } from './sheetrows'
 

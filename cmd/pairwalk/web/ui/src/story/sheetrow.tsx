@@ -2,8 +2,9 @@
 import type { JSX } from 'preact'
 import { useMemo } from 'preact/hooks'
 import { hello, language } from '../state'
+import { Cautions } from '../parts/form'
 import { t, type Key } from '../words'
-import { suggest, type Names } from './names'
+import { suggest, type Names } from '../names'
 import { reason } from './say'
 import { COLUMNS, isEmpty, VERBS, type Column, type Row } from './sheetrows'
 
@@ -65,7 +66,7 @@ export function SheetRow({ row, i, names, problems, hints, onChange, onPaste, on
         <div class="story-sheet-said" id={`story-row-${i}`}>
           {problems.map((p) => <p key={p} class="bad"><bdi>{p}</bdi></p>)}
           {hints.map((p) => <p key={p} class="quiet"><bdi>{p}</bdi></p>)}
-          {device?.emergency && <p class="caution">{hello.value?.cautions.emergency}</p>}
+          <Cautions words={[device?.emergency ? hello.value?.cautions.emergency : undefined]} />
         </div>
       )}
     </li>
@@ -81,7 +82,7 @@ function What({ value, onInput, ...rest }: { value: string; onInput: (v: string)
   return <select {...rest} value={value} onChange={(e) => onInput(e.currentTarget.value)}>{options}</select>
 }
 
-const FAMILY: Record<string, string> = { refused: 'refused', skipped: 'skipped', fault: 'story.severity' }
+const FAMILY: Record<string, string> = { refused: 'refused', skipped: 'skipped', fault: 'severity' }
 
 function whats(bare: string, odd: string): JSX.Element[] {
   const h = hello.value

@@ -11,7 +11,7 @@ import { ago, short } from '../times'
 import { t, type Key } from '../words'
 import { NotListed, SubjectField } from './fields'
 import { findEntries } from './find'
-import { CLASSES, emergency, everything, type Names } from './names'
+import { CLASSES, emergency, everything, type Names } from '../names'
 import { reason, subjectWords } from './say'
 import { Subjects } from './tconflict'
 
@@ -26,7 +26,7 @@ export function FaultCard({ fault: f, names, onOpen }: { fault: Fault; names: Na
   return (
     <article class={`card stack trouble-card trouble-${f.open ? f.severity : 'closed'}`} aria-label={f.symptom}>
       <h3>
-        {f.open ? <b class="trouble-severity">{reason('story.severity', f.severity)}</b> : <span class="quiet">{t('trouble.fault.closed')}</span>} <Subjects of={[f.subject]} />
+        {f.open ? <b class="trouble-severity">{reason('severity', f.severity)}</b> : <span class="quiet">{t('trouble.fault.closed')}</span>} <Subjects of={[f.subject]} />
       </h3>
       <p><bdi>{f.symptom}</bdi></p>
       <p class="quiet">
@@ -97,7 +97,7 @@ export function FoundFault({ names, onDone }: { names: Names; onDone: () => void
       <h3>{t('trouble.found')}</h3>
       <SubjectField label={t('trouble.found.of')} value={d.of} names={names} list={everything(names)} classes={CLASSES} onChange={(of) => setD({ ...d, of })} />
       <Field label={t('trouble.found.symptom')} value={d.symptom} lines={2} onInput={(symptom) => setD({ ...d, symptom })} />
-      <Choice label={t('trouble.found.severity')} options={hello.value?.severities ?? []} value={d.severity} onPick={(severity) => setD({ ...d, severity })} words={(x) => reason('story.severity', x)} />
+      <Choice label={t('trouble.found.severity')} options={hello.value?.severities ?? []} value={d.severity} onPick={(severity) => setD({ ...d, severity })} words={(x) => reason('severity', x)} />
       <Field label={`${t('trouble.fault.trade')} (${t('story.optional')})`} hint={t('trouble.fault.trade.hint')} value={d.trade} onInput={(trade) => setD({ ...d, trade })} />
       <Field label={`${t('trouble.fault.owner')} (${t('story.optional')})`} value={d.owner} onInput={(owner) => setD({ ...d, owner })} />
       <NotListed subjects={[d.of]} names={names} />

@@ -9,7 +9,7 @@ import { hello } from '../state'
 import { ago, short } from '../times'
 import { t } from '../words'
 import { NotListed, SubjectField } from './fields'
-import { CLASSES, emergency, everything, type Names } from './names'
+import { CLASSES, emergency, everything, type Names } from '../names'
 import { subjectWords } from './say'
 import { Subjects } from './tconflict'
 

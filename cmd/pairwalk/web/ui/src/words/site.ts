@@ -1,7 +1,7 @@
-import * as carry from '../site/words/carry'
-import * as frame from '../site/words/frame'
-import * as plans from '../site/words/plans'
-import * as settings from '../site/words/settings'
+import * as carry from './site/carry'
+import * as frame from './site/frame'
+import * as plans from './site/plans'
+import * as settings from './site/settings'
 
 export const en = { ...frame.en, ...carry.en, ...plans.en, ...settings.en }
 

@@ -1,8 +1,8 @@
 // The words of the story and of trouble; what entries are called is beside their
 // parts.
-import * as kinds from '../story/words_kinds'
-import * as write from '../story/words_write'
-import * as trouble from '../story/words_trouble'
+import * as kinds from './story/kinds'
+import * as write from './story/write'
+import * as trouble from './story/trouble'
 
 export const en = {
   ...kinds.en,

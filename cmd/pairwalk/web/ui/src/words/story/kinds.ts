@@ -40,9 +40,6 @@ export const en = {
   'story.say.settings.changed': 'changed settings', 'story.say.work.signed': '{signer} signed for {of} as {as}: {scope}',
   'story.passed': 'passed', 'story.failed': 'failed',
 
-  'story.severity.danger': 'danger', 'story.severity.major': 'major', 'story.severity.minor': 'minor',
-  'story.test.occupancy': 'occupancy', 'story.test.vacancy': 'vacancy', 'story.test.daylight': 'daylight', 'story.test.time-switch': 'time switch', 'story.test.manual': 'manual',
-  'story.test.egress': 'egress', 'story.test.answer': 'answer', 'story.test.other': 'other',
 
   'story.field.device': 'Device', 'story.field.hub': 'Hub', 'story.field.serial': 'Serial', 'story.field.how': 'How', 'story.field.why': 'Why', 'story.field.note': 'Note',
   'story.field.label': 'Label', 'story.field.source': 'Serial came by', 'story.field.old': 'Old serial', 'story.field.new': 'New serial', 'story.field.of': 'About', 'story.field.who': 'For',
@@ -101,9 +98,6 @@ export const de: Record<keyof typeof en, string> = {
   'story.say.settings.changed': 'Einstellungen geändert', 'story.say.work.signed': '{signer} hat für {of} als {as} unterschrieben: {scope}',
   'story.passed': 'bestanden', 'story.failed': 'nicht bestanden',
 
-  'story.severity.danger': 'Gefahr', 'story.severity.major': 'schwer', 'story.severity.minor': 'leicht',
-  'story.test.occupancy': 'Anwesenheit', 'story.test.vacancy': 'Abwesenheit', 'story.test.daylight': 'Tageslicht', 'story.test.time-switch': 'Zeitschaltung', 'story.test.manual': 'Handbedienung',
-  'story.test.egress': 'Fluchtweg', 'story.test.answer': 'Antwort', 'story.test.other': 'anderes',
 
   'story.field.device': 'Gerät', 'story.field.hub': 'Hub', 'story.field.serial': 'Seriennummer', 'story.field.how': 'Wie', 'story.field.why': 'Warum', 'story.field.note': 'Notiz',
   'story.field.label': 'Etikett', 'story.field.source': 'Seriennummer durch', 'story.field.old': 'Alte Seriennummer', 'story.field.new': 'Neue Seriennummer', 'story.field.of': 'Über', 'story.field.who': 'Für',

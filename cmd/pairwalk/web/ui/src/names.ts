@@ -3,9 +3,9 @@
 // rarely moves while one types.
 import { signal } from '@preact/signals'
 import { useEffect } from 'preact/hooks'
-import type { Layout, LayoutDevice, Team } from '../api'
-import { get } from '../request'
-import { hello } from '../state'
+import type { Layout, LayoutDevice, Team } from './api'
+import { get } from './request'
+import { hello } from './state'
 
 const layout = signal<Layout | null>(null)
 const team = signal<{ key: string; name: string }[]>([])
@@ -31,10 +31,10 @@ export function names(): Names {
   const built: Names = {
     devices: new Map(devices.map((d) => [d.tag, d])),
     tags: devices.filter((d) => !d.struck).map((d) => d.tag),
-    hubs: of?.hubs.map((h) => h.id) ?? hello.value?.hubs ?? [],
+    hubs: of?.hubs.map((h) => h.id) ?? [],
     circuits: only(devices.map((d) => d.circuit)),
     rooms: only([...devices.map((d) => d.room), ...(of?.rooms ?? []).map((r) => r.id)]),
-    floors: of?.floors.map((f) => f.id) ?? hello.value?.floors ?? [],
+    floors: of?.floors.map((f) => f.id) ?? [],
     members: [...new Set(team.value.map((m) => m.name))],
   }
   made = { of, team: team.value, names: built }
