@@ -56,6 +56,12 @@ func (j *job) takesInTheSchedule() {
 	j.ann.picture("import")
 	j.ann.tap("Take it")
 	j.ann.sees("Taken: 8 entries recorded")
+
+	j.ann.goes("now?subject=9-999") // what came in just now is offered at once
+	j.ann.sees("found in the field")
+	j.ann.holds(`[...document.querySelectorAll('dialog input')].some(e => e.value === 'H1')`, "the new hub to be offered")
+	j.ann.tap("Close")
+	j.ann.expects("404") // what the browser says of a device that is not there
 }
 
 var tokenForm = regexp.MustCompile(`pairwalk1[-a-z]*:[A-Za-z0-9_-]+`)

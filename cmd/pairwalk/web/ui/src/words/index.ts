@@ -8,6 +8,7 @@ import * as story from './story'
 import * as team from './team'
 import * as site from './site'
 import * as scan from './scan'
+import { alone } from './alone'
 
 const en = { ...shell.en, ...now.en, ...plan.en, ...story.en, ...team.en, ...site.en, ...scan.en }
 const de: Record<keyof typeof en, string> = { ...shell.de, ...now.de, ...plan.de, ...story.de, ...team.de, ...site.de, ...scan.de }
@@ -18,13 +19,6 @@ export type Key = keyof typeof en
 export function t(key: Key, fill: Record<string, string | number> = {}): string {
   const words = (language.value === 'de' ? de : en)[key] ?? key
   return words.replace(/\{(\w+)\}/g, (whole, name: string) => (name in fill ? alone(String(fill[name])) : whole))
-}
-
-// alone keeps a name that turns the direction of writing from turning the rest of
-// the sentence it stands in.
-const turns = /[\u202a-\u202e\u2066-\u2069]/
-function alone(value: string): string {
-  return turns.test(value) ? `\u2068${value.replace(/\u2069/g, '')}\u202c\u2069` : value
 }
 
 // tn is t for a number: key.one or key.many.
