@@ -66,10 +66,8 @@ func (c *correctCmd) Run(a *app) error {
 			return err
 		}
 		change := member.Correction{Tag: events.Tag(c.Tag), Serial: events.Serial(c.Serial), Hub: events.HubID(c.ToHub), Note: c.Note}
-		if c.Tag != "" {
-			if _, ok := m.Now().Device(change.Tag); !ok {
-				return usef("%s is not on the schedule", c.Tag)
-			}
+		if err := m.Knows(events.Device(change.Tag), events.Hub(change.Hub)); err != nil {
+			return usef("%w", err)
 		}
 		evs, err := m.Correct(a.ctx, e.Ref(), change)
 		if err != nil {

@@ -69,9 +69,6 @@ func (m *Member) Correct(ctx context.Context, ref events.Ref, c Correction) ([]e
 	if err != nil {
 		return nil, fmt.Errorf("correct: %w", err)
 	}
-	if err := m.Known(again); err != nil {
-		return nil, fmt.Errorf("correct: %w", err)
-	}
 	return m.Record(ctx, m.voidAndAgain(e, again, c.Note)...)
 }
 

@@ -240,11 +240,27 @@ func (m *Member) Known(ps ...events.Payload) error {
 		}
 		for _, x := range p.Subjects() {
 			if !listed[x] && !isKnown(s, x) {
-				return fmt.Errorf("%s is not on the schedule: %w; if you found it in the field, list it first", x.Words(), ErrUnknown)
+				return unknown(x)
 			}
 		}
 	}
 	return nil
+}
+
+// Knows checks that subjects a person named are known here; those without a name
+// are passed over.
+func (m *Member) Knows(xs ...events.Subject) error {
+	s := m.Now()
+	for _, x := range xs {
+		if x.ID != "" && !isKnown(s, x) {
+			return unknown(x)
+		}
+	}
+	return nil
+}
+
+func unknown(x events.Subject) error {
+	return fmt.Errorf("%s is not on the schedule: %w; if you found it in the field, list it first", x.Words(), ErrUnknown)
 }
 
 func isKnown(s *projection.Site, x events.Subject) bool {

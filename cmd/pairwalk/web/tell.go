@@ -186,6 +186,9 @@ func (p *Page) correct(r *http.Request, said struct {
 	if err != nil {
 		return nil, err
 	}
+	if err := p.m.Knows(events.Device(said.Tag), events.Hub(said.Hub)); err != nil {
+		return nil, err
+	}
 	return p.recorded(func() ([]events.Event, error) {
 		return p.m.Correct(r.Context(), e.Ref(), member.Correction{Tag: said.Tag, Serial: said.Serial, Hub: said.Hub, Note: said.Note})
 	})
