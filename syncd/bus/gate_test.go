@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 	"text/tabwriter"
+	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
 	"github.com/stretchr/testify/require"
@@ -69,15 +70,22 @@ func attempts(t *testing.T, ann, kim, viewer, revoked, stranger *hand) []attempt
 			w.presents(viewer.key, base64.RawURLEncoding.EncodeToString(sig), viewer.joined)
 		}},
 		{"replayed", func(w *wire) { // what a third signed on an earlier call
-			w.presents(viewer.key, rings(t, w.RemoteAddr().String()).sign(viewer.key), viewer.joined)
+			w.presents(viewer.key, signedAt(t, w.RemoteAddr().String(), viewer.key), viewer.joined)
 		}},
 		{"bare nonce", func(w *wire) { // what nats.go signs for any server
 			w.presents(kim.key, base64.RawURLEncoding.EncodeToString(ed25519.Sign(kim.key, w.nonce)), kim.joined)
 		}},
 		{"other server", func(w *wire) { // a signature from a call at Kim's own server
-			w.presents(viewer.key, rings(t, other.listen.String()).sign(viewer.key), viewer.joined)
+			w.presents(viewer.key, signedAt(t, other.listen.String(), viewer.key), viewer.joined)
 		}},
 	}
+}
+
+// signedAt is a key's signature for a call that was hung up again.
+func signedAt(t *testing.T, addr string, key ed25519.PrivateKey) string {
+	w := rings(t, addr)
+	defer w.Close()
+	return w.sign(key)
 }
 
 // Who may say and hear what, tried from outside, as a table in testdata. A cell
@@ -117,6 +125,8 @@ func TestGate(t *testing.T) {
 
 // tried is what a server makes of an attempt, also as seen from inside.
 func tried(t *testing.T, h *hub, a attempt, subjects []string) []string {
+	// What an earlier connection sent counts once the server has let go of it.
+	require.Eventually(t, func() bool { return h.nats.NumClients() == 0 }, patience, time.Millisecond, "the one before %s is gone", a.name)
 	before := counts(t, h)
 	w := rings(t, h.listen.String())
 	defer w.Close()
