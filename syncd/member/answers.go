@@ -196,6 +196,9 @@ func (m *Member) Members() MembersAnswer {
 		if had == nil {
 			had = map[events.FeedID]events.Seq{}
 		}
+		if d.You {
+			known = s.Heads
+		}
 		for feed, head := range known {
 			had[feed] = max(had[feed], head.Seq)
 		}

@@ -83,6 +83,8 @@ func TestMeetingMakesTheLogsOne(t *testing.T) {
 	for _, x := range ada.Members().Members {
 		if x.Key == ben.Key() {
 			require.Equal(t, ada.entries(), x.Heard["ada"], "he has said no word since, and holds it all")
+		} else {
+			require.Equal(t, ben.entries(), x.Heard["ben"], "nor has she, and holds it all")
 		}
 	}
 
