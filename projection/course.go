@@ -62,8 +62,12 @@ func (t *timeline) clashes() map[*events.Event]bool {
 	if len(t.resolved) == 0 {
 		return out
 	}
-	for _, d := range t.replay(Moment{}, t.facts, nil).findDoubles() {
-		for _, x := range d.acts {
+	f := t.replay(Moment{}, t.facts, nil)
+	for _, acts := range f.acts {
+		if len(f.clash(acts, never)) == 0 {
+			continue
+		}
+		for _, x := range acts {
 			out[x.Event] = true
 		}
 	}

@@ -35,32 +35,48 @@ type double struct {
 }
 
 // findDoubles looks for pairings of one device, each said by a member who had
-// not seen the other. Clocks have no say in it.
+// not seen the other. Clocks have no say in it. Such as somebody who had seen both
+// went on from is none any more, but what a resolution set aside stays aside.
 func (f *fold) findDoubles() []double {
 	var out []double
 	for d, acts := range f.acts {
-		if clash := f.clash(acts, func(*events.Event) bool { return true }); len(clash) > 0 {
-			out = append(out, double{acts, clash, f.doubleConflict(d.Device, clash)})
+		there := present(acts, func(*events.Event) bool { return true })
+		clash := f.clash(there, never)
+		if len(clash) == 0 {
+			continue
 		}
+		x := double{acts, clash, f.doubleConflict(d.Device, clash)}
+		if _, settled := f.resolved[x.conflict.Key]; !settled {
+			x.clash = f.clash(there, f.cured)
+			if len(x.clash) == 0 {
+				continue
+			}
+			x.conflict = f.doubleConflict(d.Device, x.clash)
+		}
+		out = append(out, x)
 	}
 	slices.SortFunc(out, func(a, b double) int { return cmp.Compare(a.conflict.Key, b.conflict.Key) })
 	return out
 }
 
-// clash lists the pairings of which another, by another member, neither had seen
-// nor was seen, as long as nobody who had seen both did anything to the device
-// afterwards. It goes by the entries that known says yes to.
-func (f *fold) clash(acts []act, known func(*events.Event) bool) []act {
+// present is the acts that stand, by the entries that known says yes to.
+func present(acts []act, known func(*events.Event) bool) []act {
 	var there []act
 	for _, x := range acts {
 		if known(x.Event) && (x.void == nil || !known(x.void.Event)) {
 			there = append(there, x)
 		}
 	}
+	return there
+}
+
+// clash lists the pairings of which another, by another member, neither had seen
+// nor was seen, unless it is over with the acts that came later.
+func (f *fold) clash(there []act, over func(a, b act, later []act) bool) []act {
 	in := make([]bool, len(there))
 	for i, a := range there {
 		for j, b := range there[:i] {
-			if (!in[i] || !in[j]) && f.apart(a, b) && !f.cured(a, b, there[i+1:]) {
+			if (!in[i] || !in[j]) && f.apart(a, b) && !over(a, b, there[i+1:]) {
 				in[i], in[j] = true, true
 			}
 		}
@@ -80,6 +96,10 @@ func (f *fold) apart(a, b act) bool {
 	return a.pairing && b.pairing && a.Member() != b.Member() && !f.sight.sees(a.Event, b.Event) && !f.sight.sees(b.Event, a.Event)
 }
 
+func never(_, _ act, _ []act) bool { return false }
+
+// cured says whether somebody who had seen both did anything to the device
+// afterwards.
 func (f *fold) cured(a, b act, later []act) bool {
 	for _, x := range slices.Backward(later) { // the last ones have most likely seen most
 		if f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) {

@@ -212,6 +212,24 @@ func TestAResolvedPairingStaysResolvedUnderANewName(t *testing.T) {
 	requireCause(t, lead, &device(t, site, "1-11").Paired.Cause)
 }
 
+func TestWhatAResolutionSetAsideStaysAside(t *testing.T) {
+	s, bo, lead, bos := twice()
+	open := conflict(t, s.Now(), projection.PairedTwice)
+	requireCause(t, bos, &device(t, s.Now(), "1-1").Paired.Cause)
+	meet(s.Lead, bo)
+	s.Lead.Say("10:00", events.ConflictResolved{Key: open.Key, Stands: lead.Ref().String(), Why: "seen"})
+	struck := s.Lead.Say("10:30", events.DeviceStruck{Device: "1-1", Why: "drawn twice"})
+	site := s.Now()
+	require.Empty(t, site.Conflicts)
+	requireCause(t, lead, &device(t, site, "1-1").Paired.Cause)
+	requireCause(t, struck, device(t, site, "1-1").Struck)
+
+	h := s.History()
+	for _, at := range []events.Instant{tale.T("10:00") - 1, tale.T("10:00"), tale.T("10:30")} {
+		require.Equal(t, drawnFrom(h.At(projection.Moment{When: events.Some(at)})), drawnBy(h.Course(projection.Known{}), at), "at %s", at)
+	}
+}
+
 func TestKeysStayHoweverEntriesArrive(t *testing.T) {
 	s, _, _, _ := twice()
 	s.Lead.Say("09:30", events.DeviceFitted{Device: "1-2", Serial: "S7"})

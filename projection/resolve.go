@@ -64,7 +64,7 @@ func (f *fold) stoodFor(r Resolution, past lore) bool {
 // resolution had seen.
 func (f *fold) doubleFor(r Resolution, d *Device) bool {
 	seen := func(e *events.Event) bool { return f.sight.sees(r.Event, e) }
-	clash := f.clash(f.acts[d], seen)
+	clash := f.clash(present(f.acts[d], seen), f.cured)
 	return len(clash) > 0 && f.doubleConflict(d.Device, clash).Key == r.Key
 }
 
