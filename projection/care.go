@@ -90,3 +90,24 @@ func (f *fold) checkDone(c Cause, p events.CheckDone) {
 		}
 	}
 }
+
+func (f *fold) workSigned(c Cause, p events.WorkSigned) {
+	f.about(c, p.Of)
+	i := len(f.site.Signed)
+	p.Of = f.mentionSubject(p.Of, func(s events.Subject) { f.site.Signed[i].Of = s })
+	f.site.Signed = append(f.site.Signed, Signature{p, c})
+}
+
+func (f *fold) noteAdded(c Cause, p events.NoteAdded) {
+	f.about(c, p.Of)
+	i := len(f.site.Notes)
+	p.Of = f.mentionSubject(p.Of, func(s events.Subject) { f.site.Notes[i].Of = s })
+	f.site.Notes = append(f.site.Notes, Note{p, c})
+}
+
+func (f *fold) photoAdded(c Cause, p events.PhotoAdded) {
+	f.about(c, p.Of)
+	i := len(f.site.Photos)
+	p.Of = f.mentionSubject(p.Of, func(s events.Subject) { f.site.Photos[i].Of = s })
+	f.site.Photos = append(f.site.Photos, Photo{p, c})
+}

@@ -1,6 +1,7 @@
 package projection_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -185,4 +186,23 @@ func TestTheRestOfTheSchedule(t *testing.T) {
 	require.Empty(t, site.Walls)
 	require.Len(t, site.Rooms, 1)
 	require.Len(t, site.Floors, 1)
+}
+
+func TestPhotosNotesAndSignaturesAreFacts(t *testing.T) {
+	s := wired()
+	picture := events.Picture{SHA256: strings.Repeat("a", 64), Bytes: 9, Type: "image/png"}
+	photo := s.Lead.Say("09:00", events.PhotoAdded{Of: events.Device("1-1"), Picture: picture, Caption: "label"})
+	note := s.Lead.Say("09:01", events.NoteAdded{Of: events.Device("1-1"), Text: "tight"})
+	s.Lead.Say("09:02", events.DeviceRenamed{From: "1-1", To: "1-9"})
+	signed := s.Lead.Say("17:00", events.WorkSigned{Of: events.Site(), Scope: "handed over", Signer: "Lee", As: "lead"})
+	site := s.Now()
+	require.Equal(t, []events.Subject{events.Device("1-9"), events.Device("1-9")}, []events.Subject{site.Photos[0].Of, site.Notes[0].Of}, "by today's name")
+	require.Equal(t, picture, site.Photos[0].Picture)
+	require.Equal(t, "handed over", site.Signed[0].Scope)
+	requireCause(t, photo, &site.Photos[0].Added)
+	requireCause(t, note, &site.Notes[0].Noted)
+	requireCause(t, signed, &site.Signed[0].Signed)
+
+	s.Lead.Say("17:01", events.EventVoided{Event: signed.Ref(), Why: events.DidNotHappen})
+	require.Empty(t, s.Now().Signed)
 }

@@ -235,11 +235,11 @@ func (f *fold) apply(c Cause) {
 	case events.CheckDone:
 		f.checkDone(c, p)
 	case events.WorkSigned:
-		f.about(c, p.Of)
+		f.workSigned(c, p)
 	case events.NoteAdded:
-		f.about(c, p.Of)
+		f.noteAdded(c, p)
 	case events.PhotoAdded:
-		f.about(c, p.Of)
+		f.photoAdded(c, p)
 	default:
 		// A kind that this projection takes no fact from.
 	}

@@ -2,6 +2,7 @@ package projection
 
 import (
 	"bytes"
+	"slices"
 
 	"pairwalk/events"
 )
@@ -119,6 +120,31 @@ func (h *History) mostKnown(k Known) []*events.Event {
 		return h.order
 	}
 	return pick(h.order, had)
+}
+
+// Hearing is how a member is known to have taken an entry in: by their first entry
+// that had seen it, or that is it.
+type Hearing struct {
+	Member events.Key
+	By     *events.Event
+	Said   events.Instant // when By was recorded, in site time: the latest they can first have known
+}
+
+// HeardOf lists who is known to have taken an entry in, in record order of what
+// shows it. Whoever said nothing since may have heard of it all the same.
+func (h *History) HeardOf(ref events.Ref) []Hearing {
+	t := h.everything()
+	e, ok := h.Find(ref)
+	if !ok {
+		return nil
+	}
+	var out []Hearing
+	for i, x := range h.order {
+		if (x == e || t.sight.sees(x, e)) && !slices.ContainsFunc(out, func(k Hearing) bool { return k.Member == x.Member() }) {
+			out = append(out, Hearing{x.Member(), x, t.laid[i].said})
+		}
+	}
+	return out
 }
 
 // past collects an event and all that came before it, as far as its author and

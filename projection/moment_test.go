@@ -215,3 +215,23 @@ func TestAClockSetAcrossAnEntryNotUnderstoodIsSeen(t *testing.T) {
 	bo.Say("09:02", events.HubReady{Hub: "H1"})
 	conflict(t, s.Now(), projection.ClockStepped)
 }
+
+func TestWhoHadHeardOfAnEntryAndSinceWhen(t *testing.T) {
+	s, bo := duo()
+	e := s.Lead.Say("09:00", paired("1-1", "H1"))
+	bo.Say("09:10", events.NoteAdded{Of: events.Site(), Text: "in the basement"})
+	h := s.History()
+	hearers := func() map[events.Key]events.Instant {
+		out := map[events.Key]events.Instant{}
+		for _, x := range h.HeardOf(e.Ref()) {
+			out[x.Member] = x.Said
+		}
+		return out
+	}
+	require.Equal(t, map[events.Key]events.Instant{s.Lead.Key: tale.T("09:00")}, hearers())
+	bo.Hear(s.Lead)
+	bo.Say("09:30", events.NoteAdded{Of: events.Site(), Text: "back in the light"})
+	bo.Say("09:40", events.NoteAdded{Of: events.Site(), Text: "again"})
+	h = s.History()
+	require.Equal(t, map[events.Key]events.Instant{s.Lead.Key: tale.T("09:00"), bo.Key: tale.T("09:30")}, hearers())
+}

@@ -34,6 +34,9 @@ type Site struct {
 	Surveys  []Survey
 	Drawings []Drawing
 	Plans    []Plan
+	Photos   []Photo
+	Notes    []Note
+	Signed   []Signature
 
 	Comparisons []Comparison // those of clocks that count
 
@@ -208,6 +211,24 @@ type Survey struct {
 type Drawing struct {
 	events.DrawingPlaced
 	Placed Cause
+}
+
+// Photo is a picture of a subject. Whether this device holds it is not a fact.
+type Photo struct {
+	events.PhotoAdded
+	Added Cause
+}
+
+// Note is a remark.
+type Note struct {
+	events.NoteAdded
+	Noted Cause
+}
+
+// Signature is somebody's name under a scope of work.
+type Signature struct {
+	events.WorkSigned
+	Signed Cause
 }
 
 // Plan is a functional test that a room is to pass.
