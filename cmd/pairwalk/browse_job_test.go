@@ -176,7 +176,7 @@ func (j *job) timePasses() {
 // Records come home, Ben is asked by voice, and the push goes, missing one.
 func (j *job) asksMergesAndPushes() {
 	j.ann.goes("site?part=records")
-	j.ann.tap("Write the file")
+	j.ann.tap("Write a workbook (XLSX)")
 	j.ann.sees("Saved 3 pairings")
 	j.ann.tap("Log it as merged")
 	j.ann.sees("merged")

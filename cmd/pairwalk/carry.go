@@ -4,9 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"slices"
+	"strings"
 
 	"pairwalk/events/bundle"
+	"pairwalk/events/intake"
+	"pairwalk/events/intake/workbook"
 	"pairwalk/events/journal"
 	"pairwalk/syncd/member"
 )
@@ -102,18 +106,27 @@ type mergeCmd struct {
 }
 
 type mergeOutCmd struct {
-	File  string `arg:"" help:"Where to write the CSV file."`
+	File  string `arg:"" help:"Where to write them: a workbook if the name ends in .xlsx, else CSV."`
 	Force bool   `help:"Replace a file that is there."`
 }
 
-func (mergeOutCmd) Help() string { return "Example: pairwalk merge out records.csv" }
+func (mergeOutCmd) Help() string {
+	return "Example: pairwalk merge out records.csv\n         pairwalk merge out records.xlsx\n\n" +
+		"A row for every paired device: export, tag, kind, serial, hub, how, paired_at, paired_by, and the entry that says so. " +
+		"The log notes the export with all that was known when it was made; a workbook lists that on a second sheet."
+}
 
 func (c *mergeOutCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
-		var out member.Records
-		err := a.writeFile(c.File, c.Force, func(f io.Writer) (err error) {
-			out, err = m.RecordsOut(f)
+		out, err := m.Records()
+		if err != nil {
 			return err
+		}
+		err = a.writeFile(c.File, c.Force, func(f io.Writer) error {
+			if strings.EqualFold(filepath.Ext(c.File), ".xlsx") {
+				return workbook.Write(f, out.Pairings, out.Covers)
+			}
+			return out.CSV(f)
 		})
 		if err != nil {
 			return err
@@ -122,20 +135,24 @@ func (c *mergeOutCmd) Run(a *app) error {
 			return err
 		}
 		if a.cli.JSON {
-			return a.printJSON(map[string]any{"v": member.AnswerVersion, "export": out.Export, "rows": out.Rows, "file": c.File})
+			return a.printJSON(map[string]any{"v": member.AnswerVersion, "export": out.Export, "rows": len(out.Pairings.Rows), "file": c.File})
 		}
-		a.printf("%s holds %s as export %s.\n", c.File, plural(out.Rows, "pairing"), out.Export)
+		a.printf("%s holds %s as export %s.\n", c.File, plural(len(out.Pairings.Rows), "pairing"), out.Export)
 		a.printf("When the office has merged it into the design file: %s log merged --export %s\n", a.name, out.Export)
 		return nil
 	})
 }
 
 type mergeInCmd struct {
-	File   string `arg:"" help:"The office's CSV file."`
+	File   string `arg:"" help:"The office's file, CSV or XLSX."`
 	Accept bool   `help:"Log the export as merged although some rows differ."`
 }
 
-func (mergeInCmd) Help() string { return "Example: pairwalk merge in merged.csv" }
+func (mergeInCmd) Help() string {
+	return "Example: pairwalk merge in merged.xlsx\n\n" +
+		"The file needs the columns tag and serial; export, hub and kind are compared where it has them. " +
+		"Where every row agrees with the field, its export is logged as merged."
+}
 
 func (c *mergeInCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
@@ -144,11 +161,16 @@ func (c *mergeInCmd) Run(a *app) error {
 			return err
 		}
 		defer f.Close()
-		home, err := m.RecordsBack(f)
+		data, err := io.ReadAll(io.LimitReader(f, intake.MaxBytes+1))
+		if err != nil {
+			return err
+		}
+		rows, err := workbook.Records(data)
 		if err != nil {
 			return fmt.Errorf("%s: %w", called(c.File), err)
 		}
-		merged := home.Export != "" && (c.Accept || len(home.Differences) == 0)
+		home := m.RecordsBack(rows)
+		merged := home.Export != "" && (c.Accept || home.Agrees())
 		if !a.cli.JSON {
 			a.homecoming(home)
 		}
@@ -158,9 +180,6 @@ func (c *mergeInCmd) Run(a *app) error {
 			}
 		}
 		if a.cli.JSON {
-			if home.Differences == nil {
-				home.Differences = []member.Difference{}
-			}
 			return a.printJSON(map[string]any{"v": member.AnswerVersion, "export": home.Export, "same": home.Same, "differences": home.Differences, "merged": merged})
 		}
 		if merged {

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"slices"
 	"time"
 
@@ -263,13 +262,13 @@ func (p *person) bringHome() {
 	if p.s.err != nil {
 		return
 	}
-	out, err := p.RecordsOut(io.Discard)
+	out, err := p.Records()
 	p.s.check(err)
 	_, err = p.Exported(context.Background(), out)
 	p.s.check(err)
 	_, err = p.Merged(context.Background(), out.Export, "", member.Entry{})
 	p.s.check(err)
-	p.tell("writes the records of %d pairings for the office, and the office merges them", out.Rows)
+	p.tell("writes the records of %d pairings for the office, and the office merges them", len(out.Pairings.Rows))
 }
 
 func (t *story) askAndPush() {

@@ -8,6 +8,13 @@ import (
 	"strings"
 )
 
+// Grid is a table to be written, under a name where a file holds several.
+type Grid struct {
+	Name   string
+	Header []string
+	Rows   [][]string // each as long as Header
+}
+
 // WriteCSV writes rows as RFC 4180 does, with CRLF at the end of each, in UTF-8
 // without a byte order mark. A cell that a spreadsheet might take for a formula
 // (it begins with = + - @, a tab or a return) gets an apostrophe in front, and

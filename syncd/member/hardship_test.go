@@ -285,47 +285,6 @@ func TestSheetMakesLeads(t *testing.T) {
 	require.Equal(t, projection.PastRevocation, s.Conflicts[0].Kind)
 }
 
-func TestRecordsHome(t *testing.T) {
-	_, ada, ben := pairOf(t)
-	ada.log(events.DevicePaired{Device: "1-001", Hub: "H1", Serial: "S1"}, events.DevicePaired{Device: "1-002", Hub: "H1", Serial: "S2"}, events.DevicePaired{Device: "2-001", Hub: "H2", Serial: "=1+1"})
-	var file bytes.Buffer
-	out, err := ada.RecordsOut(&file)
-	require.NoError(t, err)
-	require.Equal(t, 3, out.Rows)
-	require.Empty(t, ada.Now().Exports, "nothing is said to be exported before the sheet is in its place")
-	ada.log(events.DevicePaired{Device: "1-003", Hub: "H1", Serial: "S3"})
-	_, err = ada.Exported(t.Context(), out)
-	require.NoError(t, err)
-	first, _ := ada.Now().Device("1-001")
-	require.True(t, ada.Now().Exports[0].Covers(first.Paired.Ref()))
-	late, _ := ada.Now().Device("1-003")
-	require.False(t, ada.Now().Exports[0].Covers(late.Paired.Ref()), "a pairing made after the rows is not covered")
-	id := out.Export
-	ada.log(events.DeviceUnpaired{Device: "1-003", Why: "reset"})
-	require.NotContains(t, file.String(), ",=1+1", "no formula for a spreadsheet")
-
-	back, err := ada.RecordsBack(bytes.NewReader(file.Bytes()))
-	require.NoError(t, err)
-	require.Equal(t, member.Homecoming{Export: id, Same: 3}, back)
-
-	swapped := strings.NewReplacer("S1", "S2", "S2", "S1").Replace(file.String())
-	swapped = strings.ReplaceAll(swapped, "2-001", "9-999")
-	back, err = ada.RecordsBack(strings.NewReader(swapped))
-	require.NoError(t, err)
-	require.Len(t, back.Differences, 4)
-	require.Contains(t, back.Differences[0].Words, "were they swapped?")
-	require.Equal(t, "9-999", back.Differences[2].Tag)
-	require.Contains(t, back.Differences[3].Words, "no row for it")
-
-	_, err = ben.Merged(t.Context(), "", "", member.Entry{})
-	require.ErrorContains(t, err, "no records were exported yet")
-	_, err = ada.Merged(t.Context(), "X-none", "", member.Entry{})
-	require.ErrorIs(t, err, member.ErrUnknown)
-	_, err = ada.Merged(t.Context(), id, "", member.Entry{})
-	require.NoError(t, err)
-	require.Len(t, ada.Now().Exports[0].Merged, 1)
-}
-
 func TestARealSiteTakesNoMadeUpClock(t *testing.T) {
 	x := newTeam(t)
 	d := x.device("cy")

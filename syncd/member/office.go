@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -16,118 +17,71 @@ import (
 	"pairwalk/projection"
 )
 
-// officeHeader heads the file of records for the office; reading one back asks
-// for export, tag, serial and hub.
-var officeHeader = []string{"export", "tag", "serial", "hub", "how", "paired_at", "paired_by"}
+// recordsHeader heads the records for the office. Reading them back asks for
+// export, tag, kind, serial and hub.
+var recordsHeader = []string{"export", "tag", "kind", "serial", "hub", "how", "paired_at", "paired_by", "entry"}
 
-// Records is a sheet of pairings written for the office, and what it covers.
+// coversHeader heads the list of what an export covers: of every feed the newest
+// entry known when it was made.
+var coversHeader = []string{"export", "member", "entries", "feed", "hash"}
+
+// Records is the field's pairings for the office, and what they cover.
 type Records struct {
-	Export string
-	Rows   int
-	heads  map[events.FeedID]events.Head
+	Export   string
+	Pairings intake.Grid
+	Covers   intake.Grid
+	heads    map[events.FeedID]events.Head
 }
 
-// RecordsOut writes the field's pairings as a sheet for the office. Nothing is
-// recorded: say Exported once the sheet is safely where it belongs.
-func (m *Member) RecordsOut(w io.Writer) (Records, error) {
+// Records gathers the field's pairings for the office. Nothing is recorded: say
+// Exported once the file is safely where it belongs.
+func (m *Member) Records() (Records, error) {
 	s := m.Now()
 	draw, err := ulid.New(uint64(m.world.wall()), m.world.Rand)
 	if err != nil {
 		return Records{}, fmt.Errorf("draw export id: %w", err)
 	}
-	out := Records{Export: "X" + draw.String()[18:], heads: s.Heads}
-	sheet := officeRows(s, out.Export)
-	if len(sheet) == 0 {
+	out := Records{
+		Export:   "X" + draw.String()[18:],
+		Pairings: intake.Grid{Name: "records", Header: recordsHeader},
+		Covers:   intake.Grid{Name: "covers", Header: coversHeader},
+		heads:    s.Heads,
+	}
+	for i := range s.Devices {
+		if d := &s.Devices[i]; d.Paired != nil {
+			out.Pairings.Rows = append(out.Pairings.Rows, recordRow(s, d, out.Export))
+		}
+	}
+	if len(out.Pairings.Rows) == 0 {
 		return Records{}, errors.New("nothing is paired yet, so there is nothing to bring home")
 	}
-	if err := intake.WriteCSV(w, officeHeader, sheet); err != nil {
-		return Records{}, fmt.Errorf("write records: %w", err)
+	for _, feed := range sortedKeys(s.Heads) {
+		head := s.Heads[feed]
+		out.Covers.Rows = append(out.Covers.Rows, []string{out.Export, s.MemberName(feed.Key()), strconv.FormatUint(uint64(head.Seq), 10), string(feed), head.Hash.String()})
 	}
-	out.Rows = len(sheet)
 	return out, nil
+}
+
+func recordRow(s *projection.Site, d *projection.Device, export string) []string {
+	at := d.Paired.At.Time().In(s.Location()).Format(time.RFC3339)
+	return []string{
+		export, string(d.Device), string(d.Is), string(d.Serial), string(d.Paired.Hub), string(d.Paired.How),
+		at, s.DoneBy(d.Paired.Event), d.Paired.Ref().String(),
+	}
+}
+
+// CSV writes the pairings as a sheet.
+func (r Records) CSV(w io.Writer) error {
+	if err := intake.WriteCSV(w, r.Pairings.Header, r.Pairings.Rows); err != nil {
+		return fmt.Errorf("write records: %w", err)
+	}
+	return nil
 }
 
 // Exported notes that a sheet of records was written: it covers every entry that
 // was known here when its rows were made, and none that came after.
 func (m *Member) Exported(ctx context.Context, r Records) (events.Event, error) {
 	return m.recordOne(ctx, Entry{Payload: events.RecordsExported{Export: r.Export, Heads: r.heads}})
-}
-
-func officeRows(s *projection.Site, id string) [][]string {
-	var rows [][]string
-	for i := range s.Devices {
-		d := &s.Devices[i]
-		if d.Paired == nil {
-			continue
-		}
-		at := d.Paired.At.Time().In(s.Location()).Format(time.RFC3339)
-		rows = append(rows, []string{id, string(d.Device), string(d.Serial), string(d.Paired.Hub), string(d.Paired.How), at, s.DoneBy(d.Paired.Event)})
-	}
-	return rows
-}
-
-// Difference is a row where the office's file and the field do not agree.
-type Difference struct {
-	Row   int    `json:"row"` // 0 for a device that the file lacks
-	Tag   string `json:"tag"`
-	Words string `json:"words"`
-}
-
-// Homecoming is the office's file held against the field.
-type Homecoming struct {
-	Export      string       `json:"export"`
-	Same        int          `json:"same"`
-	Differences []Difference `json:"differences"`
-}
-
-// RecordsBack reads the office's rows after merging and holds them against the
-// field. It records nothing; see Merged.
-func (m *Member) RecordsBack(r io.Reader) (Homecoming, error) {
-	rows, err := intake.ReadRecords(r)
-	if err != nil {
-		return Homecoming{}, err
-	}
-	s := m.Now()
-	var out Homecoming
-	seen := map[events.Tag]bool{}
-	for _, row := range rows {
-		if row.Export != "" {
-			out.Export = row.Export
-		}
-		seen[row.Tag] = true
-		if words := differs(s, row); words != "" {
-			out.Differences = append(out.Differences, Difference{row.Number, string(row.Tag), words})
-		} else {
-			out.Same++
-		}
-	}
-	for i := range s.Devices {
-		if d := &s.Devices[i]; d.Paired != nil && !seen[d.Device] {
-			out.Differences = append(out.Differences, Difference{0, string(d.Device), "is paired in the field, and the office's file has no row for it"})
-		}
-	}
-	return out, nil
-}
-
-// differs says how the office's row and the field disagree, or "".
-func differs(s *projection.Site, row intake.Record) string {
-	d, ok := s.Device(row.Tag)
-	switch {
-	case !ok:
-		return "is not known in the field"
-	case d.Paired == nil:
-		return "is not paired in the field"
-	case row.Hub != "" && row.Hub != d.Paired.Hub:
-		return fmt.Sprintf("is on %s in the office's file, and paired to %s", row.Hub, d.Paired.Hub)
-	case row.Serial == d.Serial:
-		return ""
-	}
-	for i := range s.Devices {
-		if other := &s.Devices[i]; row.Serial != "" && other.Serial == row.Serial {
-			return fmt.Sprintf("has serial %s in the office's file, which sits at %s in the field: were they swapped?", row.Serial, other.Device)
-		}
-	}
-	return fmt.Sprintf("has serial %q in the office's file, and %q in the field", row.Serial, d.Serial)
 }
 
 // Merged notes that the office has merged an export, for one hub or, with hub

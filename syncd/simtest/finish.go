@@ -1,7 +1,6 @@
 package simtest
 
 import (
-	"io"
 	"slices"
 
 	"pairwalk/events"
@@ -22,7 +21,7 @@ func (h *host) lifts() {
 
 // merges brings the records home and tells so.
 func (h *host) merges() {
-	r, err := h.m.RecordsOut(io.Discard)
+	r, err := h.m.Records()
 	if err != nil {
 		return // nothing is paired
 	}

@@ -8,6 +8,7 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/events/intake"
+	"pairwalk/events/intake/workbook"
 	"pairwalk/syncd/member"
 )
 
@@ -111,7 +112,16 @@ func (p *Page) fieldSheet(r *http.Request, said struct {
 // its way.
 func (p *Page) recordsOut(w http.ResponseWriter, r *http.Request) {
 	var sheet bytes.Buffer
-	out, err := p.m.RecordsOut(&sheet)
+	out, err := p.m.Records()
+	kind := "text/csv; charset=utf-8"
+	switch {
+	case err != nil:
+	case r.URL.Query().Get("as") == "xlsx":
+		kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+		err = workbook.Write(&sheet, out.Pairings, out.Covers)
+	default:
+		err = out.CSV(&sheet)
+	}
 	if err == nil {
 		_, err = p.m.Exported(r.Context(), out)
 	}
@@ -119,9 +129,9 @@ func (p *Page) recordsOut(w http.ResponseWriter, r *http.Request) {
 		p.fail(w, err)
 		return
 	}
-	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+	w.Header().Set("Content-Type", kind)
 	w.Header().Set("X-Pairwalk-Export", out.Export)
-	w.Header().Set("X-Pairwalk-Rows", strconv.Itoa(out.Rows))
+	w.Header().Set("X-Pairwalk-Rows", strconv.Itoa(len(out.Pairings.Rows)))
 	_, _ = w.Write(sheet.Bytes())
 }
 
@@ -130,12 +140,11 @@ func (p *Page) homecoming(w http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	home, err := p.m.RecordsBack(bytes.NewReader(file))
+	rows, err := workbook.Records(file)
 	if err != nil {
 		return nil, err
 	}
-	home.Differences = full(home.Differences)
-	return home, nil
+	return p.m.RecordsBack(rows), nil
 }
 
 func (p *Page) merged(r *http.Request, said struct {

@@ -200,8 +200,8 @@ func TestRecordsGoOutAndComeHome(t *testing.T) {
 		Export      string
 		Same        int
 		Differences []struct {
-			Row        int
-			Tag, Words string
+			Row              int
+			Tag, Kind, Words string
 		}
 	}
 	home := x.post("/api/homecoming", string(out.body))
@@ -210,9 +210,16 @@ func TestRecordsGoOutAndComeHome(t *testing.T) {
 	require.Contains(t, string(home.body), `"differences":[]`, "a list is never null")
 	differs := told[homecoming](t, x.post("/api/homecoming", strings.Replace(string(out.body), "S1", "S9", 1)))
 	require.Equal(t, 1, differs.Same)
-	require.Equal(t, "2-114", differs.Differences[0].Tag)
+	require.Equal(t, []string{"2-114", "serial"}, []string{differs.Differences[0].Tag, differs.Differences[0].Kind})
 	refused(t, http.StatusUnprocessableEntity, x.post("/api/homecoming", "a,b\n1,2\n"))
 	require.Len(t, d.entries(), before+1, "looking records nothing")
+
+	book := x.post("/api/records?as=xlsx", "")
+	require.Equal(t, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", book.header.Get("Content-Type"))
+	require.Len(t, d.Now().Exports, 2)
+	home = x.post("/api/homecoming", string(book.body))
+	require.Equal(t, homecoming{d.Now().Exports[1].ID, 2, same.Differences}, told[homecoming](t, home))
+	before++
 
 	refused(t, http.StatusNotFound, x.post("/api/merged", `{"export":"XNOTHING","hub":""}`))
 	refused(t, http.StatusNotFound, x.post("/api/merged", `{"export":"`+export+`","hub":"H77"}`))

@@ -1,10 +1,12 @@
 // Package workbook cuts the sheets of an XLSX file into cells, for package intake
-// to read. It is pure: it is given the file's bytes, and writes no temporary file.
+// to read, and writes tables as such a file. It is pure: it is given the file's
+// bytes, and makes no temporary file.
 //
 // # The cast
 //
 // [Is] knows a workbook by its content, whatever the file is called. [Read] makes
-// an [intake.Table] of each of its sheets, and [Named] finds one of them.
+// an [intake.Table] of each of its sheets, and [Named] finds one of them. [Write]
+// writes each [intake.Grid] as text alone, so that Read gives back what was written.
 //
 // It stands apart from intake because the library that opens workbooks would
 // make the part that runs in a browser half as large again.

@@ -313,7 +313,7 @@ export interface Walk {
 
 export interface Settings { settings: { key: string; value: string; default: string; unit: string; doc: string; set: boolean }[] }
 
-export interface Homecoming { export: string; same: number; differences: { row: number; tag: string; words: string }[] }
+export interface Homecoming { export: string; same: number; differences: { row: number; tag: string; kind: string; words: string }[] }
 
 export interface Received { words: string; fresh: number; known: number; waiting: string[]; conflicts: string[] }
 

@@ -29,13 +29,13 @@ export function Records(): JSX.Element {
 
 function OutStep({ onOut }: { onOut: (id: string) => void }): JSX.Element {
   const out = useAsked<Out>('site.records.out')
-  const write = async (): Promise<void> => {
+  const write = async (as: 'csv' | 'xlsx'): Promise<void> => {
     if (out.busy) return
     const got = await out.ask(async () => {
       needSpeaker()
-      const answer = await request('POST', 'records')
+      const answer = await request('POST', `records?as=${as}`)
       const id = answer.headers.get('X-Pairwalk-Export') ?? ''
-      const name = `${siteSlug()}-records-${id}.csv`
+      const name = `${siteSlug()}-records-${id}.${as}`
       save(await answer.blob(), name)
       return { id, rows: Number(answer.headers.get('X-Pairwalk-Rows') ?? 0), name }
     })
@@ -45,7 +45,8 @@ function OutStep({ onOut }: { onOut: (id: string) => void }): JSX.Element {
     <section class="card stack site-step">
       <h3>{t('site.records.out.title')}</h3>
       <p>{t('site.records.out.words')}</p>
-      <button type="button" class="act" onClick={write}>{t('site.records.out')}</button>
+      <button type="button" class="act" onClick={() => void write('xlsx')}>{t('site.records.out.xlsx')}</button>
+      <button type="button" onClick={() => void write('csv')}>{t('site.records.out.csv')}</button>
       <Thinking busy={out.busy} words={t('site.records.writing')} />
       <Problem words={out.problem} />
       {out.data && (
@@ -73,7 +74,7 @@ function BackStep({ onExport }: { onExport: (id: string) => void }): JSX.Element
     <section class="card stack site-step">
       <h3>{t('site.records.back.title')}</h3>
       <p>{t('site.records.back.words')}</p>
-      <FileButton label={t('site.records.back')} accept=".csv,text/csv" onFile={(f) => void read(f)} />
+      <FileButton label={t('site.records.back')} accept=".csv,.txt,.tsv,.xlsx,.xlsm,text/csv" onFile={(f) => void read(f)} />
       <Thinking busy={back.busy} words={t('site.records.reading')} />
       <Problem words={back.problem} />
       {home && (
