@@ -10,6 +10,7 @@
 //	print.go    tables, times and colours
 //	log*.go     pairwalk log: one struct for each verb
 //	passon.go   a command passed on to the serving process, when there is one
+//	reading.go  the log in a file, asked without being a member
 //	door.go     where that process takes commands in (frames, caller, attend: their talk)
 //	meeting.go  where members meet: the bus, tied to a member
 //	demo*.go    a made-up job, end to end

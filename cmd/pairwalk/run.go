@@ -56,6 +56,7 @@ func process() surroundings {
 type cli struct {
 	Home string `help:"Folder of this installation." placeholder:"DIR" env:"PAIRWALK_HOME"`
 	Site string `help:"Which site, where this home has several." placeholder:"NAME"`
+	From string `name:"bundle" help:"Ask the log in this bundle, or in a handover pack, instead of one of this home. It can only be read." placeholder:"FILE"`
 	JSON bool   `name:"json" help:"Print one JSON document."`
 
 	Init      initCmd      `cmd:"" group:"site" help:"Open a site, with you as its lead."`
@@ -257,6 +258,9 @@ func (a *app) homeDir() (string, error) {
 }
 
 func (a *app) home() (*member.Home, error) {
+	if a.cli.From != "" {
+		return nil, usef("--bundle is for questions; leave it out here")
+	}
 	dir, err := a.homeDir()
 	if err != nil {
 		return nil, err
@@ -270,6 +274,13 @@ func (a *app) home() (*member.Home, error) {
 // withMember opens the site, does the work, and closes it. In a serving process it
 // works with the one that is open.
 func (a *app) withMember(work func(*member.Member) error) error {
+	if a.cli.From != "" {
+		m, err := a.reading()
+		if err != nil {
+			return err
+		}
+		return errors.Join(work(m), m.Close())
+	}
 	if a.host != nil { // which told what was wrong with the files when it opened them
 		return work(a.host.m)
 	}

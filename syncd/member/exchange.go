@@ -73,6 +73,11 @@ func (m *Member) BundleIn(ctx context.Context, r io.Reader) (Received, error) {
 	if err := b.For(m.keys.Site); err != nil {
 		return Received{}, fmt.Errorf("%w: it is of %s", err, b.Name)
 	}
+	return m.bundleIn(ctx, b)
+}
+
+// bundleIn is BundleIn of a bundle of this site.
+func (m *Member) bundleIn(ctx context.Context, b *bundle.Bundle) (Received, error) {
 	before := m.Now()
 	got := Received{From: b.MakerName, Made: b.Made, By: map[string]int{}}
 	taken, err := m.takeBundle(ctx, b)

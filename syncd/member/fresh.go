@@ -48,7 +48,9 @@ func (m *Member) heardOf(b *bundle.Bundle) error {
 			last = e.Stamp()
 		}
 	}
-	m.freshen(b.Maker.Key(), last)
+	if last.Wall.At != 0 { // the maker had heard of us, so it says how fresh its log is
+		m.freshen(b.Maker.Key(), last)
+	}
 	return m.noteFreshness()
 }
 

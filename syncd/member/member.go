@@ -23,6 +23,7 @@ type Member struct {
 	signer  ed25519.PrivateKey // its secret half
 	journal *journal.Journal
 	world   World
+	reading bool // the log is a file's, and nothing is recorded
 
 	mu       sync.Mutex
 	history  projection.History

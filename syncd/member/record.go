@@ -155,6 +155,9 @@ func (m *Member) queue(ctx context.Context, entries []Entry) (wait func() error,
 // begin starts a feed: the first one, or a new one where the old can't safely be
 // gone on with.
 func (m *Member) begin(ctx context.Context) (seal.Verified, error) {
+	if m.reading {
+		return seal.Verified{}, ErrReading
+	}
 	own := m.journal.Own()
 	start := events.FeedStarted{Why: events.NewFeed}
 	if own.Replace != "" {
