@@ -45,6 +45,9 @@ var house = []row{
 	{"projection", []string{"events"}},
 	{"projection/radio", nil},
 	{"projection/mesh/graph", nil},
+	{"projection/handover/asbuilt", []string{"events", "events/intake", "events/label", "projection/..."}}, // writes what intake reads
+	{"projection/handover/cobie/...", []string{"events", "events/label", "projection/..."}},                // a bar code is no place for a secret
+	{"projection/handover/press", []string{"events", "events/intake", "events/label", "projection/..."}},   // the two, and the rest of a pack
 	{"projection/...", []string{"events", "projection/..."}},
 	{"syncd", []string{"events", "events/seal"}},
 	{"syncd/member/...", []string{"events/...", "projection/...", "syncd/..."}},  // the joiner

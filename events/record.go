@@ -143,7 +143,14 @@ func (p CheckDone) String() string {
 	if p.Pass {
 		verdict = "passed"
 	}
-	return words(fmt.Sprintf("%s check of %s %s", p.Test, p.Of.Words(), verdict), optional("at ", p.Reading), optional("against ", p.Limit))
+	said := fmt.Sprintf("%s check of %s %s", p.Test, p.Of.Words(), verdict)
+	if p.Reading != "" {
+		said += ": " + p.Reading
+	}
+	if p.Limit != "" {
+		said += " (limit: " + p.Limit + ")"
+	}
+	return said
 }
 
 func (p *CheckDone) fields(w *walk) {

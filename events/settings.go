@@ -40,6 +40,16 @@ const (
 	WalkSpeed     SettingKey = "walk_cm_s"
 	StairsSeconds SettingKey = "stairs_seconds"
 	RoomSeconds   SettingKey = "room_seconds"
+
+	SampleAll      SettingKey = "sample_all_up_to"
+	SamplePercent  SettingKey = "sample_percent"
+	SampleWiden    SettingKey = "sample_widen_percent"
+	OffWithin      SettingKey = "off_within_minutes"
+	AutoOn         SettingKey = "auto_on_percent"
+	Override       SettingKey = "override_minutes"
+	EgressAverage  SettingKey = "egress_average_cfc"
+	EgressMinimum  SettingKey = "egress_minimum_cfc"
+	EgressMaxToMin SettingKey = "egress_max_to_min"
 )
 
 // RadioModels are the propagation models that radio_model may name: the pinned
@@ -63,6 +73,8 @@ type Setting struct {
 const (
 	commonPractice = " (common practice, no source)"
 	cautious       = " (a cautious assumption, no source)"
+	sampling       = " (IECC C408.3.1.1)"
+	egress         = " (IBC 1008.3.5); 1 fc is 100 cfc, or 10.764 lx"
 )
 
 // Settings lists every setting this version applies, in the order people are
@@ -99,6 +111,16 @@ var Settings = []Setting{
 	{WalkSpeed, "100", "cm/s", "walking pace with a ladder" + commonPractice, wholeIn(1, 1000)},
 	{StairsSeconds, "40", "s", "time from one level to the next" + commonPractice, wholeIn(0, 3600)},
 	{RoomSeconds, "20", "s", "time to the next room where places are not known" + commonPractice, wholeIn(0, 3600)},
+
+	{SampleAll, "7", "sensors", "up to so many occupant sensors on the site, every one is tested" + sampling, wholeIn(0, 1_000_000)},
+	{SamplePercent, "10", "%", "of more, so many of each sensor type and space geometry are tested, and at least one" + sampling, wholeIn(1, 100)},
+	{SampleWiden, "30", "%", "where so many of those fail, all that are alike are tested" + sampling, wholeIn(1, 100)},
+	{OffWithin, "20", "min", "lights are off or down so soon after a room is empty (IECC C405.2.1.1; some older adoptions say 30)", wholeIn(1, 24*60)},
+	{AutoOn, "50", "%", "lights come on by themselves up to this level (IECC C405.2.1.1)", wholeIn(0, 100)},
+	{Override, "120", "min", "longest override of a time switch" + sampling, wholeIn(1, 24*60)},
+	{EgressAverage, "100", "cfc", "least average of egress lighting at the floor" + egress, wholeIn(0, 1_000_000)},
+	{EgressMinimum, "10", "cfc", "least egress lighting at any point of the floor" + egress, wholeIn(0, 1_000_000)},
+	{EgressMaxToMin, "40", "", "greatest ratio of most to least egress lighting (IBC 1008.3.5)", wholeIn(1, 1_000_000)},
 }
 
 // SettingFor finds a setting by its key.

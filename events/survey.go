@@ -9,6 +9,13 @@ type Picture struct {
 	Type   string // media type, such as image/jpeg
 }
 
+// MaxPicture is how many bytes a picture may have that is kept and sent. A photo of
+// a telephone has a few million and a scanned sheet some more (common practice, no
+// source); at 1 Mbit/s it is on its way for little more than three minutes, and it
+// is held in memory whole while it is compared. An entry may name a larger one,
+// which is never fetched.
+const MaxPicture = 24 << 20
+
 func (p *Picture) fields(w *walk) {
 	text(w, "sha256", &p.SHA256, isHash)
 	num(w, "bytes", &p.Bytes, 1, maxInt)

@@ -24,6 +24,19 @@ var DeviceKinds = []DeviceKind{Dimmer, Switch, Driver, WallControl, Sensor, Rela
 // Pairs says whether devices of this kind are ever paired to a hub.
 func (k DeviceKind) Pairs() bool { return k != WiredRemote && k != Standalone }
 
+// UsualPower is how a device of this kind is taken to be fed where nobody says: a
+// sensor from a battery, everything else from the mains (common practice, no
+// source). The log doesn't keep whether anybody said so.
+func (k DeviceKind) UsualPower() Power {
+	if k == Sensor {
+		return Battery
+	}
+	return Mains
+}
+
+// UsualRadio is what a device is taken to speak where nobody says.
+const UsualRadio = Mesh
+
 // How suggests the way such a device is usually paired: one with a button
 // within reach by its button, a fitting by a broadcast from nearby (common
 // practice, no source).

@@ -48,7 +48,7 @@ func TestPayloadsInWords(t *testing.T) {
 		{events.ClockCompared{Other: ben, Offset: -3010, RoundTrip: 60}, "compared clocks with member " + ben.Short() + ": theirs is -3010 ms, round trip 60 ms"},
 		{events.MemberAsked{Member: ben, Hub: "H2", Last: events.Some(events.At(nine))}, "asked member " + ben.Short() + " about H2: last paired 2026-03-02T09:00:00.000Z"},
 		{events.SettingsChanged{Set: map[events.SettingKey]string{"b": "2", "a": "1"}}, "set a = 1, b = 2"},
-		{events.CheckDone{Of: events.Room("2.14"), Test: events.TestEgress, Reading: "0.9 fc", Limit: "1 fc"}, "egress check of room 2.14 failed at 0.9 fc against 1 fc"},
+		{events.CheckDone{Of: events.Room("2.14"), Test: events.TestEgress, Reading: "0.9 fc", Limit: "1 fc"}, "egress check of room 2.14 failed: 0.9 fc (limit: 1 fc)"},
 		{events.EventVoided{Event: faultRef(), Why: events.DidNotHappen}, "voided entry 9 of " + adaFeed.Short() + ": did-not-happen"},
 		{events.Opaque{Of: "hub.purrs", Why: "kind"}, "not understood: kind"},
 	} {
