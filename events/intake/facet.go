@@ -123,7 +123,7 @@ var (
 // was, or the file's word for its kind says how it is fed, that changes with the
 // kind.
 func keepPower(row *events.DeviceListed, before events.DeviceListed) {
-	if row.Power == usualPower(row.Is) && before.Power != usualPower(before.Is) {
+	if row.Power == row.Is.UsualPower() && before.Power != before.Is.UsualPower() {
 		row.Power = before.Power
 	}
 }

@@ -117,7 +117,7 @@ func deviceRow(r *row, tag events.Tag, kind string) events.Payload {
 		Geometry:      name[string](r, "geometry"),
 		Note:          r.prose("note"),
 	}
-	p.Is, p.Power = events.DeviceKind(kind), usualPower(events.DeviceKind(kind))
+	p.Is, p.Power = events.DeviceKind(kind), events.DeviceKind(kind).UsualPower()
 	if kind == kindPortable {
 		p.Is, p.Power = events.WallControl, events.Battery
 	}
@@ -137,22 +137,13 @@ func deviceRow(r *row, tag events.Tag, kind string) events.Payload {
 	return p
 }
 
-// usualPower is how a device of a kind is fed where nobody says: a sensor from a
-// battery, everything else from the mains (common practice, no source).
-func usualPower(k events.DeviceKind) events.Power {
-	if k == events.Sensor {
-		return events.Battery
-	}
-	return events.Mains
-}
-
 func deviceRadio(r *row) events.Radio {
 	switch radio := r.word("radio", radioWords); radio {
 	case "":
-		return events.Mesh
+		return events.UsualRadio
 	case radioBoth:
 		r.wrong("radio", "only a hub speaks both radios", "write mesh or star")
-		return events.Mesh
+		return events.UsualRadio
 	default:
 		return events.Radio(radio)
 	}

@@ -51,8 +51,8 @@ func parseRange(text string, known []events.Tag) ([]events.Tag, error) {
 	if err != nil {
 		return nil, err
 	}
-	stem, ok := stemOf(from)
-	if other, too := stemOf(to); !ok || !too || stem != other {
+	stem, ok := from.Stem()
+	if other, too := to.Stem(); !ok || !too || stem != other {
 		return nil, fmt.Errorf("%s..%s is no range: its ends must be alike up to their last number", from, to)
 	}
 	if events.ByName(from, to) > 0 {
@@ -60,7 +60,7 @@ func parseRange(text string, known []events.Tag) ([]events.Tag, error) {
 	}
 	var out []events.Tag
 	for _, t := range known {
-		if s, _ := stemOf(t); s == stem && events.ByName(from, t) <= 0 && events.ByName(t, to) <= 0 {
+		if s, _ := t.Stem(); s == stem && events.ByName(from, t) <= 0 && events.ByName(t, to) <= 0 {
 			out = append(out, t)
 		}
 	}
@@ -85,14 +85,4 @@ func perhaps[T ~string](name T, known []T) string {
 		return fmt.Sprintf("; did you mean %s?", guess)
 	}
 	return ""
-}
-
-// stemOf is the part of a tag before its last number: "2-" of 2-114 and 2-114a.
-func stemOf(t events.Tag) (string, bool) {
-	const digits = "0123456789"
-	end := strings.LastIndexAny(string(t), digits)
-	if end < 0 {
-		return "", false
-	}
-	return strings.TrimRight(string(t[:end+1]), digits), true
 }

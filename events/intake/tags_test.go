@@ -74,3 +74,16 @@ func TestARangeLiesBetweenItsEnds(t *testing.T) {
 		require.Equal(t, got, again, "the order of the known tags doesn't matter")
 	})
 }
+
+// What is written as ranges is read back as the same tags.
+func TestRangesAreReadAsTheyAreWritten(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tag := rapid.StringMatching(`[1-3]-[0-9]{1,2}[ab]?|roof|[A-C][1-9]`)
+		known := rapid.SliceOfNDistinct(rapid.Map(tag, func(s string) events.Tag { return events.Tag(s) }), 1, 60, rapid.ID).Draw(t, "known")
+		some := rapid.SliceOfN(rapid.SampledFrom(known), 1, 60).Draw(t, "some")
+		got, err := intake.ParseTags(events.RangesOf(known).Of(some), known)
+		require.NoError(t, err)
+		slices.SortFunc(some, events.ByName[events.Tag])
+		require.Equal(t, slices.Compact(some), got)
+	})
+}

@@ -19,10 +19,13 @@ var (
 )
 
 // ParseMoment reads a moment that a view is asked for: RFC 3339, "2026-03-02
-// 14:05", "14:05" today, "yesterday 17:00", "-2h" or "now". Today is now's day in
-// the zone; a nil zone is UTC. A time that the zone's clocks skipped or showed
-// twice is refused in words.
+// 14:05", "14:05" today, "yesterday 17:00", "-2h" or "now"; a bare date is the
+// start of that day. Today is now's day in the zone; a nil zone is UTC. A time
+// that the zone's clocks skipped or showed twice is refused in words.
 func ParseMoment(text string, now time.Time, zone *time.Location) (events.Instant, error) {
+	if _, err := time.Parse(time.DateOnly, tidy(text)); err == nil {
+		text = tidy(text) + " 00:00"
+	}
 	m, err := newClock(now, now, zone).moment(text)
 	if err != nil {
 		return 0, fmt.Errorf("read time: %w", err)
