@@ -152,24 +152,24 @@ func TestDiskFullAndRoomAgain(t *testing.T) {
 	a := newAuthor(1)
 	j, lines := d.begun(t, a, 2)
 	require.NoError(t, j.Close())
-	j, err := journal.Open(faulty{d.site, &d.trap}, faulty{d.marks, &d.trap}, journaltest.Site(), d.env())
+	j, err := journal.Open(journaltest.Faulty(d.site, &d.trap), journaltest.Faulty(d.marks, &d.trap), journaltest.Site(), d.env())
 	require.NoError(t, err)
 
-	d.trap.full = true
+	d.trap.Full = true
 	next := a.twin().says(1, "no room")
 	err = j.Append(ctx, next...)
 	require.ErrorIs(t, err, journal.ErrBroken)
-	require.ErrorIs(t, err, errFault)
+	require.ErrorIs(t, err, journaltest.ErrFault)
 	require.ErrorIs(t, j.Append(ctx, next...), journal.ErrBroken, "it stays that way")
 	_, err = j.Take(ctx, newAuthor(2).says(1, "first"))
 	require.ErrorIs(t, err, journal.ErrBroken)
 	requireLines(t, j, lines)
 	require.Equal(t, lines[1].Head(), j.Own().Head)
 	require.NoError(t, j.Close())
-	_, err = journal.Open(faulty{d.site, &d.trap}, faulty{d.marks, &d.trap}, journaltest.Site(), d.env())
-	require.ErrorIs(t, err, errFault, "no room to note that it is open")
+	_, err = journal.Open(journaltest.Faulty(d.site, &d.trap), journaltest.Faulty(d.marks, &d.trap), journaltest.Site(), d.env())
+	require.ErrorIs(t, err, journaltest.ErrFault, "no room to note that it is open")
 
-	d.trap.full = false
+	d.trap.Full = false
 	later := d.copy()
 	later.boot = tuesday
 	require.Equal(t, journal.Own{Feed: a.Feed, Head: lines[1].Head()}, later.open(t).Own(),

@@ -51,7 +51,7 @@ func (l ledger) holds(t *testing.T, j *journal.Journal, where string) {
 // heal, close, and all that again.
 type day struct {
 	*laptop
-	trap   trap
+	trap   journaltest.Trap
 	ledger ledger
 	word   int    // tells apart what is said, so that a number used twice shows
 	sealed sealed // shared by all days, to sign each line once
@@ -92,7 +92,7 @@ func (d *day) copy() *day {
 // as the system would.
 func (d *day) work() error {
 	for range 2 {
-		j, err := journal.Open(faulty{d.site, &d.trap}, faulty{d.marks, &d.trap}, journaltest.Site(), d.env())
+		j, err := journal.Open(journaltest.Faulty(d.site, &d.trap), journaltest.Faulty(d.marks, &d.trap), journaltest.Site(), d.env())
 		if err != nil {
 			return err
 		}
@@ -108,7 +108,7 @@ func (d *day) hours(j *journal.Journal) error {
 	a := newAuthor(1)
 	own := j.Own()
 	if a.Feed, a.Head = own.Feed, own.Head; own.Replace != "" {
-		a = a.next(uint64(d.trap.calls))
+		a = a.next(uint64(d.trap.Calls))
 		first := d.says(a, 1, "first")
 		if err := j.Begin(ctx, first[0]); err != nil {
 			return err
@@ -168,7 +168,7 @@ func (d *day) visits(j *journal.Journal) error {
 // that was told must be there, and work must go on: in the same feed, unless its
 // end may be torn.
 func (d *day) goesOn(t *testing.T, torn bool, where string) {
-	d.trap.n = 0
+	d.trap.N = 0
 	j := d.open(t)
 	require.True(t, torn || j.Own().Replace == "", "replaced without need, %v: %s", j.Problems(), where)
 	d.ledger.holds(t, j, where)
@@ -184,8 +184,8 @@ func (d *day) goesOn(t *testing.T, torn bool, where string) {
 func callsOf(t *testing.T, from *day) int {
 	d := from.copy()
 	require.NoError(t, d.work())
-	require.Greater(t, d.trap.calls, 60)
-	return d.trap.calls
+	require.Greater(t, d.trap.Calls, 60)
+	return d.trap.Calls
 }
 
 // A fault at every call in turn: nothing that was acknowledged is lost, no
@@ -193,12 +193,12 @@ func callsOf(t *testing.T, from *day) int {
 func TestAFaultAtEveryCallInTurn(t *testing.T) {
 	from := newDay(t)
 	n := callsOf(t, from)
-	for _, how := range []how{undone, halfway, done} {
+	for _, how := range []journaltest.How{journaltest.Undone, journaltest.Halfway, journaltest.Done} {
 		for _, good := range []bool{false, true} {
 			t.Run(fmt.Sprintf("%s, for good %v", how, good), func(t *testing.T) {
 				for i := 1; i <= n; i += stride {
 					d := from.copy()
-					d.trap = trap{n: i, how: how, good: good}
+					d.trap = journaltest.Trap{N: i, How: how, Good: good}
 					where := fmt.Sprintf("call %d of %d", i, n)
 					_ = d.work() // some calls may fail without harm
 					d.killed()
@@ -224,7 +224,7 @@ func TestAPowerCutAtEveryCallInTurn(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			for i := 1; i <= n; i += stride {
 				d := from.copy()
-				d.trap = trap{n: i, how: undone, good: true}
+				d.trap = journaltest.Trap{N: i, How: journaltest.Undone, Good: true}
 				where := fmt.Sprintf("call %d of %d", i, n)
 				_ = d.work() // the last of its calls close files, which nothing hangs on
 				d.powerCut(loss)
@@ -239,15 +239,15 @@ func TestAPowerCutAtEveryCallInTurn(t *testing.T) {
 func TestAPowerCutAfterAFault(t *testing.T) {
 	from := newDay(t)
 	n := callsOf(t, from)
-	for _, how := range []how{undone, halfway, done} {
+	for _, how := range []journaltest.How{journaltest.Undone, journaltest.Halfway, journaltest.Done} {
 		t.Run(string(how), func(t *testing.T) {
 			for i := 1; i <= n; i += stride {
 				d := from.copy()
-				d.trap = trap{n: i, how: how}
+				d.trap = journaltest.Trap{N: i, How: how}
 				where := fmt.Sprintf("call %d of %d", i, n)
 				_ = d.work() // the fault may be harmless
-				d.trap.n = 0 // but the system goes on lying about what it could not sync
-				j, err := journal.Open(faulty{d.site, &d.trap}, faulty{d.marks, &d.trap}, journaltest.Site(), d.env())
+				d.trap.N = 0 // but the system goes on lying about what it could not sync
+				j, err := journal.Open(journaltest.Faulty(d.site, &d.trap), journaltest.Faulty(d.marks, &d.trap), journaltest.Site(), d.env())
 				require.NoError(t, err, where)
 				d.ledger.holds(t, j, where)
 				d.ledger.seen(t, j)

@@ -258,7 +258,7 @@ func TestShorterThanTheReceipts(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, j.Append(ctx, a.says(2, "mine")...))
 	marks.full = true
-	require.ErrorIs(t, j.Close(), errFault)
+	require.ErrorIs(t, j.Close(), journaltest.ErrFault)
 	mine(without(1))(t, l, first)
 	require.Equal(t, events.Restored, l.open(t).Own().Replace)
 }
@@ -271,7 +271,7 @@ type noMoreRoom struct {
 
 func (f *noMoreRoom) Create(name string) (journal.File, error) {
 	if f.full {
-		return nil, errFault
+		return nil, journaltest.ErrFault
 	}
 	return f.FS.Create(name)
 }
@@ -287,8 +287,8 @@ func TestAFaultWhileATornEndIsMended(t *testing.T) {
 	calls, opened := 0, false
 	for ; !opened; calls++ {
 		l := torn.copy()
-		p := trap{n: calls + 1, how: undone, good: true}
-		j, err := journal.Open(faulty{l.site, &p}, faulty{l.marks, &p}, journaltest.Site(), l.env())
+		p := journaltest.Trap{N: calls + 1, How: journaltest.Undone, Good: true}
+		j, err := journal.Open(journaltest.Faulty(l.site, &p), journaltest.Faulty(l.marks, &p), journaltest.Site(), l.env())
 		if opened = err == nil; opened {
 			_ = j.Close() // which meets the fault
 		}
@@ -307,7 +307,7 @@ type noRoomFor struct {
 
 func (f noRoomFor) Append(name string) (journal.File, error) {
 	if name == f.name {
-		return nil, errFault
+		return nil, journaltest.ErrFault
 	}
 	return f.FS.Append(name)
 }
