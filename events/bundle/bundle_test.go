@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math/big"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -74,6 +75,7 @@ func TestManifestKeepsWhatItWasGiven(t *testing.T) {
 		"no boot clock":         func(m *Manifest) { m.Made.Mono = events.Mono{} },
 		"west of Greenwich":     func(m *Manifest) { m.Made.Wall.Offset = -210 },
 		"names with odd signs":  func(m *Manifest) { m.Name, m.MakerName = `Wing "B" <2> & Söhne`, "Zoë\u2028O'Hara" },
+		"an excerpt":            func(m *Manifest) { m.Made, m.Pages = events.Stamp{}, strings.Repeat("5a", 32) },
 		"boot id with a < sign": func(m *Manifest) { m.Made.Mono.Boot = "<boot>" },
 	} {
 		t.Run(name, func(t *testing.T) {

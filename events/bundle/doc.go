@@ -45,6 +45,15 @@
 // padding between its blocks, and no byte of a bundle may change unseen. Any gzip
 // program unpacks the file into the text. The same log gives the same bytes.
 //
+// # An excerpt
+//
+// A handover pack holds a log as it was known at some moment, perhaps long ago. Its
+// bundle is an excerpt: "made" is zero in it, {"wall":[0,0]}, so that the same
+// entries give the same bytes whenever its maker seals them; and the maker says only
+// that these entries are authentic and lead to these heads, not that there were no
+// more. After "made" stands "pages":"<sha256>", a checksum of the rest of the pack,
+// by which the maker seals that too. No other bundle has it.
+//
 // # Whole or not at all
 //
 // [Read] checks the whole file before it gives anything out. Each run of lines is

@@ -18,7 +18,8 @@ type Manifest struct {
 	Practice  bool
 	Maker     events.FeedID
 	MakerName string
-	Made      events.Stamp // the maker's clocks
+	Made      events.Stamp // the maker's clocks; zero for an excerpt
+	Pages     string       // of a handover pack that it is sealed for, "" for none; 64 hex digits
 	Heads     map[events.FeedID]events.Head
 }
 
@@ -29,6 +30,9 @@ func (m Manifest) For(site events.SiteID) error {
 	}
 	return nil
 }
+
+// Excerpt says whether the bundle may hold less than its maker had.
+func (m Manifest) Excerpt() bool { return m.Made == events.Stamp{} }
 
 func (m Manifest) check() error {
 	if _, err := events.Key(m.Site).Public(); err != nil {
@@ -48,6 +52,9 @@ func (m Manifest) check() error {
 			return fmt.Errorf("made: boot %w", err)
 		}
 	}
+	if _, err := events.ParseHash(m.Pages); err != nil {
+		return fmt.Errorf("pages: %w", err)
+	}
 	return nil
 }
 
@@ -61,6 +68,7 @@ type manifestJSON struct {
 	Maker     events.FeedID                `json:"maker"`
 	MakerName string                       `json:"maker_name"`
 	Made      stampJSON                    `json:"made"`
+	Pages     string                       `json:"pages,omitempty"`
 	Heads     map[events.FeedID]headOnWire `json:"heads"`
 }
 
@@ -77,6 +85,7 @@ func (m Manifest) line() ([]byte, error) {
 		Pairwalk: "bundle", V: version, Site: m.Site, Name: m.Name, Practice: m.Practice,
 		Maker: m.Maker, MakerName: m.MakerName,
 		Made:  stampJSON{Wall: [2]int64{int64(m.Made.Wall.At), int64(m.Made.Wall.Offset)}},
+		Pages: m.Pages,
 		Heads: map[events.FeedID]headOnWire{},
 	}
 	if m.Made.Mono.Known() {
@@ -96,7 +105,7 @@ func readManifest(line []byte) (Manifest, error) {
 		return Manifest{}, err
 	}
 	m := Manifest{
-		Site: j.Site, Name: j.Name, Practice: j.Practice, Maker: j.Maker, MakerName: j.MakerName,
+		Site: j.Site, Name: j.Name, Practice: j.Practice, Maker: j.Maker, MakerName: j.MakerName, Pages: j.Pages,
 		Heads: make(map[events.FeedID]events.Head, len(j.Heads)),
 	}
 	m.Made.Wall = events.Wall{At: events.Instant(j.Made.Wall[0]), Offset: int16(j.Made.Wall[1])}
