@@ -9,18 +9,19 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/tale/chance"
 )
 
 // The central promise: the facts of a moment depend on what is known, never on
 // the order it came in, nor on what had been asked before.
 func TestAnyOrderOfArrivalGivesTheSameFacts(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		story := randomStory(t)
+		story := chance.Story(t)
 		whole := story.History()
 		now := whole.At(projection.Moment{})
 		moments := []projection.Moment{{}}
 		for range 4 {
-			moments = append(moments, randomMoment(t, now))
+			moments = append(moments, chance.Moment(t, now))
 		}
 		var want []*projection.Site
 		for _, m := range moments {
@@ -49,12 +50,12 @@ func TestAnyOrderOfArrivalGivesTheSameFacts(t *testing.T) {
 // replay of all that is there gives, at every step.
 func TestIncrementalEqualsFullReplay(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		story := randomStory(t)
+		story := chance.Story(t)
 		said := story.Events()
 		if rapid.Bool().Draw(t, "jumbled") {
 			shuffle(t, said)
 		}
-		m := randomMoment(t, story.Now())
+		m := chance.Moment(t, story.Now())
 		h := &projection.History{Site: story.Site}
 		for n := range said {
 			h.Add(said[n])
@@ -69,7 +70,7 @@ func TestIncrementalEqualsFullReplay(t *testing.T) {
 // An answer is a snapshot: what comes in later leaves it alone.
 func TestAnswersKeepWhatTheySaid(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		story := randomStory(t)
+		story := chance.Story(t)
 		said := story.Events()
 		n := rapid.IntRange(1, len(said)).Draw(t, "first")
 		h := &projection.History{Site: story.Site}
@@ -85,9 +86,9 @@ func TestAnswersKeepWhatTheySaid(t *testing.T) {
 // What one member knew is what a history of only that would tell.
 func TestKnownToAMemberIsAHistoryOfItsOwn(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		story := randomStory(t)
+		story := chance.Story(t)
 		h := story.History()
-		m := randomMoment(t, h.At(projection.Moment{}))
+		m := chance.Moment(t, h.At(projection.Moment{}))
 		if m.Known.Everything() {
 			m.Known.Member = story.Lead.Key
 		}

@@ -10,6 +10,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/projection"
 	"pairwalk/projection/tale"
+	"pairwalk/projection/tale/chance"
 	"pairwalk/testdata/invent"
 )
 
@@ -60,11 +61,11 @@ func TestFoldingGrowsWithTheHistory(t *testing.T) {
 func TestNoStoryIsQuadratic(t *testing.T) {
 	lean := map[string]func(s *tale.Story, bo *tale.Teller, i int){
 		"comparisons": func(s *tale.Story, bo *tale.Teller, i int) {
-			bo.SayAt(minute(i), compared(bo, s.Lead, minute(i), 100))
+			bo.SayAt(minute(i), chance.Compared(bo, s.Lead, minute(i), 100))
 		},
 		"comparisons of a creeping clock": func(s *tale.Story, bo *tale.Teller, i int) {
 			bo.Skew += 60_000_000
-			bo.SayAt(minute(i), compared(bo, s.Lead, minute(i), 100))
+			bo.SayAt(minute(i), chance.Compared(bo, s.Lead, minute(i), 100))
 		},
 		"site time set again and again": func(s *tale.Story, bo *tale.Teller, i int) {
 			s.Lead.Skew += 1_000_000_000

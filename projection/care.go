@@ -23,7 +23,7 @@ func (f *fold) holdLifted(c Cause, p events.HoldLifted) {
 
 func (f *fold) faultFound(c Cause, p events.FaultFound) {
 	f.about(c, p.Of)
-	x := &Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: c}
+	x := &Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: c, Steps: []Cause{c}}
 	x.Of = f.mentionSubject(p.Of, func(s events.Subject) { x.Of = s })
 	f.faults[c.Ref()] = x
 	f.found = append(f.found, c.Ref())
@@ -43,6 +43,7 @@ func (f *fold) faultAssigned(c Cause, p events.FaultAssigned) {
 		return
 	}
 	x.Assigned = &c
+	x.Steps = append(x.Steps, c)
 	if p.Trade != "" {
 		x.Trade = p.Trade
 	}
@@ -63,6 +64,7 @@ func (f *fold) faultCleared(c Cause, p events.FaultCleared) {
 		f.oddity(c, x.Of, "had this fault cleared before", x.Cleared.Ref())
 	}
 	x.Cleared = &c
+	x.Steps = append(x.Steps, c)
 	if p.Action != "" {
 		x.Action = p.Action
 	}
@@ -77,6 +79,7 @@ func (f *fold) faultReopened(c Cause, p events.FaultReopened) {
 		f.oddity(c, x.Of, "has this fault open still")
 	}
 	x.Cleared, x.Reopened = nil, &c
+	x.Steps = append(x.Steps, c)
 }
 
 func (f *fold) checkDone(c Cause, p events.CheckDone) {

@@ -149,6 +149,10 @@ func TestTheLifeOfAFault(t *testing.T) {
 	x = s.Now().Faults[0]
 	require.True(t, x.Open())
 	requireCause(t, reopened, x.Reopened)
+	require.Len(t, x.Steps, 4)
+	for i, e := range []*events.Event{found, assigned, cleared, reopened} {
+		requireCause(t, e, &x.Steps[i])
+	}
 }
 
 func TestTheRestOfTheSchedule(t *testing.T) {
@@ -205,4 +209,33 @@ func TestPhotosNotesAndSignaturesAreFacts(t *testing.T) {
 
 	s.Lead.Say("17:01", events.EventVoided{Event: signed.Ref(), Why: events.DidNotHappen})
 	require.Empty(t, s.Now().Signed)
+}
+
+func TestWhatADeviceIsWithin(t *testing.T) {
+	s := wired()
+	row := lamp("1-2", "H1")
+	row.Room, row.Floor, row.Circuit = "1.02", "1", "C1"
+	s.Lead.Say("08:20", row)
+	s.Lead.Say("09:00", paired("1-2", "H2"))
+	s.Lead.Say("09:10", events.PowerOff{Of: events.Circuit("C9"), Dark: []events.Tag{"1-2"}})
+	site := s.Now()
+	d := device(t, site, "1-2")
+	for _, of := range []events.Subject{
+		events.Device("1-2"), events.Room("1.02"), events.Floor("1"), events.Circuit("C1"), events.Circuit("C9"), events.Hub("H1"), events.Hub("H2"),
+	} {
+		require.True(t, site.Within(d, of), "%s", of)
+		require.False(t, site.Within(device(t, site, "1-3"), of) && of != events.Hub("H1"), "%s", of)
+	}
+	for _, of := range []events.Subject{events.Device("1-1"), events.Room("2.02"), events.Floor("2"), events.Circuit("C2"), events.Hub("H3"), events.Site()} {
+		require.False(t, site.Within(d, of), "%s", of)
+	}
+}
+
+func TestALinkMayBeMeasuredBeforeItsEndsAreListed(t *testing.T) {
+	s := job()
+	early := s.Lead.Say("09:00", events.LinkMeasured{A: "7-7", B: "H1", RSSI: events.Some(-60)})
+	require.Len(t, oddities(s.Now(), early), 1)
+	s.Lead.Say("10:00", lamp("7-7", "H1"))
+	require.Empty(t, oddities(s.Now(), early))
+	require.Len(t, oddities(s.History().At(projection.At(tale.T("09:30"))), early), 1, "at that moment nobody knew of it")
 }

@@ -10,13 +10,14 @@ import (
 	"pairwalk/events"
 	"pairwalk/projection"
 	"pairwalk/projection/tale"
+	"pairwalk/projection/tale/chance"
 )
 
 // A course tells of every moment what a fold up to that moment tells.
 func TestCourseIsTheFactsOfEveryMoment(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		h := randomStory(t).History()
-		m := randomMoment(t, h.At(projection.Moment{}))
+		h := chance.Story(t).History()
+		m := chance.Moment(t, h.At(projection.Moment{}))
 		m.When = events.Maybe[events.Instant]{}
 		course := h.Course(m.Known)
 		moments := []events.Instant{tale.T("07:00"), tale.T("23:30")}

@@ -129,6 +129,9 @@ func (d *Device) IsRouter() bool {
 	return d.Radio == events.Mesh && d.Power == events.Mains && d.Is.Pairs()
 }
 
+// HubChannel is the mesh channel that the device knows its hub to be on.
+func (d *Device) HubChannel() events.Maybe[int] { return d.channel }
+
 // Has says whether a flag is set.
 func (d *Device) Has(f Flag) bool {
 	for _, x := range d.Flags {

@@ -11,6 +11,7 @@ import (
 func (f *fold) finish() *Site {
 	s := f.site
 	f.callAll()
+	f.strangers()
 	s.Heads = headsOf(f.view)
 	s.Members = f.trust.sorted(f.cause)
 	s.Conflicts = f.conflicts()

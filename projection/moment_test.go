@@ -235,3 +235,9 @@ func TestWhoHadHeardOfAnEntryAndSinceWhen(t *testing.T) {
 	h = s.History()
 	require.Equal(t, map[events.Key]events.Instant{s.Lead.Key: tale.T("09:00"), bo.Key: tale.T("09:30")}, hearers())
 }
+
+func TestLocalIsNoZone(t *testing.T) {
+	require.Equal(t, time.UTC, (&projection.Site{Zone: "Local"}).Location(), "it would be another on every machine")
+	require.Equal(t, time.UTC, (&projection.Site{Zone: "Nowhere/At all"}).Location())
+	require.Equal(t, "Europe/Vienna", (&projection.Site{Zone: "Europe/Vienna"}).Location().String())
+}

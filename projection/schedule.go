@@ -142,15 +142,23 @@ func (f *fold) testPlanned(c Cause, p events.TestPlanned) {
 }
 
 func (f *fold) linkMeasured(c Cause, p events.LinkMeasured) {
-	for _, end := range []events.Tag{p.A, p.B} {
-		if f.hubs[events.HubID(end)] == nil {
-			f.device(c, end)
-		}
-	}
 	i := len(f.site.Links)
 	f.site.Links = append(f.site.Links, Link{p, c})
 	f.mentionEnd(p.A, func(t events.Tag) { f.site.Links[i].A = t })
 	f.mentionEnd(p.B, func(t events.Tag) { f.site.Links[i].B = t })
+}
+
+// strangers notes measured links to what is on no schedule. A survey may well come
+// before the schedule, so this is judged by what is known at the moment.
+func (f *fold) strangers() {
+	for i := range f.site.Links {
+		l := &f.site.Links[i]
+		for _, end := range []events.Tag{l.A, l.B} {
+			if f.hubs[events.HubID(end)] == nil {
+				f.device(l.Measured, end)
+			}
+		}
+	}
 }
 
 // mentionEnd mentions an end of a link, which may be a hub.

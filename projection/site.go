@@ -1,6 +1,7 @@
 package projection
 
 import (
+	"slices"
 	"time"
 
 	"pairwalk/events"
@@ -70,6 +71,26 @@ func (s *Site) Device(t events.Tag) (*Device, bool) {
 	return &s.Devices[i], true
 }
 
+// Within says whether a device belongs to a subject: to its room or floor, to a
+// circuit that feeds it as scheduled or learned, to the hub that it is scheduled on
+// or paired to; or is the subject.
+func (s *Site) Within(d *Device, of events.Subject) bool {
+	switch of.Class {
+	case events.OfDevice:
+		return string(d.Device) == of.ID
+	case events.OfRoom:
+		return string(d.Room) == of.ID
+	case events.OfFloor:
+		return string(d.Floor) == of.ID
+	case events.OfHub:
+		return string(d.Hub) == of.ID || d.Paired != nil && string(d.Paired.Hub) == of.ID
+	case events.OfCircuit:
+		i := slices.IndexFunc(s.Circuits, func(c Circuit) bool { return string(c.ID) == of.ID })
+		return i >= 0 && slices.Contains(s.Circuits[i].Feeds, d.Device)
+	}
+	return false
+}
+
 // Member finds a member by key.
 func (s *Site) Member(k events.Key) (*Member, bool) {
 	i, ok := s.members[k]
@@ -102,9 +123,10 @@ func (s *Site) DoneBy(e *events.Event) string {
 	return s.MemberName(e.Member())
 }
 
-// Location is the site's time zone; UTC where it is not known.
+// Location is the site's time zone; UTC where it is not known. "Local" is no place:
+// it would be another zone on every machine.
 func (s *Site) Location() *time.Location {
-	if loc, err := time.LoadLocation(s.Zone); err == nil && s.Zone != "" {
+	if loc, err := time.LoadLocation(s.Zone); err == nil && s.Zone != "" && s.Zone != "Local" {
 		return loc
 	}
 	return time.UTC
@@ -144,6 +166,7 @@ type Fault struct {
 	Assigned *Cause
 	Cleared  *Cause // nil while open
 	Reopened *Cause
+	Steps    []Cause // all that was said of it, from its finding on
 }
 
 // Open says whether the fault stands.

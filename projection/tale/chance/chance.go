@@ -1,4 +1,9 @@
-package projection_test
+// Package chance tells stories at random, for tests of what holds of any history:
+// several people who meet now and then, with clocks that are wrong, stepped and
+// restarted, who type times, take back what they said, resolve conflicts, get
+// admitted and revoked, and copy laptops. A property test that fails prints the
+// seed of its story, as rapid does.
+package chance
 
 import (
 	"crypto/ed25519"
@@ -11,9 +16,7 @@ import (
 	"pairwalk/projection/tale"
 )
 
-// chance tells a story at random: several people who meet now and then, with
-// clocks that are wrong, stepped and restarted, who type times, take back what
-// they said, resolve conflicts, get admitted and revoked, and copy laptops.
+// chance is a story on its way.
 type chance struct {
 	*rapid.T
 	story *tale.Story
@@ -21,7 +24,8 @@ type chance struct {
 	now   events.Instant
 }
 
-func randomStory(t *rapid.T) *tale.Story {
+// Story tells a story at random.
+func Story(t *rapid.T) *tale.Story {
 	c := &chance{T: t, story: tale.New(), now: tale.T("08:00")}
 	c.cast = []*tale.Teller{c.story.Lead, c.story.Join("bo", events.Tech)}
 	pending, _ := c.story.JoinPending("cy", events.Tech)
@@ -57,7 +61,7 @@ func (c *chance) step(who *tale.Teller) {
 		who.Boot, who.Up = who.Boot+"'", c.now
 	case 5:
 		if other != who {
-			who.SayAt(c.now, compared(who, other, c.now, rapid.Int64Range(0, 4000).Draw(c.T, "trip")))
+			who.SayAt(c.now, Compared(who, other, c.now, rapid.Int64Range(0, 4000).Draw(c.T, "trip")))
 		}
 	case 6:
 		c.void(who)
@@ -72,9 +76,9 @@ func (c *chance) step(who *tale.Teller) {
 	}
 }
 
-// compared is what a comparison of two clocks gives: the answer is stamped
+// Compared is what a comparison of two clocks gives: the answer is stamped
 // somewhere within the round trip.
-func compared(who, other *tale.Teller, at events.Instant, trip int64) events.ClockCompared {
+func Compared(who, other *tale.Teller, at events.Instant, trip int64) events.ClockCompared {
 	mine, theirs := who.Stamp(at), other.Stamp(at+events.Instant(trip/5))
 	return events.ClockCompared{
 		Other:     other.Key,
@@ -199,8 +203,8 @@ func (c *chance) payload() events.Payload {
 	return rapid.SampledFrom(said).Draw(c.T, "payload")
 }
 
-// randomMoment is a moment of a story, as known here or to one of its members.
-func randomMoment(t *rapid.T, site *projection.Site) projection.Moment {
+// Moment is a moment of a story, as known here or to one of its members.
+func Moment(t *rapid.T, site *projection.Site) projection.Moment {
 	var m projection.Moment
 	day := rapid.Map(rapid.Int64Range(int64(tale.T("07:50")), int64(tale.T("23:00"))), func(ms int64) events.Maybe[events.Instant] {
 		return events.Some(events.Instant(ms))
@@ -215,4 +219,18 @@ func randomMoment(t *rapid.T, site *projection.Site) projection.Moment {
 		}
 	}
 	return m
+}
+
+// lamp is a mesh router on a hub.
+func lamp(tag events.Tag, hub events.HubID) events.DeviceListed {
+	return events.DeviceListed{Device: tag, Is: events.Driver, Hub: hub, Radio: events.Mesh, Power: events.Mains}
+}
+
+// star is a device on star radio.
+func star(tag events.Tag, hub events.HubID) events.DeviceListed {
+	return events.DeviceListed{Device: tag, Is: events.WallControl, Hub: hub, Radio: events.Star, Power: events.Battery}
+}
+
+func paired(tag events.Tag, hub events.HubID) events.DevicePaired {
+	return events.DevicePaired{Device: tag, Hub: hub}
 }
