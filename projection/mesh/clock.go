@@ -6,16 +6,18 @@ import (
 	"pairwalk/events"
 )
 
-// clock writes times as people say them at a moment, in the site's zone.
+// clock is the moment of the facts, and writes times as people say them on the day
+// on which they ask, in the site's zone.
 type clock struct {
-	zone *time.Location
-	now  events.Instant
+	zone  *time.Location
+	now   events.Instant
+	asked events.Instant
 }
 
 // at is "14:05", "14:05 yesterday", "14:05 on 2 Mar", or with the year where that
 // is another.
 func (c clock) at(i events.Instant) string {
-	t, now := i.Time().In(c.zone), c.now.Time().In(c.zone)
+	t, now := i.Time().In(c.zone), c.asked.Time().In(c.zone)
 	layout := "15:04 on 2 Jan 2006"
 	switch yesterday := now.AddDate(0, 0, -1); {
 	case t.Year() == now.Year() && t.YearDay() == now.YearDay():

@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"cmp"
 	"slices"
 
 	"pairwalk/events"
@@ -36,7 +37,7 @@ type spot struct {
 
 // Net puts a moment's devices on the ground: that of the same site and moment.
 func (g *Ground) Net(s *projection.Site, w What) *Net {
-	n := &Net{g: g, s: s, what: w, clock: clock{s.Location(), s.Moment.When.Value}}
+	n := &Net{g: g, s: s, what: w, clock: clock{s.Location(), s.Moment.When.Value, cmp.Or(w.Now, s.Moment.When.Value)}}
 	n.takeAway(w.Without)
 	n.addFields()
 	n.seat()

@@ -13,6 +13,7 @@ type What struct {
 	Planned bool             // as if all scheduled were paired and powered
 	Without []events.Subject // devices, circuits and hubs taken away
 	Relays  []Relay          // added
+	Now     events.Instant   // when it is asked: a time of another day carries its day; 0: at the moment of the facts
 }
 
 // Relay is a supposed mesh router. In paths it is called relay+1 and so on, in
