@@ -28,13 +28,17 @@ const (
 // CautionsOf lists what to mind about an entry.
 func CautionsOf(s *projection.Site, p events.Payload) []string {
 	var out []string
-	switch p.(type) {
+	switch p := p.(type) {
 	case events.PowerOff, events.PowerOn:
 		out = append(out, CautionPower)
 	case events.HoldPlaced:
 		out = append(out, CautionHold)
-	case events.PushDone, events.CheckDone:
+	case events.PushDone:
 		out = append(out, CautionPush)
+	case events.CheckDone:
+		out = append(ofTest(p.Test), CautionPush)
+	case events.TestPlanned:
+		out = ofTest(p.Test)
 	case events.DeviceReplaced, events.FaultFound:
 		out = append(out, CautionMains)
 	}
@@ -45,4 +49,12 @@ func CautionsOf(s *projection.Site, p events.Payload) []string {
 		}
 	}
 	return out
+}
+
+// ofTest is what to mind about a functional test of that kind.
+func ofTest(kind events.TestKind) []string {
+	if kind == events.TestEgress {
+		return []string{CautionEmergency}
+	}
+	return nil
 }

@@ -44,9 +44,10 @@
 // of hands never costs time: a plan for fewer is taken if it is over as soon.
 //
 // Emergency devices are never in the plan, since they need the authority's word
-// first; nor is what is held, dark, struck, or never pairs. The notes say so, and
-// of how many devices nobody knows whether they will have a path. Bringing records
-// home and merging them is counted with no time, since that is up to the office.
+// first; nor is what is held, dark, struck, or never pairs, nor the functional tests
+// that come after. The notes say so, and of how many devices nobody knows whether
+// they will have a path. Bringing records home and merging them is counted with no
+// time, since that is up to the office.
 //
 // # The next act
 //
@@ -62,14 +63,15 @@
 //	export, merge   once the walk on a hub is done (R7)
 //	push     where settle says ready
 //	check    what took its push: does it answer? (R10) What may well not comes
-//	         first; then planned tests
+//	         first; then the functional tests that are owed, of which [checks]
+//	         draws the sample
 //	serial   to read from a label
 //	pair     once more, what was skipped or refused, with the reason (R6)
 //	mend     open faults
 //
 // After all of these, for every hub, come devices that need somebody else's word
-// first: emergency ones, to pair, to check or to read, which carry their caution
-// wherever they appear; holds of others, and power that is off. To wait comes last
+// first: emergency ones, to pair, to check or to read, and tests of egress lighting,
+// which carry their caution wherever they appear; holds of others, and power that is off. To wait comes last
 // of all. Held, dark and struck devices are not suggested, and kinds that never
 // pair never are.
 //

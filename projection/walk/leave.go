@@ -5,12 +5,13 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/checks"
 )
 
 // Leave lists what is still open on a floor, for somebody about to leave it:
 // devices not paired yet, refused and skipped ones and why, serials not read
-// before the ceiling closes, devices that missed a push, power that is off, holds
-// and faults; in that order. What has not been synced is the member's matter.
+// before the ceiling closes, devices that missed a push, functional tests that are
+// owed and could be done now, power that is off, holds and faults; in that order. What has not been synced is the member's matter.
 func Leave(s *projection.Site, floor events.FloorID) []Step {
 	p := newPlan(s, "")
 	var devices []*projection.Device
@@ -32,6 +33,7 @@ func Leave(s *projection.Site, floor events.FloorID) []Step {
 			p.put(mine, read, Step{Act: Push, Subject: events.Device(d.Device), Hub: d.Paired.Hub, Why: "it missed the last push", Cautions: []string{CautionPush}})
 		}
 	}
+	p.owed(floor)
 	p.offOn(devices)
 	for _, h := range s.Holds {
 		if slices.ContainsFunc(devices, h.Touches) || onFloor(s, h.Of, floor) {
@@ -57,6 +59,22 @@ func (p *plan) leaving(devices []*projection.Device, sort func(*projection.Devic
 			x.How = d.Is.How()
 		}
 		p.put(mine, read, x)
+	}
+}
+
+// owed lists the functional tests of a floor that nothing keeps from being done.
+func (p *plan) owed(floor events.FloorID) {
+	for _, r := range checks.Of(p.site).Rooms {
+		for _, t := range r.Tests {
+			if !t.Owed() || t.Waits != "" || answers(t) || r.Floor != floor && !onFloor(p.site, t.Of, floor) {
+				continue
+			}
+			x := Step{Act: Check, Subject: t.Of, Hub: p.hubOf(t), Why: testWords(t), Cautions: []string{CautionPush}}
+			if len(t.Cautions) > 0 && t.Of.Class == events.OfRoom { // put says it of a device
+				x.Cautions = []string{CautionEmergency, CautionPush}
+			}
+			p.put(mine, read, x)
+		}
 	}
 }
 

@@ -72,6 +72,8 @@ func (p *plan) where(h *projection.Hub, d *projection.Device) string {
 	}
 	floor := floorOf(p.site, d)
 	switch {
+	case floor == "" && d.Room == "" && d.Place.Known:
+		return why + fmt.Sprintf(", at x %.1f m, y %.1f m", float64(d.Place.Value.X)/1000, float64(d.Place.Value.Y)/1000)
 	case floor == "" && d.Room == "":
 		return why + "; nobody wrote down where it is"
 	case floor == "":

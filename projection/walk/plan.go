@@ -93,6 +93,9 @@ func (y *yard) notes() []string {
 	if y.blind > 0 {
 		out = append(out, fmt.Sprintf("of %d of %d devices to pair nobody knows whether they will have a path, for want of places or measured links: they go by floor, room and tag", y.blind, y.count))
 	}
+	if n := owedTests(y.site); n > 0 {
+		out = append(out, fmt.Sprintf("functional tests to be passed besides, whose time is not counted: %d", n))
+	}
 	return out
 }
 

@@ -5,57 +5,84 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/checks"
 )
 
-// tests suggests the planned tests that a room has not passed, once nothing in it
-// is left to pair or to push.
+// tests suggests the functional tests that are owed, once nothing in the room is
+// left to pair or to push: planned ones, those the schedule asks for, and of
+// occupant sensors those that are drawn. A device that is to answer is said to be
+// checked already, and has to before it is tested.
 func (p *plan) tests() {
-	for _, plan := range p.site.Plans {
-		hub, emergency, open := p.room(plan.Room)
-		if open || p.passed(plan) {
-			continue
+	for _, r := range checks.Of(p.site).Rooms {
+		for _, t := range r.Tests {
+			if t.Owed() && t.Waits == "" {
+				p.test(t)
+			}
 		}
-		x := Step{
-			Act: Check, Subject: events.Room(plan.Room), Hub: hub, Cautions: []string{CautionPush},
-			Why: fmt.Sprintf("the %s test is planned and not passed", plan.Test),
-		}
-		if emergency {
-			x.Cautions = []string{CautionEmergency, CautionPush}
-		}
-		p.add(check, x)
 	}
 }
 
-// room is the hub of a room's first device, whether an emergency one is in it, and
-// whether a device is left to pair, to push or to be let alone. An emergency one
-// that nobody may pair yet does not keep the others from their test.
-func (p *plan) room(r events.RoomID) (hub events.HubID, emergency, open bool) {
+// answers says whether a test is no more than that a device is to answer.
+func answers(t checks.Test) bool {
+	return t.Test == events.TestAnswer && t.From == checks.FromSchedule
+}
+
+// owedTests counts the functional tests that are still to be passed.
+func owedTests(s *projection.Site) int {
+	n := 0
+	for _, r := range checks.Of(s).Rooms {
+		for _, t := range r.Tests {
+			if t.Owed() && !answers(t) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+func (p *plan) test(t checks.Test) {
+	x := Step{Act: Check, Subject: t.Of, Hub: p.hubOf(t), Why: testWords(t), Cautions: []string{CautionPush}}
+	if tag, ok := t.Of.Tag(); ok {
+		if d, known := p.site.Device(tag); known && !d.Wants(projection.NeedCheck) {
+			p.willing(d, check, x)
+		}
+		return
+	}
+	if len(t.Cautions) > 0 {
+		x.Cautions = []string{CautionEmergency, CautionPush}
+	}
+	if t.Test == events.TestEgress {
+		x.Why += "; only with the authority's word"
+		p.put(word, check, x)
+		return
+	}
+	p.add(check, x)
+}
+
+// hubOf is the hub of the first device of a test's room, or of its own.
+func (p *plan) hubOf(t checks.Test) events.HubID {
 	for i := range p.site.Devices {
 		d := &p.site.Devices[i]
-		if d.Room != r || d.Struck != nil {
-			continue
+		if d.Struck == nil && (events.Device(d.Device) == t.Of || t.Of == events.Room(d.Room)) {
+			return d.Hub
 		}
-		if hub == "" {
-			hub = d.Hub
-		}
-		emergency = emergency || d.Emergency
-		if d.Emergency && d.Paired == nil {
-			continue
-		}
-		open = open || d.Wants(projection.NeedPair) || d.Wants(projection.NeedPush) || !workable(d)
 	}
-	return hub, emergency, open
+	return ""
 }
 
-// passed goes by the last check of that test in that room.
-func (p *plan) passed(plan projection.Plan) bool {
-	pass := false
-	for _, c := range p.site.Checks {
-		if c.Of == events.Room(plan.Room) && c.Test == plan.Test {
-			pass = c.Pass
-		}
+// testWords says why a test is to be done.
+func testWords(t checks.Test) string {
+	why := fmt.Sprintf("the %s test is owed: %s", t.Test, t.Why)
+	if t.From == checks.FromPlan {
+		why = fmt.Sprintf("the %s test is planned and not passed", t.Test)
 	}
-	return pass
+	switch t.State {
+	case checks.Failed:
+		why += "; it failed, so repeat it"
+	case checks.Stale:
+		why += "; it was done, and something was paired, reset or pushed since"
+	}
+	return why
 }
 
 func (p *plan) faults() {
