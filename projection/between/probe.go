@@ -1,0 +1,91 @@
+package between
+
+import (
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/mesh"
+)
+
+// at is the facts on a rung, or the ways home alone.
+func (l *ladder) at(i int, paths bool) *table {
+	r := &l.rungs[i]
+	return l.ask(r, &r.after, r.when, r.laid, paths)
+}
+
+// just is the same an instant before the entries of a rung: what time alone had
+// done by then.
+func (l *ladder) just(i int, paths bool) *table {
+	r := &l.rungs[i]
+	return l.ask(r, &r.before, r.when-1, l.rungs[i-1].laid, paths)
+}
+
+func (l *ladder) ask(r *rung, a *asked, when events.Instant, laid int, paths bool) *table {
+	if a.site == nil {
+		l.cost++
+		a.site = l.site(r, when)
+	}
+	switch {
+	case paths && a.paths == nil:
+		a.paths = &table{Site: a.site, today: l.c.names.today(a.site), facts: map[key]fact{}}
+		a.paths.paths(l.ground(r, laid, a.site))
+	case !paths && a.facts == nil:
+		a.facts = l.c.names.tableOf(a.site)
+	}
+	if paths {
+		return a.paths
+	}
+	return a.facts
+}
+
+// aged is the ways home as time alone would have them at the later moment: with
+// what counted at the first moment, and nothing since.
+func (l *ladder) aged() *table {
+	if l.old == nil {
+		view := []*events.Event{}
+		for _, e := range l.c.h.Ordered() {
+			if l.c.early.counts(e.Ref()) {
+				view = append(view, e)
+			}
+		}
+		l.old = &rung{view: view, when: l.c.late.Site.Moment.When.Value}
+	}
+	return l.ask(l.old, &l.old.after, l.old.when, 0, true)
+}
+
+func (l *ladder) site(r *rung, when events.Instant) *projection.Site {
+	m := projection.At(when)
+	if r.view != nil {
+		h := &projection.History{Site: l.c.h.Site}
+		for _, e := range r.view {
+			h.Add(*e)
+		}
+		return h.At(m)
+	}
+	m.Known = l.c.late.Site.Moment.Known
+	return l.c.h.At(m)
+}
+
+// lay is what a ground is the same for: nothing laid it anew, nobody was found in
+// the field or paired elsewhere, and what was measured is not a day older.
+type lay struct {
+	laid, devices, hubs, astray int
+	day                         events.Instant
+}
+
+// ground surveys the ground of a rung, unless one that is the same was. That of
+// the two moments themselves is always surveyed.
+func (l *ladder) ground(r *rung, laid int, s *projection.Site) *mesh.Ground {
+	if len(r.entries) == 0 || r.view != nil {
+		return mesh.Survey(s)
+	}
+	k := lay{laid: laid, devices: len(s.Devices), hubs: len(s.Hubs), day: s.Moment.When.Value / (24 * 3_600_000)}
+	for i := range s.Devices {
+		if d := &s.Devices[i]; d.Paired != nil && d.Paired.Hub != d.Hub {
+			k.astray += i + 1
+		}
+	}
+	if l.grounds[k] == nil {
+		l.grounds[k] = mesh.Survey(s)
+	}
+	return l.grounds[k]
+}
