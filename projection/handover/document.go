@@ -1,7 +1,9 @@
 package handover
 
 // Document is what a pack says, in the order it is read, apart from how it is
-// laid out. Every rendering shows all of it and adds nothing.
+// laid out. Every rendering shows all of it and adds nothing. Text in letters that
+// run from right to left stands between U+2068 and U+2069; a rendering isolates it
+// or drops the two.
 type Document struct {
 	Title    string
 	Under    string      // one line below the title

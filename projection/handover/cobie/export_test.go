@@ -1,0 +1,4 @@
+package cobie
+
+// Clean is a text as a cell holds it.
+var Clean = clean
