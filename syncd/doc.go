@@ -14,6 +14,10 @@
 //	have   {"v":1,"tips":{"<feed>":[[seq,"hash8"],…],…},"holes":{"<feed>":[seq,…],…}}
 //	pull   {"v":1,"feed":"…","tip":[seq,"hash8"],"from":7,"to":0,"prev":"<hash8>","max":262144}
 //	reply  {"v":1,"feed":"…","is":"lines"}, then sealed lines, each after a line feed
+//	held   {"v":1,"pictures":["<sha256>",…]}
+//	reply  {"v":1,"held":"101…"}, a digit for each
+//	piece  {"v":1,"picture":"<sha256>","from":0,"max":262144}
+//	reply  {"v":1,"picture":"<sha256>","is":"piece","from":0,"of":123456}, then, after a line feed, bytes
 //	clock  {"v":1,"got":{"wall":ms,"mono":["boot",ms]},"sent":{…}}
 //
 // A have names the newest line of every branch of every feed (a feed has more
@@ -44,10 +48,35 @@
 // most MaxReply bytes of each peer, and, where a feed forked, lines before the
 // fork: it is looked for by steps back that double.
 //
+// # Pictures
+//
+// Entries name pictures by their content ([events.Picture]); these follow the
+// entries, and no entry waits for one: a picture is asked for only while no pull
+// is on its way from a peer that answers ([Exchange.Busy]), and of each peer one
+// piece of at most [MaxPiece] bytes at a time. A held asks which of some pictures
+// are there, a piece for bytes of one, from any byte on: what came before a link
+// broke or a process died is not fetched again. Whoever may pull entries may have
+// the pictures that these name, and no others.
+//
+// A member of an older version has no ear for either question. It is asked more
+// and more rarely, and exchanges entries as before.
+//
+// Only the whole picture tells whether its bytes are right. One that came out
+// wrong is thrown away; where it was one peer's work from the first byte on, that
+// peer is at fault and is not asked for this picture again. Where several had a
+// hand in it nobody is blamed, and the next try is one peer's alone. So k liars
+// cost at most k+1 pictures more than one honest peer. A picture larger than
+// [events.MaxPicture] is never asked for, a piece of another size than was asked
+// for is a fault, and a whole of another size than an entry says is left alone. A
+// peer that names what it does not hand over is passed over for the round after a
+// few of those. Where pieces do not come through in time, smaller ones are asked
+// for.
+//
 // # The cast
 //
 // [Have], [Pull] and [OpenReply] are the messages; [Answer] serves one's own
 // [Log] to others. [Exchange] is one member's side of the exchange with all its
 // peers: it says what to ask ([Exchange.Asks]), and is told what was heard, what
-// came of a request, and who went away. [CompareClocks] is apart from all that.
+// came of a request, and who went away. [Gallery] is the same for pictures, on a
+// [Shelf], with [AnswerHeld], [AnswerPiece] and [OpenPicture]. [CompareClocks] is apart from all that.
 package syncd

@@ -145,13 +145,25 @@ func (x *Exchange) done(id uint64) bool {
 	return true
 }
 
+// Busy says whether entries are on their way from a peer that answers: what can
+// wait, waits for them. A peer that left its last request unanswered holds nothing
+// up.
+func (x *Exchange) Busy() bool {
+	for _, ask := range x.asked {
+		if !x.peers[ask.Peer].slow {
+			return true
+		}
+	}
+	return false
+}
+
 // Unanswered ends an ask that nothing came of. The peer is passed over for its
 // next have.
 func (x *Exchange) Unanswered(id uint64) {
 	ask := x.asked[id]
 	if x.done(id) {
 		p := x.peers[ask.Peer]
-		p.aside = max(p.aside, 1)
+		p.aside, p.slow = max(p.aside, 1), true
 	}
 }
 
@@ -169,6 +181,7 @@ func (x *Exchange) Took(b Batch, fresh int) error {
 		return nil
 	}
 	p := x.peers[b.Ask.Peer]
+	p.slow = false
 	why := x.judge(p, b)
 	if why == "" {
 		if fresh > 0 {

@@ -20,9 +20,10 @@ type peer struct {
 	hopeless  map[events.Ref]bool    // tips it does not make good, in this round
 	tried     map[events.FeedID]bool // feeds whose holes it was asked to fill, in this round
 
-	aside      int // for how many haves it is passed over
-	faults     int // of late
-	complaints int // in all
+	slow       bool // it left its last request unanswered
+	aside      int  // for how many haves it is passed over
+	faults     int  // of late
+	complaints int  // in all
 	why        string
 }
 

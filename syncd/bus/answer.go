@@ -78,6 +78,10 @@ func (b *Bus) answer(to events.Key, q question) []byte {
 		return b.party.Have().Encode()
 	case askClock:
 		return syncd.AnswerClock(b.party.Stamp)
+	case askHeld:
+		return b.pictures.ShowHeld(q.data)
+	case askPiece:
+		return b.pictures.ShowPiece(to, q.data)
 	}
 	reply := b.party.Answer(q.data)
 	b.gave(to, bytes.Count(reply, []byte{'\n'})) // each line comes after a line feed

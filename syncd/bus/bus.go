@@ -41,14 +41,15 @@ var usual = pace{
 
 // Bus is a member on all the buses it can reach: its own server's and others'.
 type Bus struct {
-	party Party
-	key   ed25519.PrivateKey
-	self  events.Key
-	nkey  string
-	log   *slog.Logger
-	pace  pace
-	hub   *hub // nil if we run no server
-	crier *crier
+	party    Party
+	pictures Pictures // nil if the party carries none
+	key      ed25519.PrivateKey
+	self     events.Key
+	nkey     string
+	log      *slog.Logger
+	pace     pace
+	hub      *hub // nil if we run no server
+	crier    *crier
 
 	ctx      context.Context // until Close
 	cancel   context.CancelFunc
@@ -84,6 +85,7 @@ func open(ctx context.Context, p Party, o Options, pace pace) (*Bus, error) {
 		party: p, key: key, self: events.KeyOf(publicOf(key)), nkey: nkey, log: o.Log, pace: pace,
 		crier: newCrier(o.Notice), calls: map[string]*calling{}, peers: map[events.Key]*peer{},
 	}
+	b.pictures, _ = p.(Pictures)
 	if o.Listen != "" {
 		if b.hub, err = startHub(newGate(p, b.self, b.tell), site, o.Listen, pace.ping, o.Log); err != nil {
 			b.crier.stop()

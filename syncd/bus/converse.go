@@ -126,11 +126,12 @@ func (b *Bus) askHave(p *peer) bool {
 	return true
 }
 
-// pump sends whatever is to be asked now.
+// pump sends whatever is to be asked now: of pictures once nothing is of entries.
 func (b *Bus) pump() {
 	if b.ctx.Err() != nil || b.troubled.Load() {
 		return
 	}
+	defer b.view()
 	for _, ask := range b.party.Asks() {
 		b.mu.Lock()
 		p := b.peers[ask.Peer]

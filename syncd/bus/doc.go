@@ -13,14 +13,18 @@
 //	m.P.K.have   K asks P for its have
 //	m.P.K.pull   K asks P for lines
 //	m.P.K.clock  K asks P for its clock
+//	m.P.K.held   K asks P which of some pictures it holds
+//	m.P.K.piece  K asks P for a piece of one
 //	in.K.P.T     P answers K; T is a token that K drew at random for the question
 //
 // So K may publish on here.K, changed.K, gone.K, m.*.K.have, m.*.K.pull,
-// m.*.K.clock and in.*.K.*, and listen to here.*, changed.*, gone.*, m.K.*.have,
-// m.K.*.pull, m.K.*.clock and in.K.*.*: nothing else, not $SRV, $SYS or $JS. There
-// are no allow_responses, which would let a client that writes to itself publish
-// anywhere. Who a peer is is read from subjects, never from what it says. The
-// have, pull and clock of a member are micro endpoints without a queue group.
+// m.*.K.clock, m.*.K.held, m.*.K.piece and in.*.K.*, and listen to here.*,
+// changed.*, gone.*, m.K.*.have, m.K.*.pull, m.K.*.clock, m.K.*.held, m.K.*.piece
+// and in.K.*.*: nothing else, not $SRV, $SYS or $JS. There are no allow_responses,
+// which would let a client that writes to itself publish anywhere. Who a peer is
+// is read from subjects, never from what it says. The have, pull, clock, held and
+// piece of a member are micro endpoints without a queue group; a member that
+// carries no pictures, or is of an older version, has not the last two.
 //
 // The one who runs a server could still speak for everybody on it, like any post
 // office. It gains little: lines prove themselves, and a have or a clock that lies
@@ -70,6 +74,12 @@
 // within 7.5 s, the server within 10 s, and who runs the server knows a second
 // later; where a large write is stuck, 10 s more may pass. Others on that bus learn
 // at their next question. The caller calls again as above.
+//
+// Pictures come after entries: once [Party].Asks has nothing more to say, what
+// [Pictures].PictureAsks wants is asked for, one question at a time of each peer.
+// That such a question is left unanswered says nothing of the peer: older members
+// have no ear for it. When what a peer could give of pictures is here, an empty
+// changed tells the others to ask anew.
 //
 // # Bounds
 //

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -95,7 +96,11 @@ func (l *line) offer() error {
 	if err != nil {
 		return err
 	}
-	for _, what := range asked {
+	ears := asked[:]
+	if l.bus.pictures != nil {
+		ears = slices.Concat(ears, shown[:])
+	}
+	for _, what := range ears {
 		err = errors.Join(err, svc.AddEndpoint(what, micro.HandlerFunc(func(r micro.Request) { l.onAsked(what, r) }),
 			micro.WithEndpointSubject(request(l.bus.self, anybody, what)), micro.WithEndpointPendingLimits(queueMsgs, queueBytes)))
 	}

@@ -52,6 +52,19 @@ type Party interface {
 	Towards(peer events.Key) syncd.Standing
 }
 
+// Pictures is what a [Party] has besides that carries pictures: the same for them,
+// on the same terms. The bus asks for what PictureAsks gives once it has sent what
+// Asks does. A round with a peer begins with Hear and ends with Left.
+type Pictures interface {
+	PictureAsks() []syncd.PictureAsk
+	// PictureAnswered returns with what a reply brought kept, and says how many
+	// pictures are whole with it.
+	PictureAnswered(ctx context.Context, ask syncd.PictureAsk, reply []byte) (int, error)
+	PictureUnanswered(ask syncd.PictureAsk)
+	ShowHeld(question []byte) []byte
+	ShowPiece(peer events.Key, question []byte) []byte
+}
+
 // Options of a bus. The zero value calls at others and runs no server.
 type Options struct {
 	Listen string       // host:port of our own server, "" for none; port 0 picks one
@@ -70,6 +83,7 @@ const (
 	Here        NoticeKind = "here"        // somebody answers on a bus: Peer, Addr
 	Left        NoticeKind = "left"        // and no longer does: Peer
 	Took        NoticeKind = "took"        // N entries from Peer are in our log now
+	Pictured    NoticeKind = "pictured"    // N pictures from Peer are here now
 	Same        NoticeKind = "same"        // Peer and we hold the same log now
 	Refused     NoticeKind = "refused"     // our server sent somebody away: Addr (host), Why; Peer if proven
 	Complaint   NoticeKind = "complaint"   // Peer is at fault, in another way than last time: Why

@@ -36,8 +36,10 @@ type peer struct {
 	here     bool // it answered, and people were told
 	same     bool
 	from, to int
-	took     int // since people were last told
-	flying   int // pulls on their way
+	took     int  // since people were last told
+	flying   int  // pulls on their way
+	viewing  bool // a question about pictures is on its way
+	seen     int  // pictures since people were last told
 	fault    string
 	greeted  *line // in this gap
 }
@@ -158,7 +160,8 @@ func (p *peer) grew(tips []byte) {
 
 // ask asks a peer on one of its lines. A line on which nobody has its key, or on
 // which it was silent too often, is dropped. A pull unanswered does not count as
-// silence: whether the peer still lives is for its have to show.
+// silence: whether the peer still lives is for its have to show. Nor do questions
+// about pictures, for which older members have no ear.
 func (p *peer) ask(what string, payload []byte) ([]byte, error) {
 	p.mu.Lock()
 	var l *line
@@ -177,9 +180,9 @@ func (p *peer) ask(what string, payload []byte) ([]byte, error) {
 		p.mu.Lock()
 		p.silent = 0
 		p.mu.Unlock()
-	case errors.Is(err, errNobody), errors.Is(err, errEnded):
+	case errors.Is(err, errEnded), errors.Is(err, errNobody) && !slices.Contains(shown[:], what):
 		p.drop(l)
-	case what != askPull:
+	case slices.Contains(asked[:], what) && what != askPull:
 		p.mu.Lock()
 		p.silent++
 		enough := p.silent >= silentMost

@@ -15,7 +15,7 @@ import (
 	"pairwalk/events"
 )
 
-// Limits of our server. A member needs 16 subscriptions, nine of which are
+// Limits of our server. A member needs 18 subscriptions, nine of which are
 // refused; the longest honest CONNECT holds a join line in base64.
 const (
 	maxConns    = 512

@@ -1,6 +1,7 @@
 package bus
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/nats-io/nats-server/v2/server"
@@ -14,6 +15,9 @@ const (
 	askPull  = "pull"
 	askClock = "clock"
 
+	askHeld  = "held" // of pictures; so is the next
+	askPiece = "piece"
+
 	sayHere    = "here"
 	sayChanged = "changed"
 	sayGone    = "gone"
@@ -22,6 +26,9 @@ const (
 )
 
 var asked = [...]string{askHave, askPull, askClock}
+
+// shown is what only a member that carries pictures has an ear for.
+var shown = [...]string{askHeld, askPiece}
 
 // toAll is the subject on which from says something to everybody.
 func toAll(what string, from events.Key) string { return what + "." + string(from) }
@@ -46,7 +53,7 @@ const anybody events.Key = "*"
 func permissions(k events.Key) *server.Permissions {
 	pub := []string{toAll(sayHere, k), toAll(sayChanged, k), toAll(sayGone, k), inbox(anybody, k, "*")}
 	sub := []string{toAll(sayHere, anybody), toAll(sayChanged, anybody), toAll(sayGone, anybody), inbox(k, anybody, "*")}
-	for _, what := range asked {
+	for _, what := range slices.Concat(asked[:], shown[:]) {
 		pub = append(pub, request(anybody, k, what))
 		sub = append(sub, request(k, anybody, what))
 	}

@@ -146,7 +146,7 @@ func (w writer) words(e *events.Event) string {
 		return fmt.Sprintf("assigned %s to %s", w.MemberName(p.Member), p.Hub)
 	case events.MemberAsked:
 		if p.Last.Known {
-			return fmt.Sprintf("asked %s about %s: last paired about %s", w.MemberName(p.Member), p.Hub, p.Last.Value.Middle().Time().In(w.zone).Format("15:04"))
+			return fmt.Sprintf("asked %s about %s: last paired about %s", w.MemberName(p.Member), p.Hub, p.Last.Value.Middle().Time().In(w.zone).Format("2006-01-02 15:04"))
 		}
 		return fmt.Sprintf("asked %s about %s: none", w.MemberName(p.Member), p.Hub)
 	case events.ClockCompared:
@@ -228,6 +228,8 @@ type SubjectAnswer struct {
 	Faults    []StatusFault    `json:"faults"`
 	Holds     []StatusHold     `json:"holds"`
 	Causes    []CauseDocument  `json:"causes,omitempty"` // the entry behind each fact of a device
+
+	Pictures []PictureDocument `json:"pictures,omitempty"` // photos and drawings of it, and where they are
 }
 
 // CauseDocument is a fact and the entry behind it.
@@ -263,21 +265,22 @@ func (m *Member) Show(moment projection.Moment, about events.Subject) SubjectAns
 		}
 	}
 	for i := range s.Devices {
-		if belongs(&s.Devices[i], about) {
+		if about.Class != events.OfDevice && s.Within(&s.Devices[i], about) {
 			a.Devices = append(a.Devices, w.device(&s.Devices[i]))
 		}
 	}
 	w.trouble(&a, about)
-	w.home(&a, about)
+	w.home(&a, about, m.world.Now().Wall.At)
+	a.Pictures = m.pictureDocuments(s, &about)
 	return a
 }
 
-// home adds a device's way home, and who hangs on a device or circuit.
-func (w writer) home(a *SubjectAnswer, about events.Subject) {
+// home adds a device's way home as told now, and who hangs on a device or circuit.
+func (w writer) home(a *SubjectAnswer, about events.Subject, now events.Instant) {
 	if about.Class != events.OfDevice && about.Class != events.OfCircuit {
 		return
 	}
-	net := mesh.Survey(w.Site).Net(w.Site, mesh.What{})
+	net := mesh.Survey(w.Site).Net(w.Site, mesh.What{Now: now})
 	if tag, ok := about.Tag(); ok {
 		if r, on := net.Reach(tag); on {
 			doc := w.reach(&r)
@@ -311,20 +314,6 @@ func (w writer) trouble(a *SubjectAnswer, about events.Subject) {
 			a.Holds = append(a.Holds, w.hold(&w.Holds[i]))
 		}
 	}
-}
-
-func belongs(d *projection.Device, about events.Subject) bool {
-	switch about.Class {
-	case events.OfRoom:
-		return string(d.Room) == about.ID
-	case events.OfFloor:
-		return string(d.Floor) == about.ID
-	case events.OfCircuit:
-		return string(d.Circuit) == about.ID
-	case events.OfHub:
-		return string(d.Hub) == about.ID
-	}
-	return false
 }
 
 // causes lists the entry behind each fact of a device.

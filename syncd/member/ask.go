@@ -53,7 +53,7 @@ func hubNames(s *projection.Site) string {
 func (m *Member) Next() []walk.Step {
 	s := m.Now()
 	g := mesh.Survey(s)
-	return walk.Next(s, m.Key(), settle.All(s, m.local()), g, g.Net(s, mesh.What{}))
+	return walk.Next(s, m.Key(), settle.All(s, m.local()), g, g.Net(s, mesh.What{Now: m.world.Now().Wall.At}))
 }
 
 // Leave lists what to do before leaving a floor.

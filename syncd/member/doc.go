@@ -15,6 +15,7 @@
 //	sites/<site>/heard.json     how fresh each colleague's log is here; only ever local
 //	sites/<site>/meet.json      where others were met, and whom our invite named; only ever local
 //	sites/<site>/refused.json   who was refused at this device; capped, only ever local
+//	sites/<site>/pictures/…     what entries speak of, by content (see package album)
 //	sites/<site>/feeds/…        the journal (see package journal)
 //	marks/<site>                a copy of the journal's mark, outside the site's folder
 //
@@ -31,12 +32,17 @@
 // # Meeting others
 //
 // A carrier (a bus, a simulator) drives the exchange of package syncd through
-// Have, Hear, Asks, Answer, Answered, Unanswered and Left; nothing in them waits
-// for a network. Answered returns once the lines are on disk and folded. Admits
-// and Trusts say whom the carrier may let in and call at: members in good
-// standing, those who show a join that proves itself by an invite nobody else
-// used here, and those whom our own invite named. A lead's installation admits a
-// newcomer by itself where its invite is plainly good.
+// Have, Hear, Asks, Answer, Answered, Unanswered and Left, and once Asks has no
+// more to ask, that of pictures through PictureAsks, ShowHeld, ShowPiece,
+// PictureAnswered and PictureUnanswered; nothing in them waits for a network.
+// Answered returns once the lines are on disk and folded, PictureAnswered once the
+// bytes are kept. Admits and Trusts say whom the carrier may let in and call at:
+// members in good standing, those who show a join that proves itself by an invite
+// nobody else used here, and those whom our own invite named. A lead's
+// installation admits a newcomer by itself where its invite is plainly good.
+//
+// What counts of pictures is what entries that count speak of ([Member.Pictures]):
+// a withdrawn photo is handed to nobody any more.
 //
 // # Answers
 //

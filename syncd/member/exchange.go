@@ -60,7 +60,7 @@ type Received struct {
 	Admitted []string              // members this lead admitted on hearing of them
 	Waiting  []string              // members a lead has to decide on
 	New      []projection.Conflict // conflicts that were not here before
-	Theirs   int                   // entries here that the maker did not have
+	Theirs   int                   // entries here that the maker did not have; 0 of an excerpt, which can't tell
 }
 
 // BundleIn takes in a bundle, whole or not at all. A lead's installation admits
@@ -94,7 +94,9 @@ func (m *Member) bundleIn(ctx context.Context, b *bundle.Bundle) (Received, erro
 		return Received{}, err
 	}
 	got.Fresh, got.Known, got.Healed = len(taken.Fresh), taken.Known, taken.Healed
-	got.Theirs = m.lacking(b.Heads)
+	if !b.Excerpt() {
+		got.Theirs = m.lacking(b.Heads)
+	}
 	if got.Admitted, got.Waiting, err = m.admitPlain(ctx); err != nil {
 		return Received{}, err
 	}

@@ -36,7 +36,8 @@ func (f *freshness) read(at journal.FS) {
 
 // heardOf notes that we hold all that a bundle's maker had said at least until
 // it had taken in the newest of our own entries that it holds: the bundle was
-// made after that. The maker's own clock proves nothing about ours.
+// made after that. The maker's own clock proves nothing about ours. An excerpt
+// proves no such thing: its maker may have said more long before.
 func (m *Member) heardOf(b *bundle.Bundle) error {
 	var last events.Stamp
 	for feed, head := range b.Heads {
@@ -48,7 +49,7 @@ func (m *Member) heardOf(b *bundle.Bundle) error {
 			last = e.Stamp()
 		}
 	}
-	if last.Wall.At != 0 { // the maker had heard of us, so it says how fresh its log is
+	if last.Wall.At != 0 && !b.Excerpt() { // the maker had heard of us, so it says how fresh its log is
 		m.freshen(b.Maker.Key(), last)
 	}
 	return m.noteFreshness()

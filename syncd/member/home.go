@@ -10,6 +10,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/events/invite"
 	"pairwalk/events/journal"
+	"pairwalk/events/journal/album"
 )
 
 const (
@@ -230,7 +231,11 @@ func (h *Home) open(keys keyring) (*Member, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open site %s: %w", keys.SiteName, err)
 	}
-	m := newMember(at, keys, j, h.world)
+	a, err := album.Open(at)
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("open site %s: %w", keys.SiteName, err), j.Close())
+	}
+	m := newMember(at, keys, j, a, h.world)
 	if err := m.load(); err != nil {
 		return nil, errors.Join(err, j.Close())
 	}

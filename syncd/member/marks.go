@@ -5,6 +5,7 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/checks"
 	"pairwalk/projection/walk"
 )
 
@@ -48,6 +49,11 @@ func MarksOf(before, after *projection.Site, evs []events.Event) Marks {
 		}
 	}
 	for i := range evs {
+		if p, ok := evs[i].Payload.(events.CheckDone); ok {
+			for _, words := range checks.Doubts(after, p) {
+				once(&x.Flagged, "passed, and "+words)
+			}
+		}
 		for _, words := range walk.CautionsOf(after, evs[i].Payload) {
 			once(&x.Cautions, words)
 		}

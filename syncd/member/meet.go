@@ -39,6 +39,9 @@ func (m *Member) Hear(peer events.Key, have syncd.Have, asked events.Stamp) {
 		m.exchange.Hear(peer, have)
 	}
 	m.talk.Unlock()
+	if asked != (events.Stamp{}) {
+		m.picturesHeard(peer)
+	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	if m.holding[peer] == nil {
@@ -64,6 +67,7 @@ func (m *Member) Left(peer events.Key) {
 	m.talk.Lock()
 	m.exchange.Left(peer)
 	m.talk.Unlock()
+	m.picturesLeft(peer)
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	delete(m.told, peer)

@@ -9,6 +9,7 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
+	"pairwalk/events/journal/album"
 	"pairwalk/events/seal"
 	"pairwalk/projection"
 	"pairwalk/syncd"
@@ -52,11 +53,15 @@ type Member struct {
 	repeat   sync.Mutex // one at a time of those that may have been asked for before; taken before mu
 	talk     sync.Mutex // taken before mu where both are
 	exchange *syncd.Exchange
+
+	album    *album.Album
+	pictures pictures
+	pictured bool // an entry speaks of a picture
 }
 
-func newMember(at journal.FS, keys keyring, j *journal.Journal, w World) *Member {
+func newMember(at journal.FS, keys keyring, j *journal.Journal, a *album.Album, w World) *Member {
 	m := &Member{
-		at: at, keys: keys, self: keys.key(), signer: keys.feedKey(), journal: j, world: w,
+		at: at, album: a, pictures: pictures{gallery: syncd.NewGallery(a)}, keys: keys, self: keys.key(), signer: keys.feedKey(), journal: j, world: w,
 		history:  projection.History{Site: keys.Site},
 		heads:    map[events.FeedID]events.Ref{},
 		spoken:   map[events.FeedID]events.Ref{},
@@ -135,6 +140,7 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 		if ofMembers(e) {
 			m.team = nil
 		}
+		m.pictured = m.pictured || speaksOfPicture(e)
 		if e.Member() == m.self {
 			m.once[Once(e.ID.Entropy())] = e
 		}

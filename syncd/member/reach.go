@@ -100,12 +100,13 @@ func (m *Member) Reach(moment projection.Moment, w Supposed) (ReachAnswer, error
 	if err := w.known(s); err != nil {
 		return ReachAnswer{}, err
 	}
+	w.Now = m.world.Now().Wall.At
 	ground := mesh.Survey(s)
 	net := ground.Net(s, w.What)
 	a := ReachOf(s, net)
 	a.Model, a.Notes, a.Supposed = ground.Model(), append(append([]string{}, ground.Notes()...), net.Notes()...), w.words()
 	if len(w.Without)+len(w.Relays) > 0 {
-		c := mesh.Compare(ground.Net(s, mesh.What{Planned: w.Planned}), net)
+		c := mesh.Compare(ground.Net(s, mesh.What{Planned: w.Planned, Now: w.Now}), net)
 		a.Change = &ReachChange{texts(c.Lost), texts(c.Gained), texts(c.Weaker), texts(c.Shaken), texts(c.Doubtful), texts(c.Dark)}
 	}
 	if len(w.Without) > 0 {

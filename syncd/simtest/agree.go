@@ -51,10 +51,11 @@ func (w *world) heals() {
 const beats = 20
 
 // bound is how many messages quiet may take: for each way between two, the samples
-// and a have, and for each of some feeds tips that grew and a few pulls.
+// and a have, and for each of some feeds tips that grew and a few pulls; and of each photo that
+// was taken what is held, and a few pieces, for each who has to fetch it.
 func (w *world) bound() int {
 	n := len(w.hosts)
-	return 100 * n * n
+	return 100*n*n + 40*n*w.report.Photos
 }
 
 // same says whether all have the same, and know it of each other.
@@ -70,7 +71,7 @@ func (w *world) same() bool {
 			}
 		}
 	}
-	return true
+	return w.pictured()
 }
 
 func (w *world) standings() string {
@@ -81,6 +82,10 @@ func (w *world) standings() string {
 				b, _ := json.Marshal(s)
 				out += h.name + " towards " + o.name + " " + string(b) + "; "
 			}
+			if x := h.m.Showing(o.bus); x.Want+x.Lack > 0 || !x.Said {
+				b, _ := json.Marshal(x)
+				out += h.name + " shows " + o.name + " " + string(b) + "; "
+			}
 		}
 	}
 	return out
@@ -89,6 +94,7 @@ func (w *world) standings() string {
 // agrees sees that all hold the same and say the same, now, of the past, and of
 // what each knew.
 func (w *world) agrees() {
+	w.trulyPictured()
 	first := w.hosts[0]
 	asked := []projection.Moment{{}}
 	for range 2 {

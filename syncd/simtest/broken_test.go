@@ -91,6 +91,24 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 			"",
 			simtest.Agreed,
 		},
+		{
+			"a picture is kept without a look at it", "events/journal/album/part.go",
+			"case int64(len(b)) != size || nameOf(b) != name:",
+			"case int64(len(b)) != size:",
+			simtest.Pictured,
+		},
+		{
+			"pictures do not wait for entries", "syncd/exchange.go",
+			"if !x.peers[ask.Peer].slow {",
+			"if ask.ID == 0 {",
+			simtest.EntriesFirst,
+		},
+		{
+			"a picture that nobody handed over is never asked for again", "syncd/gallery.go",
+			"delete(g.busy, ask.Piece.SHA256)",
+			"",
+			simtest.Agreed,
+		},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()

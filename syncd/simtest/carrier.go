@@ -16,7 +16,9 @@ const (
 type talk struct {
 	asked   int // samples asked for
 	samples []syncd.Sample
-	silent  int // requests in a row that nothing came of
+	silent  int  // requests in a row that nothing came of
+	pulls   int  // on their way
+	late    bool // the last pull was unanswered
 }
 
 // finds is a host that learns of a peer: clocks are compared first.
@@ -112,11 +114,15 @@ func (h *host) pump() {
 		}
 		h.pull(p, t, a)
 	}
+	h.views()
 }
 
 func (h *host) pull(p *host, t *talk, a syncd.Ask) {
 	pull := a.Pull.Encode()
+	t.pulls++
 	h.request(p, func(p *host) []byte { return p.m.Answer(pull) }, func(reply []byte, ok bool) {
+		t.pulls--
+		t.late = !ok
 		if h.talks[p] != t { // it left, and its asks with it
 			return
 		}

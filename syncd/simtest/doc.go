@@ -55,6 +55,11 @@
 //     same status, now and at past moments, and as known to each of them.
 //   - Settled: then, after all loose ends are tied up and the settle time has
 //     passed, push may go: no wait is for ever.
+//   - Entries first: nobody is asked about pictures while a pull is on its way to a
+//     peer that answers.
+//   - Pictured: what stands under a picture's name is that picture, and a photo that
+//     was kept is on the disk of whoever took it. Once all faults have ended,
+//     everybody ends with every picture that anybody holds.
 //   - Opens: a log that was closed, crashed or cut off is opened again.
 //   - Recorded: while its process lives, an entry of the right shape is taken.
 //   - Injected: a run in which nothing was injected proves nothing, and fails.

@@ -38,6 +38,7 @@ type host struct {
 	files  map[string][]byte   // as the ledger last read them
 	held   map[events.Ref]bool // as the ledger knows it
 	old    bool                // it was put back to a backup
+	shots  map[string]bool     // photos taken here
 }
 
 var names = []string{"Ada", "Ben", "Cleo", "Dov", "Eka"}
@@ -45,7 +46,7 @@ var names = []string{"Ada", "Ben", "Cleo", "Dov", "Eka"}
 // newHost is a device out of the box. Most clocks are minutes off, some hours.
 func (w *world) newHost(role events.Role) *host {
 	n := len(w.hosts)
-	h := &host{w: w, n: n, name: names[n], role: role, mem: journal.Memory(), files: map[string][]byte{}, held: map[events.Ref]bool{}}
+	h := &host{w: w, n: n, name: names[n], role: role, mem: journal.Memory(), files: map[string][]byte{}, held: map[events.Ref]bool{}, shots: map[string]bool{}}
 	off := w.between(-4*time.Minute, 4*time.Minute)
 	if w.dice.IntN(5) == 0 {
 		off = w.between(-3*time.Hour, 3*time.Hour)

@@ -104,6 +104,7 @@ func (h *host) restores() {
 		h.old = true
 	}
 	h.w.ledger.restart(h)
+	clear(h.shots)
 	h.w.tell("%s is put back to a backup of %d entries, %s", h.name, len(h.held), marks)
 	h.back(true)
 }

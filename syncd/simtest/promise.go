@@ -18,6 +18,9 @@ const (
 	Opens     Promise = "opens"
 	Recorded  Promise = "recorded"
 	Injected  Promise = "injected"
+
+	EntriesFirst Promise = "entries first"
+	Pictured     Promise = "pictured"
 )
 
 // Broken says which promise a run saw broken, and how. It is an error.
@@ -77,6 +80,8 @@ type Report struct {
 	Ready    int // of those, that push may go
 	Unheard  int // of those, colleagues who had to be named, since they knew more
 	Forks    int // branches beside the main ones in the end
+	Photos   int // that people took
+	Fetched  int // pictures that came to somebody from somebody else
 	Injected Tally
 	Story    []string
 }

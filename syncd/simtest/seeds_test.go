@@ -43,13 +43,14 @@ func TestSeeds(t *testing.T) {
 		require.Positive(t, all.ready, "nobody was ever told that push may go")
 		require.Positive(t, all.unheard, "nobody ever knew of something that others had to ask for")
 		require.Positive(t, all.forks, "no feed ever forked")
+		require.Greater(t, all.fetched, all.photos, "photos did not go to everybody")
 	}
 }
 
 // totals is what all seeds came to.
 type totals struct {
-	worlds, members, entries, messages, judged, ready, unheard, forks, healing int
-	injected, in                                                               simtest.Tally
+	worlds, members, entries, messages, judged, ready, unheard, forks, healing, photos, fetched int
+	injected, in                                                                                simtest.Tally
 }
 
 func (a *totals) add(r simtest.Report) {
@@ -64,6 +65,8 @@ func (a *totals) add(r simtest.Report) {
 	a.ready += r.Ready
 	a.unheard += r.Unheard
 	a.forks += r.Forks
+	a.photos += r.Photos
+	a.fetched += r.Fetched
 	a.healing = max(a.healing, r.Healing)
 	for f, n := range r.Injected {
 		a.injected[f] += n
@@ -81,6 +84,8 @@ func (a *totals) table() string {
 	row("push may go", a.ready, a.worlds)
 	row("to be named", a.unheard, a.worlds)
 	row("forked entries", a.forks, a.worlds)
+	row("photos", a.photos, a.worlds)
+	row("photos fetched", a.fetched, a.worlds)
 	for _, f := range simtest.Faults {
 		row(string(f), a.injected[f], a.in[f])
 	}

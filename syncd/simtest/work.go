@@ -86,6 +86,9 @@ func (w *world) works() {
 	if h.m != nil && !h.disk.dead && w.dice.IntN(3) == 0 {
 		h.judge()
 	}
+	if w.lens != nil && h.m != nil && !h.disk.dead && w.lens.IntN(6) == 0 {
+		h.photographs()
+	}
 	h.after()
 }
 

@@ -19,7 +19,8 @@ type world struct {
 	ctx    context.Context
 	seed   uint64
 	dice   *rand.Rand
-	secret io.Reader // what members draw their keys from
+	lens   *rand.Rand // what concerns photos; nil in a world without
+	secret io.Reader  // what members draw their keys from
 	may    map[Fault]bool
 	calm   bool          // nothing is injected any more
 	adrift bool          // a clock was set by so much that work of today looks like another day's
@@ -48,6 +49,9 @@ func newWorld(ctx context.Context, seed uint64) *world {
 	}
 	for _, f := range Faults {
 		w.may[f] = w.dice.IntN(2) == 0
+	}
+	if seed%2 == 0 {
+		w.lens = rand.New(rand.NewPCG(seed, 2))
 	}
 	w.pulse = time.Duration(40+w.dice.IntN(260)) * time.Second
 	return w
