@@ -12,7 +12,7 @@ type attendant struct {
 	files files
 	stdin io.Reader
 	read  map[int]io.ReadCloser
-	write map[int]draft
+	write map[int]draft // files and shelves
 }
 
 func newAttendant(fs files, stdin io.Reader) *attendant {
@@ -51,6 +51,12 @@ func (t *attendant) do(q ask) (data []byte, err error) {
 			t.write[q.File] = d
 		}
 		return nil, err
+	case "shelve":
+		d, err := t.files.shelve(string(q.Name), q.Force)
+		if err == nil {
+			t.write[q.File] = d
+		}
+		return nil, err
 	}
 	if f, ok := t.read[q.File]; ok {
 		return t.reading(f, q)
@@ -77,6 +83,10 @@ func (t *attendant) writing(d draft, q ask) error {
 	case "write":
 		_, err := d.Write(q.Data)
 		return err
+	case "begin":
+		if s, ok := d.(shelf); ok {
+			return s.begin(string(q.Name))
+		}
 	case "keep":
 		delete(t.write, q.File)
 		return d.keep()

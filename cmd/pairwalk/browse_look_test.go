@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -32,11 +33,19 @@ var screensOf = []struct {
 	{"story-late", "story", []string{"Late entry"}},
 	{"story-sheet", "story", []string{"Field sheet"}},
 	{"trouble", "trouble", nil},
+	{"trouble-fault", "trouble?subject=device:B1-104", []string{"Add a photo"}},
+	{"happened", "trouble?part=happened", nil},
+	{"happened-answer", "trouble?part=happened&subject=room:B1-R02&symptom=no-answer", nil},
+	{"happened-listed", "trouble?part=happened&subject=device:4-101&from=-1m&symptom=unknown", nil},
+	{"differs", "trouble?part=differs&from=-30m", nil},
 	{"team", "team", nil},
 	{"team-invite", "team", []string{"Make the invite"}},
 	{"site", "site", nil},
 	{"site-import", "site?part=import", nil},
 	{"site-records", "site?part=records", nil},
+	{"site-checks", "site?part=checks", nil},
+	{"site-checks-room", "site?part=checks&room=B1-R02", nil},
+	{"site-pack", "site?part=pack", []string{"What would be in it"}},
 	{"site-settings", "site?part=settings", nil},
 	{"site-hubs", "site?part=hubs", nil},
 }
@@ -91,7 +100,7 @@ func (p *tab) settled() {
 	js[chromedp.Void](p, `(async () => { for (let calm = 0, was = -1; calm < 4; ) {
 	  await new Promise(done => setTimeout(done, 60))
 	  const n = performance.getEntriesByType('resource').length + document.body.innerText.length
-	  if (n === was && !document.body.innerText.includes('Asking …')) calm++; else calm = 0
+	  if (n === was && !document.body.innerText.includes('Asking …') && !document.querySelector('.site-thinking')) calm++; else calm = 0
 	  was = n } })()`)
 }
 
@@ -128,9 +137,30 @@ func worksUnderWay(s *shop) *bench {
 		s.runs("ann", "log", "--when", "-3h", "ready", h)
 	}
 	s.runs("ann", "import", "--partial", filepath.Join("..", "..", "testdata", "works", "fieldsheet.csv"), "--day", "2026-03-02")
+	s.runs("ann", "log", "signed", "site", "handed over in part", "--when", "-2h", "--signer", "Ann", "--as", "lead")
 	s.runs("ann", "log", "fault", "B1-104", "flickers at low level")
+	photo := filepath.Join(s.t.TempDir(), "label.png")
+	require.NoError(s.t, os.WriteFile(photo, onePicture(s.t), 0o600))
+	s.runs("ann", "log", "photo", "B1-104", photo, "--caption", "the driver's label")
+	s.runs("ann", "log", "assigned", faultOn(s, "B1-104"), "--trade", "electrical", "--owner", "Ben")
+	s.runs("ann", "log", "check", "B1-R02", "--test", "manual", "--fail", "--reading", "no answer from the switch")
 	s.runs("ann", "log", "hold", "room:0-R02", "--why", "ceiling open", "--who", "electrician")
 	s.runs("ann", "log", "power-off", "C1-3")
 	s.runs("ann", "log", "skipped", "1-172", "--why", "no-access")
 	return s.serves("ann", "", "--listen", "127.0.0.1:0", "--page", "127.0.0.1:0")
+}
+
+// faultOn is the number of the fault that was found on a device.
+func faultOn(s *shop, device string) string {
+	var doc struct {
+		Faults []struct{ ID, Subject string }
+	}
+	require.NoError(s.t, json.Unmarshal([]byte(s.runs("ann", "--json", "faults")), &doc))
+	for _, f := range doc.Faults {
+		if f.Subject == "device:"+device {
+			return f.ID
+		}
+	}
+	s.t.Fatalf("no fault on %s", device)
+	return ""
 }

@@ -102,12 +102,16 @@ func TestHostileTextStaysText(t *testing.T) {
 		{"a late entry", "story?write=late&subject=" + about, []string{tag}, ""},
 		{"a field sheet", "story?write=sheet", nil, ""},
 		{"trouble", "trouble", []string{evilScript + evilWay + evilImage, tag, evilImage}, ""},
+		{"what happened to a device", "trouble?part=happened&subject=" + about, []string{tag}, ""},
+		{"what differs", "trouble?part=differs&from=-2h", []string{tag, hub}, ""},
 		{"team", "team", []string{"Ann " + evilImage, "Ben " + evilWay}, ""},
 		{"site", "site", nil, ""},
 		{"the hubs", "site?part=hubs", []string{hub}, ""},
 		{"channels", "site?part=channels", []string{hub}, "Work out the channels"},
 		{"the walk", "site?part=walk", []string{"Ann " + evilImage}, ""},
 		{"the records", "site?part=records", []string{hub}, ""},
+		{"the checks", "site?part=checks", nil, ""},
+		{"the pack", "site?part=pack", nil, "What would be in it"},
 		{"the settings", "site?part=settings", nil, ""},
 	}
 	for _, x := range screens {

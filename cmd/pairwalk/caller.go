@@ -11,7 +11,7 @@ import (
 // The answer is done or failed, and data for stdin and read; done after those
 // means their end.
 type ask struct {
-	Op    string `json:"op"`             // stdin; open, read, shut; create, write, keep, drop
+	Op    string `json:"op"`             // stdin; open, read, shut; create, write, keep, drop; shelve, begin
 	File  int    `json:"file,omitempty"` // numbered by who asks
 	Name  []byte `json:"name,omitempty"` // bytes: it need not be text
 	Force bool   `json:"force,omitempty"`
@@ -115,6 +115,22 @@ func (c *caller) create(name string, force bool) (draft, error) {
 		return nil, err
 	}
 	return f, nil
+}
+
+func (c *caller) shelve(name string, force bool) (shelf, error) {
+	f, err := c.begin(ask{Op: "shelve", Name: []byte(name), Force: force})
+	if err != nil {
+		return nil, err
+	}
+	return callerShelf{f}, nil
+}
+
+// callerShelf is a folder that the caller fills. It is numbered like a file.
+type callerShelf struct{ callerFile }
+
+func (s callerShelf) begin(name string) error {
+	_, err := s.of.ask(ask{Op: "begin", File: s.file, Name: []byte(name)})
+	return err
 }
 
 // callerFile is a file that the caller has open.

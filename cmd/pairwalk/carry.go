@@ -21,11 +21,14 @@ type bundleCmd struct {
 }
 
 type bundleOutCmd struct {
-	File  string `arg:"" help:"Where to write it."`
-	Force bool   `help:"Replace a file that is there."`
+	File   string `arg:"" help:"Where to write it."`
+	Photos string `help:"Write the pictures that are here too, as this tar file." placeholder:"FILE"`
+	Force  bool   `help:"Replace a file that is there."`
 }
 
-func (bundleOutCmd) Help() string { return "Example: pairwalk bundle out site.pairwalk" }
+func (bundleOutCmd) Help() string {
+	return "Example: pairwalk bundle out site.pairwalk --photos site.photos.tar\n\nThe bundle holds the log. Pictures are many times as large, so they go into a file of their own, and only if asked for."
+}
 
 func (c *bundleOutCmd) Run(a *app) error {
 	return a.withMember(func(m *member.Member) error {
@@ -37,20 +40,47 @@ func (c *bundleOutCmd) Run(a *app) error {
 		if err != nil {
 			return err
 		}
+		photos, away, err := c.photos(a, m)
+		if err != nil {
+			return err
+		}
 		if a.cli.JSON {
-			return a.printJSON(map[string]any{"v": member.AnswerVersion, "file": c.File, "feeds": n.Feeds, "entries": n.Lines, "holes": n.Holes})
+			return a.printJSON(map[string]any{"v": member.AnswerVersion, "file": c.File, "feeds": n.Feeds, "entries": n.Lines, "holes": n.Holes, "photos": photos, "photos_away": away})
 		}
 		a.printf("%s holds %s of %s.\n", c.File, plural(n.Lines, "entry"), plural(n.Feeds, "feed"))
+		if c.Photos != "" {
+			a.printf("%s holds %s; %s not here.\n", c.Photos, plural(photos, "picture"), isAre(away))
+		}
 		return nil
 	})
 }
 
+// photos writes the pictures that are here, if asked for.
+func (c *bundleOutCmd) photos(a *app, m *member.Member) (written, away int, err error) {
+	if c.Photos == "" {
+		return 0, 0, nil
+	}
+	err = a.writeFile(c.Photos, c.Force, func(f io.Writer) (err error) {
+		written, away, err = m.PhotosOut(f)
+		return err
+	})
+	return written, away, err
+}
+
+func isAre(n int) string {
+	if n == 1 {
+		return "1 is"
+	}
+	return fmt.Sprintf("%d are", n)
+}
+
 type bundleInCmd struct {
-	File string `arg:"" help:"The file; - is standard input."`
+	File   string `arg:"" help:"The file; - is standard input."`
+	Photos string `help:"Take in the pictures of this tar file too." placeholder:"FILE"`
 }
 
 func (bundleInCmd) Help() string {
-	return "Example: pairwalk bundle in site.pairwalk\n\nThe file is checked whole before anything is taken. Taking it in twice does no harm."
+	return "Example: pairwalk bundle in site.pairwalk --photos site.photos.tar\n\nThe bundle is checked whole before anything is taken, and each picture before it is kept. Taking them in twice does no harm."
 }
 
 func (c *bundleInCmd) Run(a *app) error {
@@ -66,15 +96,43 @@ func (c *bundleInCmd) Run(a *app) error {
 		if err != nil {
 			return fmt.Errorf("%s: %w", called(c.File), err)
 		}
+		photos, err := c.photos(a, m)
+		if err != nil {
+			return err
+		}
 		if a.cli.JSON {
 			return a.printJSON(map[string]any{
+				"photos": photos.Fresh, "photos_known": photos.Known, "photos_wrong": photos.Wrong, "photos_spare": photos.Spare,
 				"v": member.AnswerVersion, "from": got.From, "fresh": got.Fresh, "known": got.Known, "healed": got.Healed,
 				"admitted": texts(got.Admitted), "waiting": texts(got.Waiting), "conflicts": len(got.New), "they_lack": got.Theirs,
 			})
 		}
 		a.received(got)
+		if c.Photos != "" {
+			a.printf("%s new, %d here already.\n", plural(photos.Fresh, "picture"), photos.Known)
+		}
+		if photos.Wrong > 0 {
+			a.println(a.warn(fmt.Sprintf("%s left out: not what the name says, or too large.", plural(photos.Wrong, "picture"))))
+		}
 		return nil
 	})
+}
+
+// photos takes in a file of pictures, if one is given.
+func (c *bundleInCmd) photos(a *app, m *member.Member) (member.PhotosReceived, error) {
+	if c.Photos == "" {
+		return member.PhotosReceived{}, nil
+	}
+	f, err := a.file(c.Photos)
+	if err != nil {
+		return member.PhotosReceived{}, err
+	}
+	defer f.Close()
+	got, err := m.PhotosIn(f)
+	if err != nil {
+		return got, fmt.Errorf("%s: %w", called(c.Photos), err)
+	}
+	return got, nil
 }
 
 func texts(s []string) []string {
@@ -184,9 +242,13 @@ func (c *mergeInCmd) Run(a *app) error {
 		}
 		if merged {
 			a.printf("Export %s is logged as merged.\n", home.Export)
-		} else {
-			a.println("Nothing was logged. Settle the differences, or take it as it is with --accept (the file must name its export).")
+			return nil
 		}
+		if home.Agrees() {
+			a.printf("Nothing was logged: the file does not name its export. If the office has merged it: %s log merged --export EXPORT\n", a.name)
+			return nil
+		}
+		a.println("Nothing was logged. Settle the differences, or take it as it is with --accept (the file must name its export).")
 		return nil
 	})
 }
@@ -203,15 +265,19 @@ func (a *app) homecoming(home member.Homecoming) {
 }
 
 type verifyCmd struct {
-	File string `arg:"" optional:"" help:"A bundle; this site's own files unless given."`
+	File string `arg:"" optional:"" help:"A bundle, or the folder of a handover pack; this site's own files unless given."`
 }
 
 func (verifyCmd) Help() string {
-	return "Example: pairwalk verify\n         pairwalk verify site.pairwalk\n\nReads the files as they are, before any repair, and checks every signature."
+	return "Example: pairwalk verify\n         pairwalk verify site.pairwalk\n         pairwalk verify harbour-pack\n\nReads the files as they are, before any repair, and checks every signature. " +
+		"A pack is checked on any machine: its checksums, the log in it, and every page against the one that follows from that log."
 }
 
 func (c *verifyCmd) Run(a *app) error {
-	if c.File != "" {
+	switch {
+	case c.File != "" && isFolder(c.File):
+		return a.verifyPack(c.File)
+	case c.File != "":
 		return c.bundle(a)
 	}
 	h, err := a.home()
@@ -272,11 +338,18 @@ func (c *verifyCmd) bundle(a *app) error {
 		return fmt.Errorf("%s: %w", called(c.File), err)
 	}
 	if a.cli.JSON {
-		return a.printJSON(map[string]any{"v": member.AnswerVersion, "site": b.Name, "practice": b.Practice, "maker": b.MakerName, "made": b.Made.Wall.At.String(), "feeds": b.Count.Feeds, "entries": b.Count.Lines, "holes": b.Count.Holes, "problems": []string{}})
+		return a.printJSON(map[string]any{"v": member.AnswerVersion, "site": b.Name, "practice": b.Practice, "maker": b.MakerName, "made": b.Made.Wall.At.String(), "excerpt": b.Excerpt(), "feeds": b.Count.Feeds, "entries": b.Count.Lines, "holes": b.Count.Holes, "problems": []string{}})
 	}
-	a.printf("%s is whole: %s of %s from the log of %s, made by %s at %s.\n", called(c.File), plural(b.Count.Lines, "entry"), plural(b.Count.Feeds, "feed"), b.Name, b.MakerName, b.Made.Wall.At)
+	a.printf("%s is whole: %s of %s from the log of %s, made by %s%s.\n", called(c.File), plural(b.Count.Lines, "entry"), plural(b.Count.Feeds, "feed"), b.Name, b.MakerName, madeAt(b.Manifest))
 	if b.Count.Holes > 0 {
 		a.printf("%s that its maker lacked are marked as such.\n", plural(b.Count.Holes, "entry"))
 	}
 	return nil
+}
+
+func madeAt(m bundle.Manifest) string {
+	if m.Excerpt() {
+		return " for a handover pack, maybe of an earlier moment"
+	}
+	return " at " + m.Made.Wall.At.String()
 }

@@ -2,10 +2,12 @@ package main
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/callback"
 )
 
 func (t *story) callback() {
@@ -31,6 +33,26 @@ func (t *story) callback() {
 		t.hold(d.Serial == serialFor(p, d.Device) && len(then.Conflicts) == 0, "%s knew only of the own pairing then", p.name)
 		t.cleo.tell("and what did %s know then? %s, serial %s, and of no conflict", p.name, d.State, d.Serial)
 	}
+	t.boilerHouse()
+}
+
+// boilerHouse asks of a room where nothing happened: no cause is made up for it, and
+// what it hangs on is named.
+func (t *story) boilerHouse() {
+	e, err := t.cleo.Explain(callback.Question{About: events.Room(boilerRoom), Symptom: callback.Intermittent, Now: t.time})
+	t.check(err)
+	if t.err != nil {
+		return
+	}
+	var hangs []string
+	for _, c := range e.Causes {
+		t.hold(c.Kind == string(callback.BySingle) || c.Kind == string(callback.ByNeverHeard), "nothing happened to the boiler house, and the log names %s", c.Kind)
+		if _, device, found := strings.Cut(c.Subject, "device:"); found && c.Kind == string(callback.BySingle) {
+			hangs = append(hangs, device)
+		}
+	}
+	t.hold(len(hangs) == len(bridges), "the boiler house hangs on %v", hangs)
+	t.cleo.tell("asks: the boiler house flickers, why? No entry shows that anything went; but all of it hangs on %s, and its hub was never seen to hear it. She asks first: %s", strings.Join(hangs, " and on "), e.Ask[0])
 }
 
 // agreeWithCleo holds that a third who has the log sees what the two saw.
@@ -58,6 +80,12 @@ func (t *story) puzzle() {
 	then := t.cleo.At(projection.Moment{Known: projection.Known{Member: t.ada.Key(), At: events.Some(t.cut.Add(time.Minute))}})
 	known, _ := then.Device(dark)
 	t.hold(known != nil && !known.Has(projection.FlagDark), "Ada did not know then that %s went dark", dark)
+	why, err := t.cleo.Explain(callback.Question{About: events.Device(dark), Symptom: callback.NoAnswer, Now: t.time})
+	t.check(err)
+	t.hold(len(why.Causes) > 0 && why.Causes[0].Kind == string(callback.ByPower) && why.Causes[0].Subject == events.Circuit(t.breaker).String(), "the likeliest cause is %s", t.breaker)
+	if t.err != nil {
+		return
+	}
 	home := t.cleo.home()
 	for _, p := range t.people {
 		t.check(p.Close())
@@ -66,7 +94,8 @@ func (t *story) puzzle() {
 	ask := func(command string, args ...any) {
 		t.printf("  %s --home %s %s\n", t.name, quoted(home), fmt.Sprintf(command, args...))
 	}
-	t.printf("The caretaker calls: \"%s has been dark since that night.\" Nobody remembers why.\nThree commands on the log that this demo leaves behind tell who did what, and who knew:\n\n", dark)
+	t.printf("The caretaker calls: \"%s has been dark since that night.\" Nobody remembers why.\nFour commands on the log that this demo leaves behind tell why, who did what, and who knew:\n\n", dark)
+	ask("explain %s --symptom no-answer", dark)
 	ask("show %s", dark)
 	ask("history circuit:%s", t.breaker)
 	ask("show %s --known-by Ada --known-at '%s'", dark, asked)

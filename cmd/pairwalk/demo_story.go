@@ -53,6 +53,7 @@ func (t *story) acts() []act {
 		{"They ask, settle it, bring the records home and push again", t.again},
 		{"Paired is not reachable: an island in the boiler house", t.island},
 		{"A dead unit is replaced", t.replaced},
+		{"The owner gets a pack that proves itself", t.handsOver},
 		{"Four months later: a new laptop, and a question", t.callback},
 		{"A puzzle for you", t.puzzle},
 	}

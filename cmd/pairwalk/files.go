@@ -18,6 +18,7 @@ type files interface {
 	// stands there already is replaced only when told so, and never if it is no
 	// plain file.
 	create(name string, force bool) (draft, error)
+	shelve(name string, force bool) (shelf, error)
 }
 
 // draft is a file being written.

@@ -39,6 +39,9 @@ func (importCmd) Help() string {
 }
 
 func (c *importCmd) Run(a *app) error {
+	if err := a.notReading(); err != nil && !c.DryRun {
+		return err
+	}
 	return a.withMember(func(m *member.Member) error {
 		plan, err := c.plan(a, m)
 		if err != nil {

@@ -48,6 +48,7 @@ type logCmd struct {
 	Assigned logAssigned `cmd:"" group:"trouble" help:"Who is to mend a fault."`
 	Cleared  logCleared  `cmd:"" group:"trouble" help:"A fault is mended."`
 	Reopened logReopened `cmd:"" group:"trouble" help:"A cleared fault is back."`
+	Planned  logPlanned  `cmd:"" group:"trouble" help:"A functional test that a room is to pass."`
 	Check    logCheck    `cmd:"" group:"trouble" help:"A functional test of a room or device."`
 	Hold     logHold     `cmd:"" group:"trouble" help:"Nobody touches this until it is lifted."`
 	Lift     logLift     `cmd:"" group:"trouble" help:"A hold is over."`

@@ -144,30 +144,6 @@ func (c *logReopened) Run(a *app) error {
 	})
 }
 
-type logCheck struct {
-	Subject    string `arg:"" help:"A room or device."`
-	Test       string `required:"" enum:"occupancy,vacancy,daylight,time-switch,manual,egress,answer,other" help:"Which test: ${enum}."`
-	Pass       bool   `xor:"verdict" help:"It passed."`
-	Fail       bool   `xor:"verdict" help:"It failed."`
-	Reading    string `help:"What was read, with its unit."`
-	Instrument string `help:"With what."`
-	Limit      string `help:"What it was held against."`
-	Note       string `help:"More about it."`
-}
-
-func (logCheck) Help() string {
-	return "Example: pairwalk log check 3.12 --test occupancy --pass --reading \"off after 14 min\" --limit \"20 min\""
-}
-
-func (c *logCheck) Run(a *app) error {
-	if !c.Pass && !c.Fail {
-		return usef("say how it went: --pass or --fail")
-	}
-	return a.cli.Log.enterSubject(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
-		return events.CheckDone{Of: of, Test: events.TestKind(c.Test), Pass: c.Pass, Reading: c.Reading, Instrument: c.Instrument, Limit: c.Limit, Note: c.Note}, nil
-	})
-}
-
 type logHold struct {
 	Subject string `arg:"" help:"What nobody is to touch: device, hub, circuit, room, floor or site."`
 	Why     string `required:"" help:"Why."`
@@ -217,7 +193,7 @@ type logPhoto struct {
 }
 
 func (logPhoto) Help() string {
-	return "Example: pairwalk log photo 2-114 label.jpg --caption \"label\"\n\nThe picture is kept beside the log on this device. No picture of an install code or passcode, please."
+	return "Example: pairwalk log photo 2-114 label.jpg --caption \"label\"\n\nThe picture is kept beside the log and follows the entry to the others, up to 24 MiB. No picture of an install code or passcode, please."
 }
 
 func (c *logPhoto) Run(a *app) error {

@@ -13,6 +13,7 @@
 //	reading.go  the log in a file, asked without being a member
 //	door.go     where that process takes commands in (frames, caller, attend: their talk)
 //	meeting.go  where members meet: the bus, tied to a member
+//	pack*.go    the owner's pack, made and checked (shelf: its folder)
 //	demo*.go    a made-up job, end to end
 //	*.go        one file for each other command
 package main

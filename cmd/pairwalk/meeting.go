@@ -34,9 +34,17 @@ type meeting struct {
 
 // meet opens a member's bus, with a server of its own unless listen is "".
 func meet(ctx context.Context, m *member.Member, listen string, told func(bus.Notice)) (*meeting, error) {
+	return meetAs(ctx, m, m, listen, told)
+}
+
+// entriesAlone is a member who exchanges no pictures.
+type entriesAlone struct{ bus.Party }
+
+// meetAs opens a member's bus by one of its faces.
+func meetAs(ctx context.Context, m *member.Member, face bus.Party, listen string, told func(bus.Notice)) (*meeting, error) {
 	t := &meeting{m: m, told: told, asked: map[string]bool{}, waits: map[chan struct{}]bool{}}
 	var err error
-	t.Bus, err = bus.Open(ctx, m, bus.Options{Listen: listen, Notice: t.notice})
+	t.Bus, err = bus.Open(ctx, face, bus.Options{Listen: listen, Notice: t.notice})
 	return t, err
 }
 
@@ -223,6 +231,8 @@ func (t *meeting) words(n bus.Notice) string {
 		return who + " is out of reach"
 	case bus.Took:
 		return fmt.Sprintf("%s from %s", plural(n.N, "entry"), who)
+	case bus.Pictured:
+		return fmt.Sprintf("%s from %s", plural(n.N, "picture"), who)
 	case bus.Same:
 		return who + " and this device hold the same now"
 	case bus.Refused:

@@ -48,7 +48,7 @@ type pageServer struct {
 }
 
 // servePage serves a member's page until close.
-func (f pageFlags) serve(m *member.Member, world member.World, at *meeting, folder string) (*pageServer, error) {
+func (f pageFlags) serve(a *app, m *member.Member, at *meeting, folder string) (*pageServer, error) {
 	if f.Page == "none" {
 		return nil, nil
 	}
@@ -57,7 +57,7 @@ func (f pageFlags) serve(m *member.Member, world member.World, at *meeting, fold
 		return nil, err
 	}
 	s := &pageServer{ln: ln, note: note}
-	if err := s.begin(f, m, world, at, folder); err != nil {
+	if err := s.begin(f, a, m, at, folder); err != nil {
 		return nil, errors.Join(err, ln.Close())
 	}
 	return s, nil
@@ -84,7 +84,8 @@ func (f pageFlags) listen() (ln net.Listener, note string, err error) {
 	return ln, note, err
 }
 
-func (s *pageServer) begin(f pageFlags, m *member.Member, world member.World, at *meeting, folder string) error {
+func (s *pageServer) begin(f pageFlags, a *app, m *member.Member, at *meeting, folder string) error {
+	world := a.world
 	token, err := tokenOf(folder, world)
 	if err != nil {
 		return err
@@ -93,7 +94,7 @@ func (s *pageServer) begin(f pageFlags, m *member.Member, world member.World, at
 	given, _, _ := net.SplitHostPort(f.Page)
 	beyond := !net.ParseIP(host).IsLoopback()
 	hosts := hostsOf(given, host, port)
-	page, err := web.New(web.Options{Member: m, Now: world.Now, Token: token, Hosts: hosts, Meeting: pageMeeting{at}, Sheet: readBytes})
+	page, err := web.New(web.Options{Member: m, Now: world.Now, Token: token, Hosts: hosts, Meeting: pageMeeting{at}, Sheet: readBytes, Pack: a.packer()})
 	if err != nil {
 		return err
 	}

@@ -5,8 +5,10 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"maps"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -35,7 +37,7 @@ func TestScripts(t *testing.T) {
 }
 
 func scripts() testscript.Params {
-	return testscript.Params{
+	p := testscript.Params{
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("PAIRWALK_HOME", e.WorkDir+"/home")
 			e.Setenv("PAIRWALK_CLOCK", "2026-03-02T09:00:00Z")
@@ -45,8 +47,25 @@ func scripts() testscript.Params {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin, "workbook": makeWorkbook,
-			"serving": awaitServing, "alike": alike, "shout": shout, "freeport": freePort, "freeaddr": takeAddr,
+			"serving": awaitServing, "alike": alike, "shout": shout, "freeport": freePort, "freeaddr": takeAddr, "spoil": spoil,
 		},
+	}
+	maps.Copy(p.Cmds, packCmds)
+	return p
+}
+
+// spoil flips a bit in every picture below a folder.
+func spoil(ts *testscript.TestScript, _ bool, args []string) {
+	found, err := filepath.Glob(filepath.Join(ts.MkAbs(args[0]), "*", "pictures", "*"))
+	ts.Check(err)
+	if len(found) == 0 {
+		ts.Fatalf("no picture in %s", args[0])
+	}
+	for _, name := range found {
+		b, err := os.ReadFile(name)
+		ts.Check(err)
+		b[len(b)/2] ^= 1
+		ts.Check(os.WriteFile(name, b, 0o600))
 	}
 }
 
@@ -106,7 +125,7 @@ func TestDemoHolds(t *testing.T) {
 	require.Equal(t, exitDone, run(t.Context(), []string{"demo", "--dir", t.TempDir()}, s), errs.String())
 	require.Contains(t, out.String(), "Every step above was checked, and held.")
 	require.Contains(t, out.String(), notPermit)
-	require.Equal(t, 3, strings.Count(out.String(), " --home "), "three commands to paste")
+	require.Equal(t, 4, strings.Count(out.String(), " --home "), "four commands to paste")
 }
 
 // TestLostOutputIsAFailure: somebody may rely on reading what was printed, such as

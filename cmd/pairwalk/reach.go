@@ -313,7 +313,11 @@ func chanceWords(r *[2]int64) string {
 	if r == nil {
 		return "-"
 	}
-	return fmt.Sprintf("%d..%d %%", r[0]/10_000, r[1]/10_000)
+	lo, hi := r[0]/10_000, r[1]/10_000
+	if lo == hi {
+		return fmt.Sprintf("%d %%", lo)
+	}
+	return fmt.Sprintf("%d..%d %%", lo, hi)
 }
 
 func twoWays(yes *bool) string {

@@ -5,17 +5,15 @@ import (
 	"os"
 	"path/filepath"
 
+	"pairwalk/projection/handover"
 	"pairwalk/syncd/member"
 )
-
-// packLog is what a handover pack calls the log in it.
-const packLog = "log.pairwalk"
 
 // reading opens the log in a bundle, or in the pack in a folder.
 func (a *app) reading() (*member.Member, error) {
 	name := a.cli.From
 	if info, err := os.Stat(name); err == nil && info.IsDir() {
-		name = filepath.Join(name, packLog)
+		name = filepath.Join(name, handover.LogFile)
 	}
 	f, err := a.file(name)
 	if err != nil {
@@ -27,4 +25,12 @@ func (a *app) reading() (*member.Member, error) {
 		return nil, fmt.Errorf("%s: %w", called(name), err)
 	}
 	return m, nil
+}
+
+// notReading refuses a log in a file to what changes or exchanges logs.
+func (a *app) notReading() error {
+	if a.cli.From != "" {
+		return usef("--bundle is for questions; leave it out here")
+	}
+	return nil
 }

@@ -78,12 +78,18 @@ type cli struct {
 	Settle    settleCmd    `cmd:"" group:"ask" help:"May a hub be pushed, and why not yet?"`
 	Status    statusCmd    `cmd:"" group:"ask" help:"The state of the site, now or at any moment."`
 	Show      showCmd      `cmd:"" group:"ask" help:"Everything known of one subject."`
+	Checks    checksCmd    `cmd:"" group:"ask" help:"Which functional checks are owed, and what came of them."`
+	Faults    faultsCmd    `cmd:"" group:"ask" help:"What is broken, how bad, and who has it."`
 	History   historyCmd   `cmd:"" group:"ask" help:"The entries, of one subject or all."`
+	Pictures  picturesCmd  `cmd:"" group:"ask" help:"The photos and drawings, and which of them are here."`
+	Changes   changesCmd   `cmd:"" group:"ask" help:"What differs between two moments, what did it, and who knew."`
+	Explain   explainCmd   `cmd:"" group:"ask" help:"What would explain a complaint, likeliest first."`
 	Conflicts conflictsCmd `cmd:"" group:"ask" help:"What contradicts itself."`
 	Resolve   resolveCmd   `cmd:"" group:"ask" help:"Settle a conflict."`
 	Merge     mergeCmd     `cmd:"" group:"carry" help:"Bring the records home to the office."`
 	Bundle    bundleCmd    `cmd:"" group:"carry" help:"Carry the log in one file."`
-	Verify    verifyCmd    `cmd:"" group:"carry" help:"Prove the log, or a bundle."`
+	Handover  handoverCmd  `cmd:"" group:"carry" help:"Write the owner's pack."`
+	Verify    verifyCmd    `cmd:"" group:"carry" help:"Prove the log, a bundle, or a handover pack."`
 	Serve     serveCmd     `cmd:"" group:"carry" help:"Keep the site open and exchange with whoever is met."`
 	Sync      syncCmd      `cmd:"" group:"carry" help:"Exchange with others once, until both hold the same."`
 	Demo      demoCmd      `cmd:"" group:"more" help:"A made-up job, end to end."`
@@ -191,12 +197,16 @@ func minusJoined(args []string) []string {
 	var out, last []string
 	for i := 0; i < len(args); i++ {
 		switch args[i] {
-		case "--at", "--known-at", "--when", "--last", "--rssi", "--with-relay":
+		case "--at", "--known-at", "--when", "--from", "--to", "--last", "--rssi", "--with-relay":
 			if i+1 < len(args) && minus(args[i+1]) {
 				out = append(out, args[i]+"="+args[i+1])
 				i++
 				continue
 			}
+		}
+		if minus(args[i]) && slices.Contains(out, "changes") {
+			out = append(out, trueMinus+args[i][1:])
+			continue
 		}
 		if minus(args[i]) && slices.Contains(out, "set") {
 			last = []string{"--", args[i]}
@@ -206,6 +216,9 @@ func minusJoined(args []string) []string {
 	}
 	return append(out, last...)
 }
+
+// trueMinus stands before a time such as -2h where a hyphen would read as a flag.
+const trueMinus = "−"
 
 // minus says whether text is a minus sign with a digit behind it.
 func minus(s string) bool { return len(s) > 1 && s[0] == '-' && s[1] >= '0' && s[1] <= '9' }
@@ -258,8 +271,8 @@ func (a *app) homeDir() (string, error) {
 }
 
 func (a *app) home() (*member.Home, error) {
-	if a.cli.From != "" {
-		return nil, usef("--bundle is for questions; leave it out here")
+	if err := a.notReading(); err != nil {
+		return nil, err
 	}
 	dir, err := a.homeDir()
 	if err != nil {

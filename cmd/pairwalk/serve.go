@@ -51,7 +51,7 @@ func (c *serveCmd) Run(a *app) error {
 		if err != nil {
 			return errors.Join(err, at.Close())
 		}
-		page, err := c.serve(m, a.world, at, folder)
+		page, err := c.serve(a, m, at, folder)
 		if err == nil {
 			err = t.opening(note, page)
 		}

@@ -39,6 +39,7 @@ func (c *statusCmd) Run(a *app) error {
 			return a.printJSON(doc)
 		}
 		a.status(s, doc, c.All || c.Floor+c.Hub+c.Needs != "")
+		a.picturesAway(m.Pictures(moment))
 		return nil
 	})
 }
@@ -235,6 +236,10 @@ func (a *app) subject(doc member.SubjectAnswer) {
 	a.table(&t)
 	if len(doc.Devices) > 0 {
 		a.deviceTable(doc.Devices, true)
+	}
+	if len(doc.Pictures) > 0 {
+		a.println()
+		a.pictureTable(doc.Pictures)
 	}
 	a.trouble(member.StatusAnswer{Conflicts: doc.Conflicts, Faults: doc.Faults, Holds: doc.Holds})
 }

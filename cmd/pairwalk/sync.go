@@ -9,16 +9,19 @@ import (
 	"time"
 
 	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/syncd"
 	"pairwalk/syncd/bus"
 	"pairwalk/syncd/member"
 )
 
 type syncCmd struct {
-	At []string `arg:"" optional:"" help:"Where: HOST:PORT of a device that serves. Unless given, wherever others were met or were said to be, and those nearby."`
+	NoPhotos bool     `help:"Leave pictures for another time, as over a link that costs."`
+	At       []string `arg:"" optional:"" help:"Where: HOST:PORT of a device that serves. Unless given, wherever others were met or were said to be, and those nearby."`
 }
 
 func (syncCmd) Help() string {
-	return "Example: pairwalk sync 192.0.2.17:24517\n\nExchanges entries with others until both hold the same. Doing it twice does no harm."
+	return "Example: pairwalk sync 192.0.2.17:24517\n\nExchanges entries with others until both hold the same, and then the pictures that entries speak of. Doing it twice does no harm."
 }
 
 // Patience of a sync.
@@ -30,6 +33,9 @@ const (
 )
 
 func (c *syncCmd) Run(a *app) error {
+	if err := a.notReading(); err != nil {
+		return err
+	}
 	for _, addr := range c.At {
 		if _, _, err := net.SplitHostPort(addr); err != nil {
 			return usef("%q is no address: give it as HOST:PORT, such as 192.0.2.17:24517", addr)
@@ -42,7 +48,11 @@ func (c *syncCmd) Run(a *app) error {
 		if a.host != nil {
 			at = a.host.meet
 		} else {
-			t, err := meet(ctx, m, "", nil)
+			face := bus.Party(m)
+			if c.NoPhotos {
+				face = entriesAlone{m}
+			}
+			t, err := meetAs(ctx, m, face, "", nil)
 			if err != nil {
 				return err
 			}
@@ -50,12 +60,12 @@ func (c *syncCmd) Run(a *app) error {
 			defer t.Close()
 		}
 		before := at.Calls()
-		s := &syncing{a: a, m: m, at: at, named: len(c.At) > 0, base: map[events.Key]bus.Peer{}, tried: map[string]int{}}
+		s := &syncing{a: a, m: m, at: at, named: len(c.At) > 0, photos: !c.NoPhotos, base: map[events.Key]bus.Peer{}, began: map[events.Key]syncd.Showing{}, tried: map[string]int{}}
 		for _, c := range before {
 			s.tried[c.Addr] = c.Attempts
 		}
 		for _, p := range at.Peers() {
-			s.base[p.Key] = p
+			s.base[p.Key], s.began[p.Key] = p, m.Showing(p.Key)
 		}
 		s.addrs = c.At
 		if !s.named {
@@ -82,14 +92,16 @@ func (c *syncCmd) Run(a *app) error {
 
 // syncing is one sync on its way.
 type syncing struct {
-	a     *app
-	m     *member.Member
-	at    *meeting
-	named bool     // the addresses were given, so each must be reached
-	addrs []string // called at by this sync
-	base  map[events.Key]bus.Peer
-	tried map[string]int // calls at addresses before this sync
-	end   []bus.Peer     // how it stood with whom as it ended; more may have happened since
+	a      *app
+	m      *member.Member
+	at     *meeting
+	named  bool     // the addresses were given, so each must be reached
+	photos bool     // it goes on until pictures have come across too
+	addrs  []string // called at by this sync
+	base   map[events.Key]bus.Peer
+	began  map[events.Key]syncd.Showing
+	tried  map[string]int // calls at addresses before this sync
+	end    []bus.Peer     // how it stood with whom as it ended; more may have happened since
 }
 
 // nearby looks for others for a while. A network without multicast finds nobody.
@@ -113,6 +125,8 @@ func (s *syncing) wait(ctx context.Context) error {
 	looked, reached, stall := time.NewTimer(lookPatience), time.NewTimer(reachPatience), time.NewTimer(stallPatience)
 	var late, searched bool
 	var got, lack int
+	var bytes int64
+	var even bool
 	for first := true; ; first = false {
 		if s.end = s.servers(); s.done(searched || s.named, late) {
 			return nil
@@ -120,6 +134,11 @@ func (s *syncing) wait(ctx context.Context) error {
 		if n, left := s.moved(); first || n > got || left < lack {
 			_ = bar.Add(max(0, n-got) + max(0, lack-left))
 			got, lack = n, left
+			stall.Reset(stallPatience)
+		}
+		if n := s.pictureBytes(); n > bytes || s.even() && !even {
+			bar.Describe(s.coming())
+			bytes, even = n, s.even()
 			stall.Reset(stallPatience)
 		}
 		select {
@@ -132,6 +151,9 @@ func (s *syncing) wait(ctx context.Context) error {
 		case <-reached.C:
 			late = true
 		case <-stall.C:
+			if even {
+				return nil // the report says what is to come
+			}
 			return errors.New("nothing has moved for 30 s: is the network still there, and has the other device room on its disk?")
 		}
 	}
@@ -165,6 +187,9 @@ func (s *syncing) servers() []bus.Peer {
 func (s *syncing) done(searched, late bool) bool {
 	for _, p := range s.end {
 		if !p.Same {
+			return false
+		}
+		if x := s.m.Showing(p.Key); s.photos && !x.Mute && (!x.Said || x.Want+x.Lack > 0) {
 			return false
 		}
 	}
@@ -210,6 +235,8 @@ func (s *syncing) report() error {
 		From int        `json:"from"`
 		To   int        `json:"to"`
 		Same bool       `json:"same"`
+		Come int        `json:"pictures_to_come"`
+		Lack int        `json:"pictures_they_lack"`
 	}
 	type miss struct {
 		Addr string `json:"addr"`
@@ -217,8 +244,8 @@ func (s *syncing) report() error {
 	}
 	lines, misses := []line{}, []miss{}
 	for _, p := range s.end {
-		was := s.base[p.Key]
-		lines = append(lines, line{s.m.NameOf(p.Key), p.Key, p.At, p.From - was.From, p.To - was.To, p.Same})
+		was, x := s.base[p.Key], s.m.Showing(p.Key)
+		lines = append(lines, line{s.m.NameOf(p.Key), p.Key, p.At, p.From - was.From, p.To - was.To, p.Same, x.Want, x.Lack})
 	}
 	for _, c := range s.unreached() {
 		misses = append(misses, miss{c.Addr, c.Why})
@@ -236,7 +263,13 @@ func (s *syncing) report() error {
 		}
 		if !s.a.cli.JSON {
 			s.a.printf("%d from %s, %d to them; %s.\n", l.From, l.Name, l.To, end)
+			if s.photos {
+				s.pictures(l.Key)
+			}
 		}
+	}
+	if !s.a.cli.JSON {
+		s.a.picturesAway(s.m.Pictures(projection.Moment{}))
 	}
 	for _, words := range clocksApart(s.m) {
 		if !s.a.cli.JSON {

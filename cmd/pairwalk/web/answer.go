@@ -73,7 +73,7 @@ func refuse(w http.ResponseWriter, code int, words string) {
 const (
 	mostWords   = 1 << 20
 	mostFile    = intake.MaxBytes
-	mostPicture = 24 << 20
+	mostPicture = events.MaxPicture
 	mostBundle  = 1 << 30
 )
 

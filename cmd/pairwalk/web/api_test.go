@@ -37,15 +37,20 @@ type reading struct {
 }
 
 var (
-	comment = regexp.MustCompile(`//[^\n]*`)
-	token1  = regexp.MustCompile(`'[^']*'|[A-Za-z_][A-Za-z0-9_]*|[0-9]+|[^\s]`)
+	comment   = regexp.MustCompile(`//[^\n]*`)
+	importing = regexp.MustCompile(`(?m)^import [^\n]*$`)
+	token1    = regexp.MustCompile(`'[^']*'|[A-Za-z_][A-Za-z0-9_]*|[0-9]+|[^\s]`)
 )
 
-// apiTypes reads the interfaces and types of ui/src/api.ts.
+// apiTypes reads the interfaces and types of the documents.
 func apiTypes(t *testing.T) map[string]*shape {
-	b, err := os.ReadFile("ui/src/api.ts")
-	require.NoError(t, err)
-	r := &reading{t: t, tokens: token1.FindAllString(comment.ReplaceAllString(string(b), ""), -1)}
+	var text string
+	for _, file := range []string{"ui/src/api.ts", "ui/src/api_callback.ts"} {
+		b, err := os.ReadFile(file)
+		require.NoError(t, err)
+		text += importing.ReplaceAllString(string(b), "")
+	}
+	r := &reading{t: t, tokens: token1.FindAllString(comment.ReplaceAllString(text, ""), -1)}
 	out := map[string]*shape{}
 	for r.at < len(r.tokens) {
 		require.Equal(t, "export", r.next())

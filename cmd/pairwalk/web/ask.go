@@ -21,8 +21,9 @@ type question func(r *http.Request, moment projection.Moment) (any, error)
 func (p *Page) questions() map[string]question {
 	return map[string]question{
 		"hello": p.hello, "now": p.now, "status": p.status, "trouble": p.trouble, "story": p.story, "show": p.show,
-		"reach": p.reach, "layout": p.layout, "course": p.course, "team": p.team, "settings": p.settings,
+		"reach": p.reach, "layout": p.layout, "course": p.course, "team": p.team, "settings": p.settings, "pictures": p.pictures,
 		"channels": p.channels, "walk": p.walk, "leave": p.leave,
+		"explain": p.explain, "differs": p.differs, "checks": p.checks, "faults": p.faults,
 	}
 }
 
@@ -60,6 +61,10 @@ func (p *Page) hello(r *http.Request, moment projection.Moment) (any, error) {
 
 func (p *Page) status(r *http.Request, moment projection.Moment) (any, error) {
 	return member.StatusOf(p.m.At(moment)), nil
+}
+
+func (p *Page) pictures(r *http.Request, moment projection.Moment) (any, error) {
+	return p.m.Pictures(moment), nil
 }
 
 func (p *Page) show(r *http.Request, moment projection.Moment) (any, error) {

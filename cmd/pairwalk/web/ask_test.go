@@ -27,6 +27,7 @@ func TestDocumentsAreWhatThePageBelieves(t *testing.T) {
 	}{
 		{"hello", "Hello", true}, {"now", "Now", true}, {"layout", "Layout", true}, {"course", "Course", true},
 		{"story?limit=500", "Story", true}, {"team", "Team", true}, {"trouble", "Trouble", true}, {"settings", "Settings", true},
+		{"explain?subject=room:B1-R01&symptom=no-answer", "Explain", true}, {"differs?from=2026-03-01+00:00", "Differs", true}, {"checks", "Checks", true}, {"faults", "Faults", true},
 		{"status", "Status", false}, {"reach", "Reach", false}, {"channels", "Channels", false}, {"walk", "Walk", false},
 		{"show?subject=B1-101", "Subject", false}, {"show?subject=H1", "Subject", false}, {"show?subject=circuit:C1-1", "Subject", false}, {"show?subject=room:B1-R01", "Subject", false},
 	} {
@@ -60,7 +61,7 @@ func TestDocumentsOfAnEmptySite(t *testing.T) {
 	x := d.serve()
 	for path, name := range map[string]string{
 		"hello": "Hello", "now": "Now", "layout": "Layout", "course": "Course", "story": "Story", "team": "Team", "trouble": "Trouble",
-		"settings": "Settings", "status": "Status", "reach": "Reach", "channels": "Channels", "walk": "Walk",
+		"settings": "Settings", "checks": "Checks", "faults": "Faults", "differs?from=-1h": "Differs", "status": "Status", "reach": "Reach", "channels": "Channels", "walk": "Walk",
 	} {
 		a := x.get("/api/" + path)
 		if a.code != http.StatusOK {
@@ -150,7 +151,7 @@ func TestMoments(t *testing.T) {
 	for query, code := range map[string]int{
 		"at=soon": 400, "at=25:00": 400, "at=2026-02-30+10:00": 400, "known_at=tomorrow": 400, "known_by=nobody": 404, "at=%00": 400, "at=" + strings.Repeat("9", 1000): 400,
 	} {
-		for _, path := range []string{"status", "trouble", "story", "reach", "channels", "walk", "show"} {
+		for _, path := range []string{"status", "trouble", "story", "reach", "channels", "walk", "show", "checks", "faults", "explain", "differs", "handover"} {
 			refused(t, code, x.get("/api/"+path+"?"+query))
 		}
 	}
@@ -215,6 +216,34 @@ func TestTroubleTellsWhatIsNotCounted(t *testing.T) {
 	require.Equal(t, "note.added", got.Quarantined[0].Kind)
 	require.NotEmpty(t, got.Quarantined[0].Quarantined)
 	require.Empty(t, got.Not)
+}
+
+// A test that waits for a pairing or a push is no need yet.
+func TestNowSaysWhichTestsCanBeDone(t *testing.T) {
+	d := small(t)
+	x := d.serve()
+	needs := func() []string {
+		out := []string{}
+		for _, n := range told[struct {
+			Needs []struct{ Words, Screen string }
+		}](t, x.get("/api/now")).Needs {
+			if strings.HasPrefix(n.Screen, "site") {
+				require.Equal(t, "site?part=checks", n.Screen)
+				out = append(out, n.Words)
+			}
+		}
+		return out
+	}
+	require.Empty(t, needs(), "nothing is paired")
+	d.log(events.HubLoaded{Hub: "H1", Program: "r1", All: true}, events.HubReady{Hub: "H1"}, events.TestPlanned{Room: "1.01", Test: events.TestManual})
+	d.log(events.DevicePaired{Device: "1-001", Hub: "H1", Serial: "S1"}, events.DevicePaired{Device: "1-002", Hub: "H1", Serial: "S2"})
+	d.pass(time.Hour)
+	export := x.post("/api/records", "").header.Get("X-Pairwalk-Export")
+	told[logged](t, x.post("/api/merged", `{"export":"`+export+`","hub":""}`))
+	d.log(events.PushDone{Hub: "H1", Program: "r1"})
+	require.Equal(t, []string{"1 functional test of a room is owed, and waits for nothing"}, needs())
+	d.log(events.CheckDone{Of: events.Room("1.01"), Test: events.TestManual, Pass: true})
+	require.Empty(t, needs())
 }
 
 func TestNowIsShortAndSaysWhatWaits(t *testing.T) {

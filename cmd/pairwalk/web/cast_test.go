@@ -207,7 +207,7 @@ func (d *device) serve(change ...func(*web.Options)) *page {
 		handler(w, r)
 	}))
 	o := web.Options{
-		Member: d.Member, Now: d.stamp, Token: token, Meeting: x.met, Sheet: readSheet,
+		Member: d.Member, Now: d.stamp, Token: token, Meeting: x.met, Sheet: readSheet, Pack: packed,
 		Hosts: []string{x.near.Listener.Addr().String(), x.far.Listener.Addr().String(), net.JoinHostPort("localhost", portOf(x.near))},
 	}
 	for _, f := range change {

@@ -26,6 +26,7 @@ type strip struct {
 	Faults    int       `json:"faults"`
 	Clocks    []apart   `json:"clocks"` // those that differ by a minute or more
 	Broken    string    `json:"broken"`
+	Away      int       `json:"pictures_away"` // pictures that entries speak of and that are not here
 }
 
 // exchange is whose log was last taken in whole, and up to when.
@@ -44,7 +45,7 @@ func (p *Page) strip() strip {
 	s := p.m.Now()
 	out := strip{
 		Page: p.digest, Now: p.clock(s, p.o.Now().Wall.At), Unsent: p.m.Unsent(), Entries: s.Entries, Within: []string{}, Addrs: []string{},
-		Conflicts: len(member.AllConflicts(s)), Clocks: []apart{}, Last: p.last(s),
+		Conflicts: len(member.AllConflicts(s)), Clocks: []apart{}, Last: p.last(s), Away: p.m.PicturesAway(),
 	}
 	for i := range s.Faults {
 		if s.Faults[i].Open() {

@@ -4,6 +4,8 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"net/http"
 	"sync"
@@ -13,6 +15,7 @@ import (
 
 	"pairwalk/cmd/pairwalk/web"
 	"pairwalk/events"
+	"pairwalk/syncd/member"
 )
 
 // strip is how things stand, as the page reads it.
@@ -31,6 +34,7 @@ type strip struct {
 	Faults    int      `json:"faults"`
 	Clocks    []string `json:"clocks"`
 	Broken    string   `json:"broken"`
+	Away      int      `json:"pictures_away"`
 }
 
 // stream is one open stream of changes.
@@ -227,4 +231,25 @@ func TestAPageThatMeetsNobody(t *testing.T) {
 	}
 	invited := told[struct{ Meets []string }](t, x.post("/api/invite", `{"role":"tech","hours":24,"sheet":""}`))
 	require.Equal(t, []string{}, invited.Meets)
+}
+
+// A picture that is not here is said so, and the stream says when it has come.
+func TestAPictureThatIsNotHereYet(t *testing.T) {
+	d := small(t)
+	x := d.serve()
+	b := pictures(t)["image/png"]
+	sum := sha256.Sum256(b)
+	p := events.Picture{SHA256: hex.EncodeToString(sum[:]), Bytes: int64(len(b)), Type: "image/png"}
+	_, err := d.Record(t.Context(), member.Entry{Payload: events.PhotoAdded{Of: events.Device("2-114"), Picture: p}})
+	require.NoError(t, err)
+	s := x.follow(t)
+	s.until(func(x strip) bool { return x.Away == 1 })
+	refused(t, http.StatusNotFound, x.get("/api/picture/"+p.SHA256))
+	doc := told[member.PicturesAnswer](t, x.get("/api/pictures"))
+	require.Equal(t, member.PictureMissing, doc.Pictures[0].State)
+	require.NoError(t, d.KeepPicture(p, b))
+	s.until(func(x strip) bool { return x.Away == 0 })
+	require.Equal(t, b, x.get("/api/picture/"+p.SHA256).body)
+	doc = told[member.PicturesAnswer](t, x.get("/api/pictures"))
+	require.Equal(t, member.PictureHeld, doc.Pictures[0].State)
 }

@@ -20,13 +20,14 @@
 //
 // Below /api/ every answer is a JSON document of package member, and every refusal
 // of a question that there is {"error": words}. GET asks: now, status, trouble, story, show, reach, layout,
-// course, team, settings, channels, walk, leave, picture/SHA256, bundle, hello.
-// Most take a moment: at, known_by, known_at. POST records: log, void, correct,
+// course, team, settings, channels, walk, leave, explain, differs, checks, faults, pictures, picture/SHA256, bundle, handover, hello.
+// Most take a moment: at, known_by, known_at; explain and differs take from and to.
+// The pack that handover answers with is one ZIP; with dry it says what it lacks. POST records: log, void, correct,
 // exchange, resolve, asked, assign, admit, revoke, set, import, fieldsheet, invite,
 // bundle, records, homecoming, merged, picture, drawing, label, call, hangup.
 //
 // GET changes stays open and says, as server-sent events, how things stand: once at
-// first, and whenever the log or the team has moved. A page asks again for what it
+// first, and whenever the log, the team or a picture has moved. A page asks again for what it
 // shows then. Each message names the digest of the page, so that one older than the
 // process loads itself anew.
 //

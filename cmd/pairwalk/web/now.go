@@ -1,11 +1,13 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"slices"
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/checks"
 	"pairwalk/projection/settle"
 	"pairwalk/projection/walk"
 	"pairwalk/syncd/member"
@@ -73,6 +75,20 @@ func (p *Page) mine(s *projection.Site) []string {
 	return out
 }
 
+// testable counts the tests that are owed and can be done at once. Whether a device
+// answers is among the steps, each by itself.
+func testable(s *projection.Site) int {
+	n := 0
+	for _, r := range checks.Of(s).Rooms {
+		for _, x := range r.Tests {
+			if x.Owed() && x.Waits == "" && x.Test != events.TestAnswer {
+				n++
+			}
+		}
+	}
+	return n
+}
+
 // needs lists what no log can settle by itself.
 func (p *Page) needs(s *projection.Site, judged []settle.Judgement) []need {
 	out := []need{}
@@ -93,6 +109,12 @@ func (p *Page) needs(s *projection.Site, judged []settle.Judgement) []need {
 		if j.Verdict == settle.Ready && slices.Contains(p.mine(s), string(j.Hub)) {
 			out = append(out, need{string(j.Hub) + ": push may go, as far as this device has heard. " + walk.CautionPush, "now", events.Hub(j.Hub).String()})
 		}
+	}
+	switch n := testable(s); {
+	case n == 1:
+		out = append(out, need{"1 functional test of a room is owed, and waits for nothing", "site?part=checks", ""})
+	case n > 1:
+		out = append(out, need{fmt.Sprintf("%d functional tests of rooms are owed, and wait for nothing", n), "site?part=checks", ""})
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -13,6 +14,8 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/events/invite"
+	"pairwalk/projection"
+	"pairwalk/projection/handover"
 	"pairwalk/syncd/member"
 )
 
@@ -28,6 +31,8 @@ type Options struct {
 	Meeting Meeting  // nil where the member meets nobody
 	// Sheet reads a file, or a table of a workbook, and compares it with the site.
 	Sheet func(m *member.Member, file []byte, table string, day time.Time) (member.Plan, error)
+	// Pack makes the owner's pack of a moment, and says what it lacks.
+	Pack func(ctx context.Context, m *member.Member, at projection.Moment) (handover.Pack, member.PackAnswer, error)
 }
 
 // Meeting is how the page sees and directs the meeting of other members.
@@ -63,6 +68,8 @@ type Page struct {
 	files  map[string][]byte
 	mux    *http.ServeMux
 	cross  http.CrossOriginProtection
+
+	packing sync.Mutex
 
 	mu     sync.Mutex
 	broken string // why nothing can be recorded, "" if it can
@@ -130,6 +137,7 @@ func (p *Page) route() {
 	p.mux.HandleFunc("GET /api/changes", p.known(p.changes))
 	p.mux.HandleFunc("GET /api/picture/{sha256}", p.known(p.picture))
 	p.mux.HandleFunc("GET /api/bundle", p.known(p.bundleOut))
+	p.mux.HandleFunc("GET /api/handover", p.known(p.handover))
 	p.mux.HandleFunc("POST /api/records", p.known(p.spoken(p.recordsOut)))
 }
 

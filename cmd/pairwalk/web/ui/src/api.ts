@@ -27,6 +27,11 @@ export interface Strip {
   faults: number
   clocks: { member: string; by_ms: number }[] // whose clock differs by a minute or more: theirs less ours
   broken: string // why nothing can be recorded now, "" if it can
+  pictures_away: number // pictures that entries speak of and that are not on this device
+}
+
+export interface Pictures {
+  pictures: { sha256: string; bytes: number; state: 'held' | 'coming' | 'missing' | 'too-large' | 'damaged'; got: number; by: string; held_by: string[] }[]
 }
 
 export interface Step {

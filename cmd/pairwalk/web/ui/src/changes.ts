@@ -90,7 +90,8 @@ function seen(): Promise<void> {
 function take(change: Change): void {
   fresh(change.page)
   setClock(change.now)
-  const grew = change.entries !== strip.value?.entries || !reached.value
+  const was = strip.value
+  const grew = change.entries !== was?.entries || change.pictures_away !== was.pictures_away || !reached.value
   strip.value = change
   if (!reached.value || grew) version.value += 1
   reached.value = true

@@ -94,6 +94,7 @@ function StripLine(): JSX.Element {
     if (s.broken) parts.push(t('strip.broken', { why: s.broken }))
     parts.push(s.unsent ? tn('strip.unsent', s.unsent) : s.last ? t('strip.sent') : '')
     parts.push(s.last ? t('strip.last', { member: s.last.member, ago: ago(s.last.at) }) : t('strip.alone'))
+    if (s.pictures_away) parts.push(tn('strip.pictures', s.pictures_away))
     if (s.within.length) parts.push(t('strip.within', { names: s.within.join(', ') }))
     parts.push(...s.clocks.map(apart))
   }

@@ -290,8 +290,8 @@ export const Channel = ({ of, done }: ActProps): JSX.Element => (
   <Simple of={of} form="channel" done={done} button={t('now.done.record')} fields={[{ name: 'channel', label: 'now.ready.channel', required: true }]}
     make={(v) => [say.hubChannel(nameOf(of), Number(v.channel))]} words={(v) => t('say.channel', { hub: nameOf(of), channel: v.channel! })} />
 )
-export const Signed = ({ of, done }: ActProps): JSX.Element => (
+export const Signed = ({ of, done, scope = '' }: ActProps & { scope?: string }): JSX.Element => (
   <Simple of={of} form="signed" done={done} button={t('now.done.record')}
-    fields={[{ name: 'scope', label: 'subject.scope', required: true }, { name: 'signer', label: 'subject.signer', required: true, first: hello.value!.me.name }, { name: 'as', label: 'subject.as', required: true }]}
+    fields={[{ name: 'scope', label: 'subject.scope', required: true, first: scope }, { name: 'signer', label: 'subject.signer', required: true, first: hello.value!.me.name }, { name: 'as', label: 'subject.as', required: true }]}
     make={(v) => [say.signed(of, v.scope!, v.signer!, v.as!)]} words={() => t('say.signed', { of: nameOf(of) })} />
 )

@@ -34,9 +34,10 @@ function actsOf(subject: string): [string, Act][] {
   }
 }
 
-export function About({ subject, onClose }: { subject: string; onClose: () => void }): JSX.Element {
+// About opens with an act chosen where the address names one.
+export function About({ subject, act: first = '', onClose }: { subject: string; act?: string; onClose: () => void }): JSX.Element {
   const { data, problem } = useLive<Subject>('show', { subject })
-  const [what, setWhat] = useState('')
+  const [what, setWhat] = useState(first)
   const of = data?.subject ?? subject
   const acts = actsOf(of)
   const Form = acts.find(([name]) => name === what)?.[1]

@@ -53,6 +53,7 @@ export function Card({ tag, device, course, reach, reachFresh, points, places, o
       {show.problem && <p class="bad">{show.problem}</p>}
       <div class="row">
         <button type="button" class="act" onClick={() => go('now', { subject })}>{t('plan.record')}</button>
+        <button type="button" onClick={() => go('trouble', { part: 'happened', subject, ...(at === null ? {} : { at: iso(at) }), ...(knownBy ? { known_by: knownBy } : {}) })}>{t('happened.title')}</button>
         <button type="button" class="plan-open" aria-expanded={open} onClick={() => setOpen(!open)}>{t(open ? 'plan.fewer' : 'more')}</button>
       </div>
       <div class="plan-card-more">

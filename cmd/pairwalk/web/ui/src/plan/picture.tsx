@@ -33,7 +33,7 @@ export function Picture({ floor, scene, chosen, onChoose, onHub, onPlace }: Pict
   const [stage, setStage] = useState<Stage | null>(null)
   const [cross, setCross] = useState(false)
   const [pad, setPad] = useState(false)
-  const under = useUnder(floor.drawing?.sha256)
+  const [under, away] = useUnder(floor.drawing?.sha256)
   const latest = useRef({ floor, chosen, onChoose, onHub, onPlace })
   latest.current = { floor, chosen, onChoose, onHub, onPlace }
 
@@ -105,6 +105,7 @@ export function Picture({ floor, scene, chosen, onChoose, onHub, onPlace }: Pict
         onFocus={(e) => setCross(e.currentTarget.matches(':focus-visible'))} onBlur={() => setCross(false)}
       />
       <p id="plan-keys" class="hidden">{t('plan.keys')}</p>
+      {away && <p class="quiet plan-away" role="status">{t('plan.away')}</p>}
       <div class="plan-zoom">
         {button(t('plan.zoom.in'), '+', () => zoom(1.5))}
         {button(t('plan.zoom.out'), '−', () => zoom(1 / 1.5))}

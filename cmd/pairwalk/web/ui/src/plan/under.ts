@@ -1,8 +1,8 @@
 // The photographed drawing of a floor, ready to be drawn: fetched once, and made
 // dark for the dark theme, so that a white sheet does not glare in a cellar.
 import { useEffect, useState } from 'preact/hooks'
-import { request } from '../request'
-import { theme } from '../state'
+import { Refused, request } from '../request'
+import { theme, version } from '../state'
 import type { Under } from './ground'
 
 const kept = new Map<string, Promise<Under>>()
@@ -34,15 +34,19 @@ async function fetchOne(sha: string, dark: boolean): Promise<Under> {
   return { image: canvas, wide, high }
 }
 
-// useUnder is the drawing of that content, null while there is none to show.
-export function useUnder(sha: string | undefined): Under | null {
+// useUnder is the drawing of that content, null while there is none to show, and
+// whether that is because it is not on this device. It appears once it has come.
+export function useUnder(sha: string | undefined): [Under | null, boolean] {
   const [under, setUnder] = useState<Under | null>(null)
+  const [away, setAway] = useState(false)
   const dark = theme.value === 'dark'
+  const moved = away ? version.value : 0
   useEffect(() => {
     let gone = false
     setUnder(null)
-    if (sha) load(sha, dark).then((u) => { if (!gone) setUnder(u) }, () => undefined)
+    if (!sha) setAway(false)
+    else load(sha, dark).then((u) => { if (!gone) { setUnder(u); setAway(false) } }, (error: unknown) => { if (!gone) setAway(error instanceof Refused && error.status === 404) })
     return () => { gone = true }
-  }, [sha, dark])
-  return under
+  }, [sha, dark, moved])
+  return [under, away]
 }

@@ -46,7 +46,7 @@ export function Now(): JSX.Element {
           </div>
         </div>
       )}
-      {subject && <About key={subject} subject={subject} onClose={() => go('now', {}, true)} />}
+      {subject && <About key={`${subject} ${route.value.query.get('act') ?? ''}`} subject={subject} act={route.value.query.get('act') ?? ''} onClose={() => go('now', {}, true)} />}
     </div>
   )
 }

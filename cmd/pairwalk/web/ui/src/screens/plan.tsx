@@ -4,10 +4,11 @@ import type { JSX } from 'preact'
 import { useEffect, useMemo, useState } from 'preact/hooks'
 import type { Course, Layout, Reach, Team } from '../api'
 import { useLive } from '../live'
+import { go } from '../state'
 import { t } from '../words'
 import { Card } from '../plan/card'
 import { notesOf, sceneOf } from '../plan/compose'
-import { asked, choose, chooseHub, followAddress, iso, leaveDesk, past, reel, rest, startWinding, turnTo, wide } from '../plan/desk'
+import { asked, choose, chooseHub, followAddress, iso, leaveDesk, moment, past, reel, rest, startWinding, turnTo, wide } from '../plan/desk'
 import { Draw } from '../plan/draw'
 import { drawn, floorOf, floorsOf, placesOf, type Floor } from '../plan/floor'
 import { useFresh } from '../plan/fresh'
@@ -73,6 +74,7 @@ function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Eleme
     { words: t('plan.suppose'), act: () => setSheet('suppose') },
     { words: t('plan.draw.open'), act: () => setSheet('draw') },
     { words: t('plan.print'), act: () => void printFloors(layout, courseOf) },
+    ...(past.value ? [{ words: t('happened.differs'), act: () => go('trouble', { part: 'differs', from: iso(moment.value ?? Date.now()), subject: `floor:${floor.id}` }) }] : []),
   ]
   const place = (tag: string): void => {
     placing.start(tag)

@@ -4,6 +4,8 @@
 import type { JSX } from 'preact'
 import { useEffect, useRef } from 'preact/hooks'
 import { hello, route } from '../state'
+import { Checks } from '../handing/checks'
+import { Pack } from '../handing/pack'
 import { Channels } from '../site/channels'
 import { Hubs } from '../site/hubs'
 import { Importing } from '../site/importing'
@@ -15,10 +17,10 @@ import { Walk } from '../site/walk'
 import { t } from '../words'
 import './site.css'
 
-const PARTS = ['hubs', 'walk', 'leave', 'channels', 'import', 'records', 'settings', 'page'] as const
+const PARTS = ['hubs', 'walk', 'leave', 'channels', 'checks', 'import', 'records', 'pack', 'settings', 'page'] as const
 type Part = (typeof PARTS)[number]
 
-const rooms: Record<Part, () => JSX.Element> = { hubs: Hubs, walk: Walk, leave: Leave, channels: Channels, import: Importing, records: Records, settings: Settings, page: ThisPage }
+const rooms: Record<Part, () => JSX.Element> = { hubs: Hubs, walk: Walk, leave: Leave, channels: Channels, checks: Checks, import: Importing, records: Records, pack: Pack, settings: Settings, page: ThisPage }
 
 export function Site(): JSX.Element {
   const asked = route.value.query.get('part') ?? ''

@@ -4,6 +4,7 @@ import type { JSX } from 'preact'
 import { useEffect, useState } from 'preact/hooks'
 import type { Entry } from '../api'
 import { go, route } from '../state'
+import { findEntries } from '../story/find'
 import { t } from '../words'
 import { kindsOf } from '../story/families'
 import { Filters } from '../story/filters'
@@ -19,7 +20,14 @@ export function Story(): JSX.Element {
   const names = useNames()
   const [open, setOpen] = useState<Entry | null>(null)
   const q = route.value.query
-  useEffect(() => setOpen(null), [q]) // Back closes the entry
+  const entry = q.get('entry') ?? ''
+  useEffect(() => { // Back closes the entry
+    setOpen(null)
+    if (!entry) return undefined
+    let gone = false
+    findEntries([entry]).then(([e]) => { if (e && !gone) setOpen(e) }, () => undefined)
+    return () => { gone = true }
+  }, [q])
   const write = q.get('write')
   if (write === 'late') return <Late names={names} />
   if (write === 'sheet') return <FieldSheet names={names} />

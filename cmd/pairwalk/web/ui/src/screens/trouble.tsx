@@ -2,8 +2,11 @@
 import type { ComponentChildren, JSX } from 'preact'
 import { useEffect, useState } from 'preact/hooks'
 import type { Anomaly, Conflict, Entry, Trouble as TroubleDoc } from '../api'
+import type { Faults, FaultStory } from '../api_callback'
 import { useLive } from '../live'
 import { Cautions } from '../parts/form'
+import { Happened } from '../callback/happened'
+import { Differing } from '../callback/differs'
 import { hello, route } from '../state'
 import { t, tn, type Key } from '../words'
 import { findEntries } from '../story/find'
@@ -21,18 +24,28 @@ import './trouble.css'
 const FIRST = 12 // of a section, before one asks for more
 
 export function Trouble(): JSX.Element {
+  switch (route.value.query.get('part')) {
+    case 'happened': return <Happened />
+    case 'differs': return <Differing />
+    default: return <Troubles />
+  }
+}
+
+function Troubles(): JSX.Element {
   const names = useNames()
   const { data: d, problem } = useLive<TroubleDoc>('trouble')
+  const { data: told, problem: untold } = useLive<Faults>('faults')
   const [open, setOpen] = useState<Entry | null>(null)
   const [form, setForm] = useState<'' | 'fault' | 'hold'>('')
   const key = route.value.query.get('key') ?? ''
   const subject = route.value.query.get('subject') ?? ''
   useEffect(() => setOpen(null), [route.value])
-  if (problem && !d) return <><h1>{t('screen.trouble')}</h1><p class="bad" role="alert">{problem}</p></>
-  if (!d) return <><h1>{t('screen.trouble')}</h1><p class="quiet">{t('loading')}</p></>
-  const faults = [...d.faults].sort((a, b) => Number(b.open) - Number(a.open) || severity(a.severity) - severity(b.severity))
-  const openFaults = first(faults.filter((f) => f.open), (f) => f.subject === subject)
-  const closed = faults.filter((f) => !f.open)
+  const one = route.value.query.get('fault') ?? ''
+  if ((problem || untold) && (!d || !told)) return <><h1>{t('screen.trouble')}</h1><p class="bad" role="alert">{problem || untold}</p></>
+  if (!d || !told) return <><h1>{t('screen.trouble')}</h1><p class="quiet">{t('loading')}</p></>
+  const faulty = (f: FaultStory): boolean => (one ? f.event === one : f.subject === subject)
+  const openFaults = first(told.faults.filter((f) => f.state !== 'cleared'), faulty) // the worst first, as they come
+  const closed = told.faults.filter((f) => f.state === 'cleared')
   const meant = (c: Conflict): boolean => (key !== '' && c.key.startsWith(key)) || (subject !== '' && c.subjects.includes(subject))
   const conflicts = first(d.conflicts, meant)
   return (
@@ -44,6 +57,7 @@ export function Trouble(): JSX.Element {
           <button type="button" class="big" aria-expanded={form === 'hold'} onClick={() => setForm(form === 'hold' ? '' : 'hold')}>{t('trouble.hold.place')}</button>
         </div>
       </header>
+      <a class="card cb-door" href="#/trouble?part=happened"><b>{t('happened.door')}</b><span>{t('happened.door.words')}</span></a>
       <Overview counts={[['conflicts', d.conflicts.length], ['faults', openFaults.length], ['holds', d.holds.length], ['anomalies', d.anomalies.length], ['quarantined', d.quarantined.length], ['odd', d.not_understood.length]]} />
       {form === 'fault' && <FoundFault names={names} onDone={() => setForm('')} />}
       {form === 'hold' && <PlaceHold names={names} onDone={() => setForm('')} />}
@@ -53,9 +67,9 @@ export function Trouble(): JSX.Element {
       </Section>
       <Section name="faults" n={openFaults.length}>
         {openFaults.length > 0 && <Cautions words={[hello.value?.cautions.mains]} />}
-        <Some of={openFaults} draw={(f) => <FaultCard key={f.id} fault={f} names={names} onOpen={setOpen} />} />
+        <Some of={openFaults} draw={(f) => <FaultCard key={f.id} fault={f} names={names} asked={one !== '' && faulty(f)} onOpen={setOpen} />} />
         {closed.length > 0 && (
-          <details class="story-causes">
+          <details class="story-causes" open={closed.some((f) => one !== '' && faulty(f))}>
             <summary>{tn('trouble.faults.closed', closed.length)}</summary>
             <div class="trouble-cards"><Some of={closed} draw={(f) => <FaultCard key={f.id} fault={f} names={names} onOpen={setOpen} />} /></div>
           </details>
@@ -81,8 +95,6 @@ export function Trouble(): JSX.Element {
 
 // first puts what is meant before the rest.
 const first = <T,>(list: T[], is: (x: T) => boolean): T[] => [...list.filter(is), ...list.filter((x) => !is(x))]
-
-const severity = (s: string): number => (hello.value?.severities ?? []).indexOf(s)
 
 type SectionName = 'conflicts' | 'faults' | 'holds' | 'anomalies' | 'quarantined' | 'odd'
 

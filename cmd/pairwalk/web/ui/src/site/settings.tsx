@@ -13,10 +13,11 @@ import { isLead, Problem, Thinking, Tick } from './pieces'
 type Setting = Doc['settings'][number] & { default?: string }
 
 // Families are settings that belong together; the rest come last.
-const FAMILIES: [name: 'push' | 'clock' | 'radio' | 'walk', keys: RegExp][] = [
+const FAMILIES: [name: 'push' | 'clock' | 'radio' | 'walk' | 'checks', keys: RegExp][] = [
   ['push', /^(settle|heard|asked|active)_/],
   ['clock', /^(when_|clock_)/],
   ['walk', /^(pair_|push_|ready_|check_|walk_|stairs_|room_)/],
+  ['checks', /^(sample_|off_within_|auto_on_|override_|egress_)/],
   ['radio', /./],
 ]
 const familyOf = (key: string): string => FAMILIES.find(([, keys]) => keys.test(key))![0]
@@ -34,7 +35,7 @@ export function Settings(): JSX.Element {
       <p><b>{set ? tn('site.settings.set', set) : t('site.settings.none')}</b></p>
       {set > 0 && <Tick on={only} onChange={setOnly}>{t('site.settings.only')}</Tick>}
       <Problem words={problem} />
-      {(['push', 'clock', 'walk', 'radio'] as const).map((family) => {
+      {(['push', 'clock', 'walk', 'checks', 'radio'] as const).map((family) => {
         const those = shown.filter((s) => familyOf(s.key) === family)
         if (!those.length) return null
         return (
@@ -48,14 +49,15 @@ export function Settings(): JSX.Element {
   )
 }
 
-const SCALED: Record<string, string> = { cdB: 'dB', cdBm: 'dBm', cdBi: 'dBi' }
+const SCALED: Record<string, string> = { cdB: 'dB', cdBm: 'dBm', cdBi: 'dBi', cfc: 'fc' }
 
-// valueWords is a value with its unit, hundredths of a decibel as decibels too.
+// valueWords is a value with its unit, hundredths of a decibel or a
+// foot-candle as whole ones too.
 export function valueWords(value: string, unit: string): string {
   if (value === '') return t('site.settings.empty')
   const plain = unit ? `${value} ${unit}` : value
   const n = Number(value)
-  return SCALED[unit] && Number.isFinite(n) ? `${(n / 100).toFixed(1)} ${SCALED[unit]} (${plain})` : plain
+  return SCALED[unit] && Number.isFinite(n) ? `${(n / 100).toFixed(unit === 'cfc' ? 2 : 1)} ${SCALED[unit]} (${plain})` : plain
 }
 
 function Row({ s, again }: { s: Setting; again: () => void }): JSX.Element {

@@ -149,6 +149,7 @@ function Ways({ subject, device, names }: { subject: string; device?: Device; na
   return (
     <div class="row">
       <button type="button" class="big" onClick={() => go('now', { subject })}>{t('story.to.record')}</button>
+      {cls !== 'site' && <button type="button" class="big" onClick={() => go('trouble', { part: 'happened', subject })}>{t('happened.title')}</button>}
       <button type="button" class="big" onClick={() => go('plan', plan)}>{t(cls === 'circuit' ? 'story.to.without' : 'story.to.plan')}</button>
     </div>
   )

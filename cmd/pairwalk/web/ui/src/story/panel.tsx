@@ -3,12 +3,13 @@ import type { ComponentChildren, JSX } from 'preact'
 import { useEffect, useState } from 'preact/hooks'
 import type { Entry, Story } from '../api'
 import { nameOf, Panel } from '../parts/form'
-import { get, request } from '../request'
+import { get } from '../request'
 import { clockSeconds, day, short } from '../times'
 import { t } from '../words'
 import { Amend } from './amend'
 import { findEntries } from './find'
 import { names } from '../names'
+import { Photo } from './photo'
 import { withdrawnWords } from './row'
 import { entryWords, fieldsOf, kindWords } from './say'
 
@@ -89,23 +90,4 @@ function RefLink({ entryRef, onOpen }: { entryRef: string; onOpen: (e: Entry) =>
   }, [entryRef])
   if (!found) return <code>{entryRef}</code>
   return <button type="button" onClick={() => onOpen(found)}><bdi>{entryWords(found)}</bdi></button>
-}
-
-function Photo({ body }: { body: Record<string, unknown> }): JSX.Element | null {
-  const sha = String(body.sha256 ?? '')
-  const [url, setUrl] = useState('')
-  const [problem, setProblem] = useState('')
-  useEffect(() => {
-    let made = ''
-    let gone = false
-    request('GET', `picture/${sha}`).then(async (answer) => {
-      const bytes = await answer.blob()
-      if (gone) return
-      made = URL.createObjectURL(bytes)
-      setUrl(made)
-    }, (error: unknown) => { if (!gone) setProblem(error instanceof Error && error.name === 'Refused' ? error.message : t('story.photo.away')) })
-    return () => { gone = true; if (made) URL.revokeObjectURL(made) }
-  }, [sha])
-  if (problem) return <p class="quiet">{problem}</p>
-  return url ? <img class="story-photo" src={url} alt={String(body.caption ?? '') || t('story.photo')} /> : null
 }

@@ -1,14 +1,16 @@
 // Faults: what is wrong, whose work it is, and how it ended.
 import type { JSX } from 'preact'
-import { useState } from 'preact/hooks'
-import type { Entry, Fault } from '../api'
+import { useEffect, useRef, useState } from 'preact/hooks'
+import type { Entry } from '../api'
+import type { FaultStory } from '../api_callback'
 import * as entries from '../entries'
 import type { NewEntry } from '../entries'
 import { record } from '../outbox'
 import { Cautions, Choice, Field, Speaker, speakerReady, useDraft } from '../parts/form'
 import { hello } from '../state'
-import { ago, short } from '../times'
-import { t, type Key } from '../words'
+import { short } from '../times'
+import { t, tn, type Key } from '../words'
+import { AddPhoto, FaultHistory, FaultPhotos, Where } from './faultstory'
 import { NotListed, SubjectField } from './fields'
 import { findEntries } from './find'
 import { CLASSES, emergency, everything, type Names } from '../names'
@@ -17,35 +19,50 @@ import { Subjects } from './tconflict'
 
 type Way = '' | 'assign' | 'clear' | 'reopen'
 
-export function FaultCard({ fault: f, names, onOpen }: { fault: Fault; names: Names; onOpen: (e: Entry) => void }): JSX.Element {
+// FaultCard is a fault with its whole story. It is open until it was cleared, and
+// counts its days from the first finding.
+export function FaultCard({ fault: f, names, asked, onOpen }: { fault: FaultStory; names: Names; asked?: boolean; onOpen: (e: Entry) => void }): JSX.Element {
   const [way, setWay] = useState<Way>('')
-  const show = async (): Promise<void> => {
-    const [entry] = await findEntries([f.event], f.subject).catch(() => [])
+  const box = useRef<HTMLElement>(null)
+  useEffect(() => {
+    if (!asked) return
+    box.current?.scrollIntoView({ block: 'start' })
+    box.current?.focus()
+  }, [asked])
+  const open = f.state !== 'cleared'
+  const show = async (ref: string): Promise<void> => {
+    const [entry] = await findEntries([ref], f.subject).catch(() => [])
     if (entry) onOpen(entry)
   }
+  const toggle = (to: Way): void => setWay(way === to ? '' : to)
   return (
-    <article class={`card stack trouble-card trouble-${f.open ? f.severity : 'closed'}`} aria-label={f.symptom}>
+    <article ref={box} tabIndex={-1} class={`card stack trouble-card trouble-${open ? f.severity : 'closed'}${asked ? ' is-asked' : ''}`} aria-label={f.symptom}>
       <h3>
-        {f.open ? <b class="trouble-severity">{reason('severity', f.severity)}</b> : <span class="quiet">{t('trouble.fault.closed')}</span>} <Subjects of={[f.subject]} />
+        {open ? <b class="trouble-severity">{reason('severity', f.severity)}</b> : <span class="quiet">{t('trouble.fault.closed')}</span>} <Subjects of={[f.subject]} />
       </h3>
       <p><bdi>{f.symptom}</bdi></p>
       <p class="quiet">
-        {t('trouble.fault.since', { at: short(f.since), ago: ago(f.since) })} <bdi>{f.by}</bdi>
+        {t(`fault.state.${f.state}` as Key)} · {t('fault.found', { at: short(f.found_at) })} <bdi>{f.by}</bdi> · {tn('fault.age', f.age_days)}
         {' · '}{f.owner || f.trade ? <>{t('trouble.fault.with')} <bdi>{[f.owner, f.trade].filter(Boolean).join(', ')}</bdi></> : t('trouble.fault.nobody')}
       </p>
-      <Cautions words={[f.open ? emergency(f.subject, names) : undefined]} />
+      <Where fault={f} />
+      {open && f.action && <p>{t('fault.todo')} <bdi>{f.action}</bdi></p>}
+      <Cautions words={[open ? emergency(f.subject, names) : undefined]} />
       <div class="row">
-        {f.open && <button type="button" class="big" aria-expanded={way === 'assign'} onClick={() => setWay(way === 'assign' ? '' : 'assign')}>{t('trouble.fault.assign')}</button>}
-        {f.open && <button type="button" class="big" aria-expanded={way === 'clear'} onClick={() => setWay(way === 'clear' ? '' : 'clear')}>{t('trouble.fault.clear')}</button>}
-        {!f.open && <button type="button" class="big" aria-expanded={way === 'reopen'} onClick={() => setWay(way === 'reopen' ? '' : 'reopen')}>{t('trouble.fault.reopen')}</button>}
-        <button type="button" onClick={show}>{t('trouble.entry')}</button>
+        {open && <button type="button" class="big" aria-expanded={way === 'assign'} onClick={() => toggle('assign')}>{t('trouble.fault.assign')}</button>}
+        {open && <button type="button" class="big" aria-expanded={way === 'clear'} onClick={() => toggle('clear')}>{t('trouble.fault.clear')}</button>}
+        {!open && <button type="button" class="big" aria-expanded={way === 'reopen'} onClick={() => toggle('reopen')}>{t('trouble.fault.reopen')}</button>}
+        <button type="button" onClick={() => show(f.event)}>{t('trouble.entry')}</button>
+        <AddPhoto of={f.subject} />
       </div>
       {way && <FaultForm way={way} fault={f} onDone={() => setWay('')} />}
+      <FaultHistory fault={f} onShow={(ref) => void show(ref)} />
+      <FaultPhotos fault={f} />
     </article>
   )
 }
 
-function FaultForm({ way, fault: f, onDone }: { way: Exclude<Way, ''>; fault: Fault; onDone: () => void }): JSX.Element {
+function FaultForm({ way, fault: f, onDone }: { way: Exclude<Way, ''>; fault: FaultStory; onDone: () => void }): JSX.Element {
   const [d, setD, forget] = useDraft(`fault.${way}.${f.id}`, { owner: '', trade: '', action: '' })
   const [problem, setProblem] = useState('')
   const name = subjectWords(f.subject)

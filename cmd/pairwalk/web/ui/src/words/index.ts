@@ -8,10 +8,12 @@ import * as story from './story'
 import * as team from './team'
 import * as site from './site'
 import * as scan from './scan'
+import * as callback from './callback'
+import * as handing from './handing'
 import { alone } from './alone'
 
-const en = { ...shell.en, ...now.en, ...plan.en, ...story.en, ...team.en, ...site.en, ...scan.en }
-const de: Record<keyof typeof en, string> = { ...shell.de, ...now.de, ...plan.de, ...story.de, ...team.de, ...site.de, ...scan.de }
+const en = { ...shell.en, ...now.en, ...plan.en, ...story.en, ...team.en, ...site.en, ...scan.en, ...callback.en, ...handing.en }
+const de: Record<keyof typeof en, string> = { ...shell.de, ...now.de, ...plan.de, ...story.de, ...team.de, ...site.de, ...scan.de, ...callback.de, ...handing.de }
 
 export type Key = keyof typeof en
 

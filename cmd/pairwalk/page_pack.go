@@ -1,0 +1,23 @@
+package main
+
+import (
+	"context"
+
+	"pairwalk/projection"
+	"pairwalk/projection/handover"
+	"pairwalk/syncd/member"
+)
+
+// packer makes the owner's pack for whoever asks the page; it shows no progress on
+// the terminal of the process that serves.
+func (a *app) packer() func(context.Context, *member.Member, projection.Moment) (handover.Pack, member.PackAnswer, error) {
+	return func(ctx context.Context, m *member.Member, at projection.Moment) (handover.Pack, member.PackAnswer, error) {
+		quiet := *a
+		quiet.ctx, quiet.tty = ctx, false
+		made, err := quiet.pack(m, at)
+		if err != nil {
+			return handover.Pack{}, member.PackAnswer{}, err
+		}
+		return made.pack, made.answer(&quiet, ""), nil
+	}
+}
