@@ -42,6 +42,7 @@ func scripts() testscript.Params {
 			e.Setenv("PAIRWALK_HOME", e.WorkDir+"/home")
 			e.Setenv("PAIRWALK_CLOCK", "2026-03-02T09:00:00Z")
 			e.Setenv("TZ", "UTC")
+			e.Setenv("GORACE", os.Getenv("GORACE")) // under the race detector every process lingers for as long as it says
 			e.Setenv("FORGED", "ok\nABC123  2026-03-02 09:00  Ann  paired 9-9")
 			return nil
 		},
