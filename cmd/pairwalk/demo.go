@@ -179,12 +179,13 @@ func (p *person) takes(sheet []byte) int {
 
 // meets lets two people's devices find each other on a bus of one of them, over
 // this machine's own network, until both hold the same. It returns how many
-// entries each took from the other.
+// entries of others each has now and had not.
 func (p *person) meets(other *person) (got, gave int) {
 	s := p.s
 	if s.err != nil {
 		return 0, 0
 	}
+	mineBefore, theirsBefore := p.heard(), other.heard()
 	ctx, cancel := context.WithTimeout(s.ctx, time.Minute)
 	defer cancel()
 	news := make(chan struct{}, 1)
@@ -208,7 +209,7 @@ func (p *person) meets(other *person) (got, gave int) {
 	for {
 		mine, theirs := here.Peers(), there.Peers()
 		if len(mine) == 1 && len(theirs) == 1 && mine[0].Same && theirs[0].Same {
-			return mine[0].From, theirs[0].From
+			return p.heard() - mineBefore, other.heard() - theirsBefore
 		}
 		select {
 		case <-news:
@@ -217,6 +218,17 @@ func (p *person) meets(other *person) (got, gave int) {
 			return 0, 0
 		}
 	}
+}
+
+// heard is how many entries of others somebody holds.
+func (p *person) heard() int {
+	n := 0
+	for _, x := range p.History(projection.Moment{}, events.Subject{}) {
+		if x.Event.Member() != p.Key() {
+			n++
+		}
+	}
+	return n
 }
 
 // gives carries a bundle from one to another, for want of a network.
