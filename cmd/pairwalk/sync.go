@@ -226,67 +226,75 @@ func (s *syncing) unreached() []bus.Call {
 	return out
 }
 
+// syncedWith is what was exchanged with one member.
+type syncedWith struct {
+	Name string     `json:"name"`
+	Key  events.Key `json:"key"`
+	At   string     `json:"at"`
+	From int        `json:"from"`
+	To   int        `json:"to"`
+	Same bool       `json:"same"`
+	Come int        `json:"pictures_to_come"`
+	Lack int        `json:"pictures_they_lack"`
+}
+
+// notReached is an address where nobody was met, and why.
+type notReached struct {
+	Addr string `json:"addr"`
+	Why  string `json:"why"`
+}
+
 // report says what was exchanged with whom, and what is missing.
 func (s *syncing) report() error {
-	type line struct {
-		Name string     `json:"name"`
-		Key  events.Key `json:"key"`
-		At   string     `json:"at"`
-		From int        `json:"from"`
-		To   int        `json:"to"`
-		Same bool       `json:"same"`
-		Come int        `json:"pictures_to_come"`
-		Lack int        `json:"pictures_they_lack"`
-	}
-	type miss struct {
-		Addr string `json:"addr"`
-		Why  string `json:"why"`
-	}
-	lines, misses := []line{}, []miss{}
+	lines, misses := []syncedWith{}, []notReached{}
 	for _, p := range s.end {
 		was, x := s.base[p.Key], s.m.Showing(p.Key)
-		lines = append(lines, line{s.m.NameOf(p.Key), p.Key, p.At, p.From - was.From, p.To - was.To, p.Same, x.Want, x.Lack})
+		lines = append(lines, syncedWith{s.m.NameOf(p.Key), p.Key, p.At, p.From - was.From, p.To - was.To, p.Same, x.Want, x.Lack})
 	}
 	for _, c := range s.unreached() {
-		misses = append(misses, miss{c.Addr, c.Why})
+		misses = append(misses, notReached{c.Addr, c.Why})
 	}
 	if s.a.cli.JSON {
 		if err := s.a.printJSON(map[string]any{"v": member.AnswerVersion, "peers": lines, "unreached": misses}); err != nil {
 			return err
 		}
-	}
-	apart := 0
-	for _, l := range lines {
-		end := "the same now"
-		if !l.Same {
-			end, apart = "not the same yet", apart+1
-		}
-		if !s.a.cli.JSON {
-			s.a.printf("%d from %s, %d to them; %s.\n", l.From, l.Name, l.To, end)
-			if s.photos {
-				s.pictures(l.Key)
-			}
-		}
-	}
-	if !s.a.cli.JSON {
-		s.a.picturesAway(s.m.Pictures(projection.Moment{}))
-	}
-	for _, words := range clocksApart(s.m) {
-		if !s.a.cli.JSON {
-			s.a.println(s.a.warn(words + "."))
-		}
+	} else {
+		s.tell(lines)
 	}
 	for _, x := range misses {
 		if s.named || len(lines) == 0 {
 			fmt.Fprintf(s.a.stderr, "pairwalk: not reached: %s: %s\n", x.Addr, x.Why)
 		}
 	}
+	return s.shortfall(lines, misses)
+}
+
+// tell says in words what was exchanged, what is still away, and whose clock is off.
+func (s *syncing) tell(lines []syncedWith) {
+	for _, l := range lines {
+		end := "the same now"
+		if !l.Same {
+			end = "not the same yet"
+		}
+		s.a.printf("%d from %s, %d to them; %s.\n", l.From, l.Name, l.To, end)
+		if s.photos {
+			s.pictures(l.Key)
+		}
+	}
+	s.a.picturesAway(s.m.Pictures(projection.Moment{}))
+	for _, words := range clocksApart(s.m) {
+		s.a.println(s.a.warn(words + "."))
+	}
+}
+
+// shortfall is what a sync did not come to, nil where it came to all it could.
+func (s *syncing) shortfall(lines []syncedWith, misses []notReached) error {
 	switch {
 	case len(lines) == 0 && len(s.addrs) == 0:
 		return fmt.Errorf("nobody of this site was found nearby, and no other place to meet is known; give an address (%s sync HOST:PORT), or carry a bundle", s.a.name)
 	case len(lines) == 0:
 		return errors.New("nobody was reached; what is logged here stays here until somebody is")
-	case apart > 0:
+	case slices.ContainsFunc(lines, func(l syncedWith) bool { return !l.Same }):
 		return fmt.Errorf("not everything got across; run %s sync again when the network is better: it goes on where it stopped", s.a.name)
 	case s.named && len(misses) > 0:
 		return errors.New("some were not reached")
