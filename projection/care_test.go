@@ -239,3 +239,25 @@ func TestALinkMayBeMeasuredBeforeItsEndsAreListed(t *testing.T) {
 	require.Empty(t, oddities(s.Now(), early))
 	require.Len(t, oddities(s.History().At(projection.At(tale.T("09:30"))), early), 1, "at that moment nobody knew of it")
 }
+
+func TestABatteryOutlastsItsCircuit(t *testing.T) {
+	s := wired()
+	row := lamp("1-3", "H1")
+	row.Circuit, row.Power = "C1", events.Battery
+	s.Lead.Say("08:20", row)
+	s.Lead.Say("09:00", events.PowerOff{Of: events.Circuit("C1")})
+	require.Equal(t, []events.Tag{"1-1", "1-2"}, dark(s.Now()))
+	require.Equal(t, []events.Tag{"1-1", "1-2"}, s.Now().Circuits[0].Feeds)
+	s.Lead.Say("09:10", events.PowerOff{Of: events.Circuit("C1"), Dark: []events.Tag{"1-3"}})
+	require.Equal(t, []events.Tag{"1-1", "1-2", "1-3"}, dark(s.Now()), "who sees it dark is believed")
+	require.Equal(t, []events.Tag{"1-3"}, s.Now().Circuits[0].Learned)
+	s.Lead.Say("09:20", events.PowerOn{Of: events.Circuit("C1")})
+	require.Empty(t, dark(s.Now()))
+	s.Lead.Say("09:30", events.PowerOff{Of: events.Circuit("C1")})
+	require.Equal(t, []events.Tag{"1-1", "1-2", "1-3"}, dark(s.Now()), "and it remembers")
+
+	row = lamp("1-2", "H1")
+	row.Circuit, row.Power = "C1", events.Battery
+	s.Lead.Say("10:00", row)
+	require.Equal(t, []events.Tag{"1-1", "1-3"}, s.Now().Circuits[0].Feeds, "the schedule says now that it runs on a battery")
+}

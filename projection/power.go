@@ -25,9 +25,11 @@ func (f *fold) circuit(id events.CircuitID) *circuit {
 	return f.circuits[id]
 }
 
-// onCircuit puts a device on its scheduled circuit.
+// onCircuit puts a device on its scheduled circuit. What runs on a battery has its
+// power from there, whatever the schedule says, and joins a circuit only by being
+// seen to go dark with it.
 func (f *fold) onCircuit(d *Device) {
-	if c := f.circuit(d.Circuit); c != nil && !slices.Contains(c.feeds, d) {
+	if c := f.circuit(d.Circuit); c != nil && d.Power != events.Battery && !slices.Contains(c.feeds, d) {
 		c.feeds = append(c.feeds, d)
 	}
 }

@@ -83,7 +83,7 @@ func (f *fold) deviceListed(c Cause, p events.DeviceListed) {
 		f.devices[p.Device] = d
 	}
 	f.learnRadio(d, p.Radio)
-	if d.Row != nil && d.Circuit != p.Circuit {
+	if d.Row != nil && (d.Circuit != p.Circuit || d.Power != p.Power) {
 		f.offCircuit(d)
 	}
 	f.inUse[p.Floor] = true

@@ -149,7 +149,7 @@ type Anomaly struct {
 // Circuit is a supply circuit, as scheduled and as learned from what went dark.
 type Circuit struct {
 	ID      events.CircuitID
-	Feeds   []events.Tag // scheduled or seen to go dark with it
+	Feeds   []events.Tag // scheduled on it and fed from the mains, or seen to go dark with it
 	Learned []events.Tag // of those, the ones only seen to
 	Off     *Cause       // the entry that switched it off, nil while on
 }

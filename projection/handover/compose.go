@@ -54,7 +54,6 @@ type composer struct {
 	hubFloor  map[events.HubID]events.FloorID
 	floors    []floor // from the lowest up, those in use and those listed
 	learned   map[events.Tag][]events.CircuitID
-	seenDark  map[events.Tag][]events.CircuitID // named by somebody when the circuit went
 }
 
 func newComposer(src Source) *composer {
@@ -80,7 +79,6 @@ func newComposer(src Source) *composer {
 			c.learned[t] = append(c.learned[t], x.ID)
 		}
 	}
-	c.gatherSeen()
 	return c
 }
 

@@ -38,8 +38,8 @@ func (c *composer) offNow(f floor) []Block {
 			continue
 		}
 		k := c.keepOf(f, events.Circuit(x.ID))
-		dark, spared := c.goesDark(k), c.sparedOn(f, x.ID)
-		if dark == "" && len(k.cut)+len(spared) == 0 {
+		dark := c.goesDark(k)
+		if dark == "" && len(k.cut) == 0 {
 			continue
 		}
 		words := "Circuit " + said(x.ID) + " was off at the moment of this pack, since " + c.whenBy(x.Off) + "."
@@ -49,19 +49,9 @@ func (c *composer) offNow(f floor) []Block {
 		if len(k.cut) > 0 {
 			words += " With power, and without a way to the hub: " + c.inRooms(k.cut) + "."
 		}
-		if len(spared) > 0 {
-			words += " On a battery, as far as known, and perhaps without a way to the hub: " + c.inRooms(spared) + "."
-		}
 		out = append(out, Text{words + " Ask who switched it off, and why, before anybody switches it on."})
 	}
 	return out
-}
-
-// sparedOn are the devices of a floor that keep their power though their circuit is off.
-func (c *composer) sparedOn(f floor, id events.CircuitID) []events.Tag {
-	return c.devicesThat(func(d *projection.Device) bool {
-		return c.floorOf[d.Device] == f.ID && d.Struck == nil && c.spared(d) && d.Dark.Event.Payload.Subjects()[0] == events.Circuit(id)
-	})
 }
 
 func (c *composer) careOf(f floor) []Block {

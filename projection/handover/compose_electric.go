@@ -171,9 +171,7 @@ func (c *composer) symptoms(d *projection.Device) string {
 			out = append(out, words+" ("+c.when(*x)+")")
 		}
 	}
-	if c.dark(d) {
-		add(d.Dark, "no power, as far as known")
-	}
+	add(d.Dark, "no power, as far as known")
 	if d.Refused != nil {
 		add(d.Refused, "would not pair: "+why(d.Refused))
 	}

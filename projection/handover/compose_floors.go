@@ -123,10 +123,6 @@ func hubOf(d *projection.Device) events.HubID {
 func (c *composer) state(d *projection.Device) string {
 	words := []string{string(d.State)}
 	for _, f := range d.Flags {
-		if f == projection.FlagDark && c.spared(d) {
-			words = append(words, "its circuit is off, and it runs on a battery, as far as known")
-			continue
-		}
 		words = append(words, flagWords[f])
 	}
 	return strings.Join(words, "; ")
@@ -161,8 +157,6 @@ func (c *composer) way(d *projection.Device) (words, basis string) {
 		return "never pairs", ""
 	case !ok:
 		return "not paired", ""
-	case c.spared(d):
-		return "not known: its circuit is off, and whether it has a way meanwhile nobody looked", c.basis(mesh.Reach{})
 	}
 	switch {
 	case r.Answer == mesh.Yes && r.Basis == mesh.Observed:

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"pairwalk/events"
-	"pairwalk/projection"
 )
 
 // keep is something that must stay on, and what a floor loses without it.
@@ -83,7 +82,7 @@ func (k *keeping) fed() {
 			case slices.Contains(x.Learned, t):
 				at := k.on(events.Circuit(x.ID))
 				at.seen = append(at.seen, t)
-			case !k.keepsPower(t, x.ID):
+			default:
 				at := k.on(events.Circuit(x.ID))
 				at.scheduled = append(at.scheduled, t)
 			}
@@ -106,44 +105,6 @@ func (k *keeping) darkened() {
 			}
 		}
 	}
-}
-
-// gatherSeen finds which devices somebody saw to go dark with which circuit, also with
-// the one that they are scheduled on.
-func (c *composer) gatherSeen() {
-	c.seenDark = map[events.Tag][]events.CircuitID{}
-	for _, x := range c.told {
-		p, off := x.Event.Payload.(events.PowerOff)
-		if !off || p.Of.Class != events.OfCircuit || x.Withdrawn != "" || x.Quarantined != "" {
-			continue
-		}
-		for _, s := range x.Subjects[1:] {
-			if t, ok := s.Tag(); ok {
-				c.seenDark[t] = append(c.seenDark[t], events.CircuitID(p.Of.ID))
-			}
-		}
-	}
-}
-
-// keepsPower says whether a device stays on while its circuit is off: what runs on
-// a battery is darkened by no breaker, whatever the schedule says, unless it was seen
-// to be. All of the pack goes by it.
-func (c *composer) keepsPower(t events.Tag, circuit events.CircuitID) bool {
-	d, ok := c.site.Device(t)
-	return ok && d.Power == events.Battery && !slices.Contains(c.seenDark[t], circuit)
-}
-
-// dark says whether a device has no power, as far as known.
-func (c *composer) dark(d *projection.Device) bool { return d.Dark != nil && !c.spared(d) }
-
-// spared says whether a device hangs by the schedule on a circuit that is off, and
-// keeps its power.
-func (c *composer) spared(d *projection.Device) bool {
-	if d.Dark == nil {
-		return false
-	}
-	p, off := d.Dark.Event.Payload.(events.PowerOff)
-	return off && p.Of.Class == events.OfCircuit && c.keepsPower(d.Device, events.CircuitID(p.Of.ID))
 }
 
 // hubs finds the circuits of hubs that sit on the floor or control something there.

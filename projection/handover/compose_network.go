@@ -1,8 +1,6 @@
 package handover
 
 import (
-	"slices"
-
 	"pairwalk/events"
 	"pairwalk/projection"
 	"pairwalk/projection/mesh"
@@ -16,7 +14,7 @@ func (c *composer) networkPart() Part {
 		None:    "None is known. Only devices with a sure path are judged; where a way is known by observation alone, nobody knows what carries it.",
 	}
 	for _, p := range c.points {
-		points.Rows = append(points.Rows, []string{c.subject(p.Of), said(p.Hub), c.tags(p.Strands), c.tags(c.darkened(p)), c.tags(p.Learned)})
+		points.Rows = append(points.Rows, []string{c.subject(p.Of), said(p.Hub), c.tags(p.Strands), c.tags(p.Dark), c.tags(p.Learned)})
 	}
 	islands := Table{
 		Caption: "Islands: paired devices with no sure way home",
@@ -34,13 +32,6 @@ func (c *composer) networkPart() Part {
 		ID: "network", Title: "Network", Lead: "What a single failure takes down, and who has no second way home.",
 		Blocks: []Block{points, islands, c.secondWays()},
 	}
-}
-
-// darkened are the devices that lose power with something.
-func (c *composer) darkened(p mesh.SinglePoint) []events.Tag {
-	return slices.DeleteFunc(slices.Clone(p.Dark), func(t events.Tag) bool {
-		return p.Of.Class == events.OfCircuit && c.keepsPower(t, events.CircuitID(p.Of.ID))
-	})
 }
 
 // secondWays lists, by hub, who has but one way home, and of whom that is not known.

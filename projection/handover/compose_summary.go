@@ -133,8 +133,7 @@ func (c *composer) unfinished() [][]string {
 	devices("Devices that need a push", wants(projection.NeedPush))
 	devices("Devices that missed their last push", has(projection.FlagMissed))
 	devices("Took a push, and nobody saw the hub hear them since", wants(projection.NeedCheck))
-	devices("Without power, as far as known", c.dark)
-	devices("Their circuit is off, and they run on a battery, as far as known", c.spared)
+	devices("Without power, as far as known", has(projection.FlagDark))
 	devices("Without a way to their hub", c.answers(mesh.No))
 	devices("Paired, and nobody knows whether they have a way to their hub", c.answers(mesh.Unknown))
 	c.owed(add)
@@ -177,9 +176,6 @@ func (c *composer) unready() []string {
 func (c *composer) answers(a mesh.Answer) func(d *projection.Device) bool {
 	return func(d *projection.Device) bool {
 		r, ok := c.Net.Reach(d.Device)
-		if c.spared(d) {
-			r.Answer = mesh.Unknown // what it hangs on may be off with its circuit
-		}
 		return ok && r.Answer == a
 	}
 }

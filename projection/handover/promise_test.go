@@ -55,7 +55,7 @@ func TestTheCaretakerLearnsWhichBreakerCutsOffAnotherRoom(t *testing.T) {
 	r = row(t, d, "caretaker", "Floor B1: what must stay on", "circuit C1-3")
 	require.Equal(t, "room B1-R02 (B1-109..B1-116), room B1-R03 (B1-117..B1-120, B1-122..B1-124)", r[1], "B1-121 is a sensor on batteries")
 	r = row(t, d, "caretaker", "Floor B1: what must stay on", "circuit C1-2")
-	require.Contains(t, r[3], "supply of B1-130: learned", "seen to go dark with it, though it is scheduled elsewhere")
+	require.Contains(t, r[3], "supply of B1-105, B1-130: learned", "seen to go dark with it, a sensor on batteries and one that is scheduled elsewhere")
 }
 
 // A wall switch that was seen to darken other positions is a thing to keep on.

@@ -111,7 +111,10 @@ func TestWhatElseWasBuilt(t *testing.T) {
 		how[r["circuit"]+" "+r["tag"]] = r["known_by"]
 	}
 	require.Equal(t, "went dark", how[string(site.Devices[4].Circuit)+" "+string(dark)])
-	require.Equal(t, "schedule", how[string(site.Devices[4].Circuit)+" "+string(site.Devices[4].Device)])
+	for _, d := range site.Devices[:8] {
+		want := map[bool]string{true: "schedule", false: ""}[d.Power == events.Mains]
+		require.Equal(t, want, how[string(d.Circuit)+" "+string(d.Device)], "%s, which runs on %s", d.Device, d.Power)
+	}
 
 	faults := rows(t, f["csv/faults.csv"])
 	require.Len(t, faults, 3)
