@@ -114,7 +114,7 @@ func TestWhatDiffersByTouch(t *testing.T) {
 	j.ben.fill("First moment", "-1h")
 	j.ben.tap("Compare")
 	j.ben.sees("1 entry made a difference")
-	j.ben.sees("1-103, 1-104, 1-105: power on → dark")
+	j.ben.sees("1-103, 1-105: power on → dark") // 1-104, a sensor, has a battery
 	j.ben.sees("Nothing shows that they knew: Ann")
 	j.ben.picture("differs")
 	j.ben.goes("plan?floor=1&view=list") // again, from the plan as it was
