@@ -22,7 +22,7 @@ type Member struct {
 	keys    keyring
 	self    events.Key         // our feed key
 	signer  ed25519.PrivateKey // its secret half
-	journal *journal.Journal
+	journal Log
 	world   World
 	reading bool // the log is a file's, and nothing is recorded
 
@@ -59,7 +59,7 @@ type Member struct {
 	pictured bool // an entry speaks of a picture
 }
 
-func newMember(at journal.FS, keys keyring, j *journal.Journal, a *album.Album, w World) *Member {
+func newMember(at journal.FS, keys keyring, j Log, a *album.Album, w World) *Member {
 	m := &Member{
 		at: at, album: a, pictures: pictures{gallery: syncd.NewGallery(a)}, keys: keys, self: keys.key(), signer: keys.feedKey(), journal: j, world: w,
 		history:  projection.History{Site: keys.Site},
