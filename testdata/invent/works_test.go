@@ -164,7 +164,7 @@ func TestOneCircuitStrandsWhatLiesBehindIt(t *testing.T) {
 		strands []events.Tag
 	}{
 		{"C4-7", tags("3", 149, 156), wing},
-		{"C1-5", tags("B1", 133, 148), tags("B1", 165, 180)},
+		{"C1-5", slices.Concat(tags("B1", 133, 136), tags("B1", 138, 144), tags("B1", 146, 148)), tags("B1", 165, 180)}, // 137 and 145, sensors, have batteries
 	} {
 		t.Run(string(tt.circuit), func(t *testing.T) {
 			j := open(t)
