@@ -12,12 +12,10 @@ func (f *fold) finish() *Site {
 	s := f.site
 	f.callAll()
 	f.strangers()
-	s.Heads = headsOf(f.view)
+	f.tellAlways()
 	s.Members = f.trust.sorted(f.cause)
 	s.Conflicts = f.conflicts()
 	s.Holds = f.holds
-	f.doubts()
-	f.aheads()
 	f.mark()
 	for _, d := range f.sortedDevices() {
 		f.sumUp(d)
@@ -32,9 +30,6 @@ func (f *fold) finish() *Site {
 	}
 	for _, id := range f.sent {
 		s.Exports = append(s.Exports, *f.exports[id])
-	}
-	for _, e := range f.comparisons() {
-		s.Comparisons = append(s.Comparisons, Comparison{e.Payload.(events.ClockCompared), f.cause(e)})
 	}
 	f.collect()
 	s.index()
@@ -82,17 +77,6 @@ func (f *fold) sortAnomalies() {
 		return cmp.Or(cmp.Compare(f.index[a.Event], f.index[b.Event]), cmp.Compare(a.Subject.String(), b.Subject.String()), cmp.Compare(a.Why, b.Why))
 	})
 	f.site.Anomalies = f.odd
-}
-
-// doubts lists what is kept and not folded.
-func (f *fold) doubts() {
-	for _, e := range f.view {
-		if why := f.trust.quarantine(e); why != "" {
-			f.site.Quarantined = append(f.site.Quarantined, Doubt{f.cause(e), why})
-		} else if !e.Understood() {
-			f.site.NotUnderstood = append(f.site.NotUnderstood, e)
-		}
-	}
 }
 
 func (f *fold) sortedDevices() []*Device {

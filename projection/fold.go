@@ -96,10 +96,7 @@ func (t *timeline) moment(when events.Maybe[events.Instant]) events.Instant {
 	if when.Known {
 		return when.Value
 	}
-	last := events.Instant(0)
-	for i := range t.laid {
-		last = max(last, t.laid[i].said)
-	}
+	last := t.always().last
 	for i := len(t.facts) - 1; i >= 0 && t.facts[i].At > last; i-- {
 		if t.facts[i].void == nil && t.facts[i].quarantined == "" {
 			last = t.facts[i].At

@@ -11,13 +11,13 @@ import (
 )
 
 // forkConflicts finds feeds with two lines at one place. Both branches fold.
-func (f *fold) forkConflicts() []found {
+func (t *timeline) forkConflicts() []found {
 	var out []found
-	for feed, seqs := range f.trust.forks {
-		first := f.trust.forkedAt[feed]
+	for feed, seqs := range t.trust.forks {
+		first := t.trust.forkedAt[feed]
 		evs := slices.SortedFunc(slices.Values(seqs[first]), func(a, b *events.Event) int { return a.Ref().Compare(b.Ref()) })
 		c := NewConflict(ForkedFeed, feed.Short(), []events.Subject{events.Member(feed.Key())}, evs...)
-		c.Why = fmt.Sprintf("%s's log has two different entries numbered %d; a copy of it was used on another device", f.memberName(feed.Key()), first)
+		c.Why = fmt.Sprintf("%s's log has two different entries numbered %d; a copy of it was used on another device", t.memberName(feed.Key()), first)
 		c.Stands = "both branches"
 		out = append(out, found{Conflict: c})
 	}
@@ -26,9 +26,9 @@ func (f *fold) forkConflicts() []found {
 
 // inviteConflicts finds invites used by several members. Admitting one of them
 // cures it.
-func (f *fold) inviteConflicts() []found {
+func (t *timeline) inviteConflicts() []found {
 	var out []found
-	for invite, keys := range f.trust.invites {
+	for invite, keys := range t.trust.invites {
 		if len(keys) < 2 {
 			continue
 		}
@@ -36,31 +36,31 @@ func (f *fold) inviteConflicts() []found {
 		var subjects []events.Subject
 		var names []string
 		for _, k := range slices.Sorted(slices.Values(keys)) {
-			evs = append(evs, f.trust.joins[k])
+			evs = append(evs, t.trust.joins[k])
 			subjects = append(subjects, events.Member(k))
-			names = append(names, f.trust.members[k].Name)
+			names = append(names, t.trust.members[k].Name)
 		}
 		c := NewConflict(InviteTwice, invite.Short(), subjects, evs...)
 		c.Why = fmt.Sprintf("one invite was used by %s", strings.Join(names, " and "))
 		c.Stands = "neither, until a lead admits the one it was meant for"
-		admitted := slices.ContainsFunc(keys, func(k events.Key) bool { return f.trust.admitted[k] != nil })
+		admitted := slices.ContainsFunc(keys, func(k events.Key) bool { return t.trust.admitted[k] != nil })
 		out = append(out, found{c, admitted})
 	}
 	return out
 }
 
 // pastConflicts finds entries that revoked members said beyond their cut.
-func (f *fold) pastConflicts() []found {
+func (t *timeline) pastConflicts() []found {
 	past := map[events.Key][]*events.Event{}
-	for _, e := range f.view {
-		if m := f.trust.members[e.Member()]; m != nil && m.Standing == Revoked && f.trust.beyond(m.Cut, e) {
+	for _, e := range t.view {
+		if m := t.trust.members[e.Member()]; m != nil && m.Standing == Revoked && t.trust.beyond(m.Cut, e) {
 			past[m.Key] = append(past[m.Key], e)
 		}
 	}
 	var out []found
 	for k, evs := range past {
-		m := f.trust.members[k]
-		c := NewConflict(PastRevocation, k.Short(), []events.Subject{events.Member(k)}, evs[0], f.trust.decided[k])
+		m := t.trust.members[k]
+		c := NewConflict(PastRevocation, k.Short(), []events.Subject{events.Member(k)}, evs[0], t.trust.decided[k])
 		c.Why = fmt.Sprintf("%s wrote more past the last accepted entry (%d)", m.Name, len(evs))
 		c.Stands = "what they wrote before"
 		out = append(out, found{Conflict: c})
@@ -70,12 +70,12 @@ func (f *fold) pastConflicts() []found {
 
 // clockConflicts finds clocks that were set while their feed was going on. A
 // comparison since then cures it, except for site time's own clock.
-func (f *fold) clockConflicts() []found {
-	limit := f.settings.Span(events.ClockStep, time.Second).Milliseconds()
+func (t *timeline) clockConflicts() []found {
+	limit := t.settings.Span(events.ClockStep, time.Second).Milliseconds()
 	last := map[events.FeedID]*events.Event{}
 	var out []found
-	for _, e := range f.view {
-		if !e.Mono.Known() || f.trust.quarantine(e) != "" {
+	for _, e := range t.view {
+		if !e.Mono.Known() || t.trust.quarantine(e) != "" {
 			continue
 		}
 		before := last[e.Feed]
@@ -87,11 +87,11 @@ func (f *fold) clockConflicts() []found {
 		if step <= limit && step >= -limit {
 			continue
 		}
-		_, _, compared := f.clocks.offset(e.Member(), e.Stamp())
+		_, _, compared := t.clocks.offset(e.Member(), e.Stamp())
 		c := NewConflict(ClockStepped, e.Member().Short(), []events.Subject{events.Member(e.Member())}, before, e)
-		c.Why = fmt.Sprintf("the clock of %s moved by %s between two entries", f.memberName(e.Member()), time.Duration(step)*time.Millisecond)
+		c.Why = fmt.Sprintf("the clock of %s moved by %s between two entries", t.memberName(e.Member()), time.Duration(step)*time.Millisecond)
 		c.Stands = "each entry by the clock as it was then"
-		out = append(out, found{c, compared && e.Member() != f.clocks.reference})
+		out = append(out, found{c, compared && e.Member() != t.clocks.reference})
 	}
 	return out
 }
@@ -106,30 +106,35 @@ func (t *timeline) memberName(k events.Key) string {
 
 // aheads finds entries that say they are later than something which was said
 // after having seen them, by somebody whose clock is known against site time.
-func (f *fold) aheads() {
-	limit := events.Instant(f.settings.Span(events.ClockAhead, time.Minute).Milliseconds())
+func (t *timeline) aheads() []Anomaly {
+	limit := events.Instant(t.settings.Span(events.ClockAhead, time.Minute).Milliseconds())
 	lines := map[events.FeedID][]*events.Event{}
-	for _, e := range f.view {
+	for _, e := range t.view {
 		lines[e.Feed] = append(lines[e.Feed], e)
 	}
 	read := map[events.FeedID]map[events.FeedID]int{} // how many lines of others each feed had seen
 	flagged := map[*events.Event]bool{}
-	for i, e := range f.view {
+	var out []Anomaly
+	for i, e := range t.view {
 		if read[e.Feed] == nil {
 			read[e.Feed] = map[events.FeedID]int{}
 		}
 		for _, ref := range e.Seen {
 			n, all := read[e.Feed][ref.Feed], lines[ref.Feed]
 			for ; n < len(all) && all[n].Seq <= ref.Seq; n++ {
-				witness := f.laid[i].Placed && f.trust.quarantine(e) == "" && f.voidOf(e) == nil
-				if ahead := f.clocks.spoken(all[n]) - f.clocks.spoken(e); witness && ahead > limit && !flagged[all[n]] {
+				witness := t.laid[i].Placed && t.trust.quarantine(e) == "" && t.voidOf(e) == nil
+				if ahead := t.clocks.spoken(all[n]) - t.clocks.spoken(e); witness && ahead > limit && !flagged[all[n]] {
 					flagged[all[n]] = true
-					f.oddity(f.cause(all[n]), events.Member(all[n].Member()), fmt.Sprintf("has a clock that is ahead by %s or more", time.Duration(ahead)*time.Millisecond), e.Ref())
+					out = append(out, Anomaly{
+						Cause: t.cause(all[n]), Subject: events.Member(all[n].Member()), Others: []events.Ref{e.Ref()},
+						Why: fmt.Sprintf("has a clock that is ahead by %s or more", time.Duration(ahead)*time.Millisecond),
+					})
 				}
 			}
 			read[e.Feed][ref.Feed] = n
 		}
 	}
+	return out
 }
 
 // marks are the subjects that something lies on, to be looked up.

@@ -27,6 +27,7 @@ type timeline struct {
 
 	awaited map[events.Ref]bool    // entries that voids name and nobody has brought yet
 	holes   map[events.FeedID]bool // feeds of which lines are missing that others follow
+	forGood *always                // nil until it is asked for
 }
 
 // laid is an event's place in site time.
@@ -153,7 +154,7 @@ func (t *timeline) extend(order []*events.Event, n int) bool {
 	for i, e := range order[old:] {
 		t.index[e] = old + i
 	}
-	t.view = order
+	t.view, t.forGood = order, nil
 	t.trust.add(order[old:])
 	t.sight.add(order[old:])
 	t.layOut(old)
