@@ -1,6 +1,11 @@
 package projection
 
-import "pairwalk/events"
+import (
+	"maps"
+	"slices"
+
+	"pairwalk/events"
+)
 
 func (f *fold) hubAssigned(c Cause, p events.HubAssigned) {
 	h := f.onHub(c, p.Hub)
@@ -47,10 +52,11 @@ func (f *fold) hubChannel(c Cause, p events.HubChannel) {
 	}
 	ch := h.Channels[p.Radio]
 	ch.Number, ch.Set, ch.Changed = p.Channel, c, nil
-	for d := range f.joined[p.Hub] {
-		if d.Paired.Radio != p.Radio {
+	for at := range h.joined {
+		if f.table[at].Paired.Radio != p.Radio {
 			continue
 		}
+		d := f.ownDevice(at)
 		if !d.channel.Known {
 			d.channel = events.Some(p.Channel)
 		}
@@ -64,7 +70,7 @@ func (f *fold) hubChannel(c Cause, p events.HubChannel) {
 
 // tune notes that a device has joined its hub, or taken a push, on the channel
 // the hub is on.
-func (d *Device) tune(h *Hub) {
+func (d *device) tune(h *hub) {
 	ch, set := h.Channels[d.Paired.Radio]
 	d.channel, d.channelChanged = events.Maybe[int]{Value: ch.Number, Known: set}, false
 }
@@ -82,17 +88,19 @@ func (f *fold) hubLoaded(c Cause, p events.HubLoaded) {
 	}
 	h.Program, h.Loaded, h.Lists = p.Program, &c, lists
 	h.Programs = append(h.Programs, Load{c, p.Program, lists})
-	for d := range f.joined[p.Hub] {
-		d.notListed = !h.Holding(d.Device)
+	for at := range h.joined {
+		if d := f.table[at]; d.notListed == h.Holding(d.tag()) {
+			f.ownDevice(at).notListed = !d.notListed
+		}
 	}
 }
 
 func (f *fold) recordsExported(c Cause, p events.RecordsExported) {
-	if old := f.exports[p.Export]; old != nil {
+	if old, twice := f.exports[p.Export]; twice {
 		f.oddity(c, events.Site(), "export "+p.Export+" was made before", old.Exported.Ref())
 		return
 	}
-	f.exports[p.Export] = &Export{ID: p.Export, Heads: p.Heads, Exported: c}
+	f.exports[p.Export] = Export{ID: p.Export, Heads: p.Heads, Exported: c}
 	f.sent = append(f.sent, p.Export)
 }
 
@@ -100,17 +108,18 @@ func (f *fold) recordsMerged(c Cause, p events.RecordsMerged) {
 	if p.Hub != "" {
 		f.onHub(c, p.Hub)
 	}
-	x := f.exports[p.Export]
-	if x == nil {
+	x, ok := f.exports[p.Export]
+	if !ok {
 		f.oddity(c, events.Site(), "export "+p.Export+" is not known here")
 		return
 	}
-	x.Merged = append(x.Merged, Merge{c, p.Hub})
-	home := f.home[p.Hub]
+	x.Merged = append(slices.Clip(x.Merged), Merge{c, p.Hub})
+	f.exports[p.Export] = x
+	home := maps.Clone(f.home[p.Hub])
 	if home == nil {
 		home = map[events.FeedID]events.Head{}
-		f.home[p.Hub] = home
 	}
+	f.home[p.Hub] = home
 	for feed, head := range x.Heads {
 		if head.Seq > home[feed].Seq {
 			home[feed] = head
@@ -125,7 +134,7 @@ func (f *fold) pushFailed(c Cause, p events.PushFailed) {
 
 func (f *fold) pushDone(c Cause, p events.PushDone) {
 	h := f.onHub(c, p.Hub)
-	push := Push{Cause: c, Hub: p.Hub, Program: p.Program, Tried: f.pushed(c, p.Tried), Missed: f.pushed(c, p.Missed)}
+	push := Push{Cause: c, Hub: p.Hub, Program: p.Program, Tried: f.pushed(c, p.Tried, mention{in: inTried, hub: p.Hub, i: len(h.Pushes)}), Missed: f.pushed(c, p.Missed, mention{in: inMissed, hub: p.Hub, i: len(h.Pushes)})}
 	h.Pushes = append(h.Pushes, push)
 	load, loaded := h.load(p.Program)
 	if !loaded {
@@ -139,14 +148,15 @@ func (f *fold) pushDone(c Cause, p events.PushDone) {
 	for _, t := range push.Missed {
 		missed[t] = true
 	}
-	for _, d := range f.triedBy(push, len(p.Tried) == 0) {
-		if missed[d.Device] {
+	for _, at := range f.triedBy(push, len(p.Tried) == 0) {
+		d := f.ownDevice(at)
+		if missed[d.tag()] {
 			d.Missed = &push.Cause
 			continue
 		}
 		d.Missed = nil
 		d.tune(h)
-		d.notListed = loaded && !load.Holds(d.Device)
+		d.notListed = loaded && !load.Holds(d.tag())
 		d.notMerged = !f.merged(d.Paired)
 		if !d.notListed && !d.notMerged {
 			d.Pushed = &push
@@ -156,24 +166,22 @@ func (f *fold) pushDone(c Cause, p events.PushDone) {
 
 // triedBy lists the devices that a push went out to: those that are paired to
 // its hub, of those it names.
-func (f *fold) triedBy(push Push, all bool) []*Device {
-	var out []*Device
+func (f *fold) triedBy(push Push, all bool) []int {
+	joined := f.hubs[push.Hub].joined
 	if all {
-		for d := range f.joined[push.Hub] {
-			out = append(out, d)
-		}
-		return out
+		return slices.Collect(maps.Keys(joined))
 	}
+	var out []int
 	for _, t := range push.Tried {
-		if d := f.devices[t]; f.joined[push.Hub][d] {
-			out = append(out, d)
+		if at, there := f.devices[t]; there && joined[at] {
+			out = append(out, at)
 		}
 	}
 	return out
 }
 
 // pushed names the devices of a push as they are called now.
-func (f *fold) pushed(c Cause, said []events.Tag) []events.Tag {
+func (f *fold) pushed(c Cause, said []events.Tag, at mention) []events.Tag {
 	out := make([]events.Tag, 0, len(said))
 	for _, t := range said {
 		d := f.device(c, t)
@@ -181,11 +189,11 @@ func (f *fold) pushed(c Cause, said []events.Tag) []events.Tag {
 			continue
 		}
 		if d.Paired == nil {
-			f.oddity(c, events.Device(d.Device), "is in a push, and not paired")
+			f.oddity(c, events.Device(d.tag()), "is in a push, and not paired")
 		}
-		i := len(out)
-		out = append(out, d.Device)
-		f.mention(d, func(t events.Tag) { out[i] = t })
+		at.j = len(out)
+		out = append(out, d.tag())
+		f.mention(d, at)
 	}
 	return out
 }

@@ -6,11 +6,10 @@ import (
 
 // notePairing keeps every pairing ever said of a hub, whether it stands or not.
 func (f *fold) notePairing(x *fact, p events.DevicePaired) {
-	h := f.hubs[p.Hub]
-	if h == nil {
-		h = f.newHub(p.Hub)
+	if f.hubs[p.Hub] == nil {
+		f.newHub(p.Hub)
 	}
-	tag := f.tag(p.Device)
+	h, tag := f.ownHub(p.Hub), f.tag(p.Device)
 	pairing := Pairing{Cause: x.Cause, Device: tag, Hub: p.Hub, Radio: f.radioOf(tag), Serial: p.Serial, How: p.How, Quarantined: x.quarantined, Lost: f.lost[x.Ref()]}
 	if x.void != nil {
 		pairing.Void = &Withdrawn{f.cause(x.void.Event), x.void.Why, x.void.Own}
@@ -21,20 +20,27 @@ func (f *fold) notePairing(x *fact, p events.DevicePaired) {
 // followPairing keeps the tag of the pairing noted last up to date, and its radio
 // where that is a guess.
 func (f *fold) followPairing(p events.DevicePaired) {
-	if d := f.devices[f.tag(p.Device)]; d != nil {
-		h := f.hubs[p.Hub]
-		i := len(h.Pairings) - 1
-		f.mention(d, func(t events.Tag) { h.Pairings[i].Device = t })
+	if d := f.known(p.Device); d != nil {
+		i := len(f.hubs[p.Hub].Pairings) - 1
+		f.mention(d, mention{in: inPairings, hub: p.Hub, i: i})
 		if d.Row == nil {
-			f.guesses[d] = append(f.guesses[d], func(r events.Radio) { h.Pairings[i].Radio = r })
+			d = f.ownDevice(d.at)
+			d.guesses = append(d.guesses, guess{p.Hub, i})
 		}
 	}
+}
+
+// guess is a pairing whose radio is taken for granted until somebody schedules
+// the device.
+type guess struct {
+	hub events.HubID
+	i   int // in its Pairings
 }
 
 // radioOf is the radio a device is scheduled with. One nobody scheduled counts
 // as mesh: that is the one a push has to wait for.
 func (f *fold) radioOf(t events.Tag) events.Radio {
-	if d := f.devices[t]; d != nil && d.Radio != "" {
+	if d := f.named(t); d != nil && d.Radio != "" {
 		return d.Radio
 	}
 	return events.Mesh
@@ -44,8 +50,8 @@ func (f *fold) devicePaired(c Cause, p events.DevicePaired) {
 	if f.lost[c.Ref()] {
 		return
 	}
-	d, h := f.worked(c, p.Device), f.hubs[p.Hub]
-	about := events.Device(d.Device)
+	d, h := f.worked(c, p.Device), f.ownHub(p.Hub)
+	about := events.Device(d.tag())
 	if h.Row == nil {
 		f.oddity(c, events.Hub(p.Hub), "is not on the schedule")
 	}
@@ -67,12 +73,11 @@ func (f *fold) devicePaired(c Cause, p events.DevicePaired) {
 	pairing := h.Pairings[len(h.Pairings)-1]
 	f.part(d)
 	d.Paired = &pairing
-	f.join(d)
+	h.joined[d.at] = true
 	d.Settles = max(c.At, c.Span.To) + events.Instant(f.settings.Span(events.SettleMinutes, 60_000_000_000).Milliseconds())
 	d.Unpaired, d.Refused, d.Skipped, d.Pushed, d.Missed, d.Heard = nil, nil, nil, nil, nil, nil
-	d.notReady, d.notListed, d.notMerged = h.Ready == nil, h.Program != "" && !h.Holding(d.Device), false
+	d.notReady, d.notListed, d.notMerged = h.Ready == nil, h.Program != "" && !h.Holding(d.tag()), false
 	d.tune(h)
-	f.mention(d, func(t events.Tag) { pairing.Device = t })
 	if p.Serial != "" {
 		f.serial(d, p.Serial, c)
 	}
@@ -85,7 +90,7 @@ func (f *fold) deviceFitted(c Cause, p events.DeviceFitted) {
 }
 
 // serial notes which unit an entry says sits at a position.
-func (f *fold) serial(d *Device, s events.Serial, c Cause) {
+func (f *fold) serial(d *device, s events.Serial, c Cause) {
 	d.serials = append(d.serials, serialSaid{s, c})
 	d.Serial = s
 	if d.Fitted == nil {
@@ -96,7 +101,7 @@ func (f *fold) serial(d *Device, s events.Serial, c Cause) {
 func (f *fold) deviceRefused(c Cause, p events.DeviceRefused) {
 	d := f.worked(c, p.Device)
 	if d.Paired != nil && p.Why != events.AlreadyPaired {
-		f.oddity(c, events.Device(d.Device), "is paired, and here it refuses", d.Paired.Ref())
+		f.oddity(c, events.Device(d.tag()), "is paired, and here it refuses", d.Paired.Ref())
 	}
 	d.Refused = &c
 }
@@ -108,7 +113,7 @@ func (f *fold) deviceSkipped(c Cause, p events.DeviceSkipped) {
 func (f *fold) deviceUnpaired(c Cause, p events.DeviceUnpaired) {
 	d := f.worked(c, p.Device)
 	if d.Paired == nil {
-		f.oddity(c, events.Device(d.Device), "is not paired, so it can't be unpaired")
+		f.oddity(c, events.Device(d.tag()), "is not paired, so it can't be unpaired")
 	}
 	f.leaveHub(d, &c)
 }
@@ -116,29 +121,22 @@ func (f *fold) deviceUnpaired(c Cause, p events.DeviceUnpaired) {
 func (f *fold) deviceReplaced(c Cause, p events.DeviceReplaced) {
 	d := f.worked(c, p.Device)
 	if p.Old != "" && d.Serial != "" && p.Old != d.Serial {
-		f.oddity(c, events.Device(d.Device), "had serial "+string(d.Serial)+", not "+string(p.Old))
+		f.oddity(c, events.Device(d.tag()), "had serial "+string(d.Serial)+", not "+string(p.Old))
 	}
 	f.leaveHub(d, &c)
 	d.Replaced, d.Fitted, d.serials = &c, &c, nil
 	f.serial(d, p.New, c)
 }
 
-// join and part keep account of which devices are paired to which hub.
-func (f *fold) join(d *Device) {
-	if f.joined[d.Paired.Hub] == nil {
-		f.joined[d.Paired.Hub] = map[*Device]bool{}
-	}
-	f.joined[d.Paired.Hub][d] = true
-}
-
-func (f *fold) part(d *Device) {
+// part takes a device out of those paired to its hub.
+func (f *fold) part(d *device) {
 	if d.Paired != nil {
-		delete(f.joined[d.Paired.Hub], d)
+		delete(f.ownHub(d.Paired.Hub).joined, d.at)
 	}
 }
 
 // leaveHub forgets what only holds while a unit is paired.
-func (f *fold) leaveHub(d *Device, c *Cause) {
+func (f *fold) leaveHub(d *device, c *Cause) {
 	f.part(d)
 	d.Paired, d.Pushed, d.Missed, d.Heard, d.Checked = nil, nil, nil, nil, nil
 	d.channelChanged, d.notListed, d.notMerged, d.notReady = false, false, false, false
@@ -153,9 +151,9 @@ func (f *fold) deviceHeard(c Cause, p events.DeviceHeard) {
 	}
 	switch {
 	case d.Paired == nil:
-		f.oddity(c, events.Device(d.Device), "is heard, and not paired")
+		f.oddity(c, events.Device(d.tag()), "is heard, and not paired")
 	case d.Paired.Hub != p.Hub:
-		f.oddity(c, events.Device(d.Device), "is heard by "+string(p.Hub)+", and paired to "+string(d.Paired.Hub))
+		f.oddity(c, events.Device(d.tag()), "is heard by "+string(p.Hub)+", and paired to "+string(d.Paired.Hub))
 	default:
 		d.Heard = &c
 	}

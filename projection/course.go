@@ -47,7 +47,7 @@ func (l Look) At(i events.Instant) State {
 // device's last turn up to then looks as [History.At] would have it.
 func (h *History) Course(k Known) *Course {
 	t := h.view(k)
-	w := &watch{f: t.replay(Moment{Known: k}, nil, nil), places: map[*Device]int{}}
+	w := &watch{f: t.replay(Moment{Known: k}, nil, nil), places: map[int]int{}}
 	w.clashes = t.clashes()
 	for i := range t.facts {
 		w.take(i)
@@ -63,11 +63,11 @@ func (t *timeline) clashes() map[*events.Event]bool {
 		return out
 	}
 	f := t.replay(Moment{}, t.facts, nil)
-	for _, acts := range f.acts {
-		if len(f.clash(acts, never)) == 0 {
+	for _, d := range f.table {
+		if len(f.clash(d.acts, never)) == 0 {
 			continue
 		}
-		for _, x := range acts {
+		for _, x := range d.acts {
 			out[x.Event] = true
 		}
 	}
@@ -107,9 +107,10 @@ func writesDown(p events.Payload) (events.Tag, events.Serial) {
 type watch struct {
 	f       *fold
 	clashes map[*events.Event]bool
-	bare    map[*Device]bool // a resolution says that its unit sits elsewhere
-	places  map[*Device]int
-	known   []*Device // by place
+	bare    map[int]bool // by place in the fold's table: a resolution says that its unit sits elsewhere
+	places  map[int]int  // in the course, by place in the fold's table
+	known   []int        // the other way round; none where a fold has no such device any more
+	names   []events.Tag
 	looks   []Look
 	turns   []Turn
 }
@@ -122,7 +123,6 @@ func (w *watch) take(i int) {
 	} else {
 		w.f.take(x)
 	}
-	w.f.callAll()
 	for _, d := range w.touched(x.Event) {
 		w.look(d, x.Cause)
 	}
@@ -133,12 +133,27 @@ func (w *watch) take(i int) {
 
 // miss notes which positions there are no more.
 func (w *watch) miss(c Cause) {
-	for place, d := range w.known {
-		if w.f.devices[d.Device] != d && !w.looks[place].Gone {
+	for place := range w.known {
+		if !w.there(place) && !w.looks[place].Gone {
 			w.looks[place] = Look{State: Listed, Gone: true}
 			w.turns = append(w.turns, Turn{c, place, w.looks[place]})
 		}
 	}
+}
+
+// none is the place of a device that the fold's table has no more.
+const none = -1
+
+// there says whether the device at a place in the course is there, and takes down
+// what it is called now.
+func (w *watch) there(place int) bool {
+	at := w.known[place]
+	if at == none {
+		return false
+	}
+	w.names[place] = w.f.table[at].tag()
+	now, ok := w.f.devices[w.names[place]]
+	return ok && now == at
 }
 
 // refold replays everything up to a fact: which pairings do not count hangs on
@@ -154,30 +169,37 @@ func (w *watch) refold(i int) {
 	end = again(lost)
 	end.doubles = doubles
 	end.conflicts()
-	w.bare = map[*Device]bool{}
-	for tag, d := range f.devices {
-		w.bare[d] = d.Serial != "" && end.devices[tag].Serial == ""
+	w.bare = map[int]bool{}
+	for tag, at := range f.devices {
+		w.bare[at] = f.table[at].Serial != "" && end.named(tag).Serial == ""
+	}
+	before := w.places
+	w.places = map[int]int{}
+	for place := range w.known {
+		w.there(place) // its name is not lost
+		w.known[place] = none
 	}
 	for tag, was := range old.devices {
-		if place, seen := w.places[was]; seen && f.devices[tag] != nil {
-			delete(w.places, was)
-			w.places[f.devices[tag]], w.known[place] = place, f.devices[tag]
+		place, seen := before[was]
+		if at, ok := f.devices[tag]; seen && ok {
+			w.places[at], w.known[place] = place, at
 		}
 	}
 	w.f = f
 }
 
 // touched lists the devices that an entry may have changed the look of.
-func (w *watch) touched(e *events.Event) []*Device {
+func (w *watch) touched(e *events.Event) []*device {
 	family, _, _ := strings.Cut(string(e.Kind()), ".")
 	switch {
 	case w.clashes[e]:
 		return w.f.sortedDevices()
 	case family == "device":
-		var out []*Device
+		var out []*device
 		for _, s := range e.Payload.Subjects() {
-			if tag, ok := s.Tag(); ok && w.f.devices[w.f.tag(tag)] != nil {
-				out = append(out, w.f.devices[w.f.tag(tag)])
+			tag, ok := s.Tag()
+			if d := w.f.known(tag); ok && d != nil {
+				out = append(out, d)
 			}
 		}
 		return out
@@ -187,16 +209,17 @@ func (w *watch) touched(e *events.Event) []*Device {
 	return nil
 }
 
-func (w *watch) look(d *Device, c Cause) {
-	place, seen := w.places[d]
+func (w *watch) look(d *device, c Cause) {
+	place, seen := w.places[d.at]
 	if !seen {
 		place = len(w.known)
-		w.places[d] = place
-		w.known = append(w.known, d)
+		w.places[d.at] = place
+		w.known = append(w.known, d.at)
+		w.names = append(w.names, d.tag())
 		w.looks = append(w.looks, Look{})
 	}
-	l := w.f.look(d)
-	if l.State == Fitted && w.bare[d] {
+	l := w.f.look(&d.Device)
+	if l.State == Fitted && w.bare[d.at] {
 		l.State = Listed
 	}
 	if l != w.looks[place] {
@@ -227,9 +250,8 @@ func (f *fold) look(d *Device) Look {
 
 // course calls every device by its tag at the end.
 func (w *watch) course() *Course {
-	out := &Course{Turns: w.turns, Devices: make([]events.Tag, len(w.known))}
-	for i, d := range w.known {
-		out.Devices[i] = d.Device
+	for place := range w.known {
+		w.there(place) // takes down what it is called
 	}
-	return out
+	return &Course{Turns: w.turns, Devices: w.names}
 }

@@ -86,8 +86,6 @@ type Device struct {
 	notMerged      bool // at the last push
 	notListed      bool
 	channel        events.Maybe[int] // the one it knows its hub to be on
-	cuts           []cut             // what it is dark with, the last one in Dark
-	serials        []serialSaid      // since it was last replaced
 }
 
 // Pairing is a device joined to a hub.

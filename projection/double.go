@@ -21,8 +21,9 @@ func (f *fold) noteAct(x *fact) {
 	switch x.Event.Payload.(type) {
 	case events.DevicePaired, events.DeviceUnpaired, events.DeviceReplaced, events.DeviceStruck:
 		tag, _ := x.Event.Payload.Subjects()[0].Tag()
-		if d := f.devices[f.tag(tag)]; d != nil && x.quarantined == "" {
-			f.acts[d] = append(f.acts[d], act{x.Cause, x.Event.Kind() == "device.paired", x.void})
+		if d := f.known(tag); d != nil && x.quarantined == "" {
+			d = f.ownDevice(d.at)
+			d.acts = append(d.acts, act{x.Cause, x.Event.Kind() == "device.paired", x.void})
 		}
 	}
 }
@@ -39,19 +40,22 @@ type double struct {
 // went on from is none any more, but what a resolution set aside stays aside.
 func (f *fold) findDoubles() []double {
 	var out []double
-	for d, acts := range f.acts {
-		there := present(acts, func(*events.Event) bool { return true })
+	for _, d := range f.table {
+		if len(d.acts) < 2 {
+			continue
+		}
+		there := present(d.acts, func(*events.Event) bool { return true })
 		clash := f.clash(there, never)
 		if len(clash) == 0 {
 			continue
 		}
-		x := double{acts, clash, f.doubleConflict(d.Device, clash)}
+		x := double{d.acts, clash, f.doubleConflict(d.tag(), clash)}
 		if _, settled := f.resolved[x.conflict.Key]; !settled {
 			x.clash = f.clash(there, f.cured)
 			if len(x.clash) == 0 {
 				continue
 			}
-			x.conflict = f.doubleConflict(d.Device, x.clash)
+			x.conflict = f.doubleConflict(d.tag(), x.clash)
 		}
 		out = append(out, x)
 	}

@@ -10,26 +10,25 @@ import (
 // finish sums up and puts everything in its fixed order.
 func (f *fold) finish() *Site {
 	s := f.site
-	f.callAll()
 	f.strangers()
 	f.tellAlways()
 	s.Members = f.trust.sorted(f.cause)
 	s.Conflicts = f.conflicts()
 	s.Holds = f.holds
 	f.mark()
+	s.Devices = make([]Device, 0, len(f.devices))
 	for _, d := range f.sortedDevices() {
-		f.sumUp(d)
-		d.cuts = nil
-		s.Devices = append(s.Devices, *d)
+		s.Devices = append(s.Devices, d.Device)
+		f.sumUp(&s.Devices[len(s.Devices)-1])
 	}
 	for _, h := range f.hubs {
-		s.Hubs = append(s.Hubs, *h)
+		s.Hubs = append(s.Hubs, h.Hub)
 	}
 	for _, ref := range f.found {
-		s.Faults = append(s.Faults, *f.faults[ref])
+		s.Faults = append(s.Faults, f.faults[ref])
 	}
 	for _, id := range f.sent {
-		s.Exports = append(s.Exports, *f.exports[id])
+		s.Exports = append(s.Exports, f.exports[id])
 	}
 	f.collect()
 	s.index()
@@ -48,7 +47,7 @@ func (f *fold) collect() {
 		s.Walls = append(s.Walls, x)
 	}
 	for _, x := range f.circuits {
-		s.Circuits = append(s.Circuits, x.asFact())
+		s.Circuits = append(s.Circuits, f.asFact(x))
 	}
 	for _, r := range f.resolved {
 		r.Cause = f.cause(r.Event)
@@ -79,12 +78,12 @@ func (f *fold) sortAnomalies() {
 	f.site.Anomalies = f.odd
 }
 
-func (f *fold) sortedDevices() []*Device {
-	out := make([]*Device, 0, len(f.devices))
-	for _, d := range f.devices {
-		out = append(out, d)
+func (f *fold) sortedDevices() []*device {
+	out := make([]*device, 0, len(f.devices))
+	for _, at := range f.devices {
+		out = append(out, f.table[at])
 	}
-	slices.SortFunc(out, func(a, b *Device) int { return events.ByName(a.Device, b.Device) })
+	slices.SortFunc(out, func(a, b *device) int { return events.ByName(a.tag(), b.tag()) })
 	return out
 }
 

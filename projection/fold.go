@@ -11,24 +11,23 @@ import (
 type fold struct {
 	*timeline
 	site     *Site
-	hubs     map[events.HubID]*Hub
-	joined   map[events.HubID]map[*Device]bool // devices paired to a hub now
+	number   int // of all folds of the timeline; see copy.go
+	mine     [lists]bool
+	hubs     map[events.HubID]*hub
 	home     map[events.HubID]map[events.FeedID]events.Head
-	devices  map[events.Tag]*Device
-	alias    map[events.Tag]*Device // by old tags that nobody else was given
-	mentions []mention
-	acts     map[*Device][]act
-	guesses  map[*Device][]func(events.Radio) // pairings whose radio is a guess
+	table    []*device
+	devices  map[events.Tag]int // places in table
+	alias    map[events.Tag]int // by old tags that nobody else was given
 	floors   map[events.FloorID]events.FloorListed
 	inUse    map[events.FloorID]bool // floors that something is or was scheduled on
 	rooms    map[events.RoomID]events.RoomListed
 	walls    map[string]events.WallListed
 	circuits map[events.CircuitID]*circuit
-	dark     map[source][]*Device // what each source that is off keeps dark
+	dark     map[source][]int // what each source that is off keeps dark
 	holds    []Hold
-	faults   map[events.Ref]*Fault
+	faults   map[events.Ref]Fault
 	found    []events.Ref // faults in the order they were found
-	exports  map[string]*Export
+	exports  map[string]Export
 	sent     []string            // exports in order
 	lost     map[events.Ref]bool // pairings that a resolution set aside
 	doubles  []double            // devices paired by two in ignorance of each other
@@ -54,21 +53,18 @@ func (t *timeline) replay(m Moment, facts []fact, lost map[events.Ref]bool) *fol
 	f := &fold{
 		timeline: t,
 		site:     &Site{ID: t.site, Moment: m, Settings: t.settings, Root: t.trust.root, Entries: len(t.view)},
-		hubs:     map[events.HubID]*Hub{},
-		joined:   map[events.HubID]map[*Device]bool{},
+		hubs:     map[events.HubID]*hub{},
 		home:     map[events.HubID]map[events.FeedID]events.Head{},
-		devices:  map[events.Tag]*Device{},
-		alias:    map[events.Tag]*Device{},
-		acts:     map[*Device][]act{},
-		guesses:  map[*Device][]func(events.Radio){},
+		devices:  map[events.Tag]int{},
+		alias:    map[events.Tag]int{},
 		floors:   map[events.FloorID]events.FloorListed{},
 		inUse:    map[events.FloorID]bool{},
 		rooms:    map[events.RoomID]events.RoomListed{},
 		walls:    map[string]events.WallListed{},
 		circuits: map[events.CircuitID]*circuit{},
-		dark:     map[source][]*Device{},
-		faults:   map[events.Ref]*Fault{},
-		exports:  map[string]*Export{},
+		dark:     map[source][]int{},
+		faults:   map[events.Ref]Fault{},
+		exports:  map[string]Export{},
 		lost:     lost,
 		odd:      slices.Clone(t.odd),
 	}
@@ -250,12 +246,12 @@ func (f *fold) work(c Cause) {
 	for _, s := range c.Event.Payload.Subjects() {
 		id, ok := s.Hub()
 		if tag, isDevice := s.Tag(); isDevice {
-			if d := f.devices[f.tag(tag)]; d != nil {
+			if d := f.known(tag); d != nil {
 				id, ok = d.hub(), true
 			}
 		}
-		if h := f.hubs[id]; ok && h != nil {
-			h.Active[c.Member()] = c
+		if ok && f.hubs[id] != nil {
+			f.ownHub(id).Active[c.Member()] = c
 		}
 	}
 }
@@ -281,42 +277,40 @@ func (d *Device) hub() events.HubID {
 }
 
 // device finds a device, or notes that there is none.
-func (f *fold) device(c Cause, t events.Tag) *Device {
-	d := f.devices[f.tag(t)]
-	if d == nil {
-		f.oddity(c, events.Device(t), "is not on the schedule")
+func (f *fold) device(c Cause, t events.Tag) *device {
+	if d := f.known(t); d != nil {
+		return f.ownDevice(d.at)
 	}
-	return d
+	f.oddity(c, events.Device(t), "is not on the schedule")
+	return nil
 }
 
 // worked finds a device that somebody worked on; one that nobody scheduled is
 // there all the same.
-func (f *fold) worked(c Cause, t events.Tag) *Device {
+func (f *fold) worked(c Cause, t events.Tag) *device {
 	if d := f.device(c, t); d != nil {
 		return d
 	}
-	d := &Device{DeviceListed: events.DeviceListed{Device: t, Radio: events.Mesh, Power: events.Mains}}
-	f.devices[t] = d
-	return d
+	return f.newDevice(t, events.DeviceListed{Device: t, Radio: events.Mesh, Power: events.Mains})
 }
 
 // onHub finds a hub that somebody worked on; one that nobody scheduled is there
 // all the same.
-func (f *fold) onHub(c Cause, id events.HubID) *Hub {
-	if h := f.hubs[id]; h != nil {
-		return h
+func (f *fold) onHub(c Cause, id events.HubID) *hub {
+	if f.hubs[id] != nil {
+		return f.ownHub(id)
 	}
 	f.oddity(c, events.Hub(id), "is not on the schedule")
 	return f.newHub(id)
 }
 
-func (f *fold) newHub(id events.HubID) *Hub {
-	h := &Hub{
+func (f *fold) newHub(id events.HubID) *hub {
+	h := &hub{fold: f.number, joined: map[int]bool{}, Hub: Hub{
 		HubListed: events.HubListed{Hub: id},
 		Channels:  map[events.Radio]Channel{},
 		Assigned:  map[events.Key]Cause{},
 		Active:    map[events.Key]Cause{},
-	}
+	}}
 	f.hubs[id] = h
 	return h
 }
@@ -347,7 +341,7 @@ func (f *fold) exists(s events.Subject) bool {
 	case events.OfHub:
 		return f.hubs[events.HubID(s.ID)] != nil
 	case events.OfDevice:
-		return f.devices[f.tag(events.Tag(s.ID))] != nil
+		return f.known(events.Tag(s.ID)) != nil
 	case events.OfCircuit:
 		return f.circuits[events.CircuitID(s.ID)] != nil
 	case events.OfRoom:

@@ -10,46 +10,47 @@ import (
 // circuit is a supply circuit while it is folded.
 type circuit struct {
 	id             events.CircuitID
-	feeds, learned []*Device
+	fold           int   // the number of the fold that may write it
+	feeds, learned []int // places in fold.table
 	off            *Cause
 }
 
-// circuit finds or begins a circuit; nil for no name.
+// circuit finds or begins a circuit, to be written; nil for no name.
 func (f *fold) circuit(id events.CircuitID) *circuit {
 	if id == "" {
 		return nil
 	}
 	if f.circuits[id] == nil {
-		f.circuits[id] = &circuit{id: id}
+		f.circuits[id] = &circuit{id: id, fold: f.number}
 	}
-	return f.circuits[id]
+	return f.ownCircuit(id)
 }
 
 // onCircuit puts a device on its scheduled circuit. What runs on a battery has its
 // power from there, whatever the schedule says, and joins a circuit only by being
 // seen to go dark with it.
-func (f *fold) onCircuit(d *Device) {
-	if c := f.circuit(d.Circuit); c != nil && d.Power != events.Battery && !slices.Contains(c.feeds, d) {
-		c.feeds = append(c.feeds, d)
+func (f *fold) onCircuit(d *device) {
+	if c := f.circuit(d.Circuit); c != nil && d.Power != events.Battery && !slices.Contains(c.feeds, d.at) {
+		c.feeds = append(c.feeds, d.at)
 	}
 }
 
 // offCircuit takes a device off the circuit it was scheduled on, unless it was
 // seen to go dark with it.
-func (f *fold) offCircuit(d *Device) {
-	if c := f.circuits[d.Circuit]; c != nil && !slices.Contains(c.learned, d) {
-		c.feeds = slices.DeleteFunc(c.feeds, func(x *Device) bool { return x == d })
+func (f *fold) offCircuit(d *device) {
+	if c := f.circuits[d.Circuit]; c != nil && !slices.Contains(c.learned, d.at) {
+		f.ownCircuit(d.Circuit).feeds = slices.DeleteFunc(slices.Clone(c.feeds), func(at int) bool { return at == d.at })
 	}
 }
 
-// source is what a device may be cut off by: a circuit or device as named, or a
-// known *Device whatever it is called.
+// source is what a device may be cut off by: a circuit or device as named, or the
+// place of a known device in fold.table, whatever it is called.
 type source any
 
 func (f *fold) source(of events.Subject) source {
 	tag, _ := of.Tag()
-	if d := f.devices[f.tag(tag)]; d != nil && of.Class == events.OfDevice {
-		return d
+	if d := f.known(tag); d != nil && of.Class == events.OfDevice {
+		return d.at
 	}
 	return of
 }
@@ -62,14 +63,14 @@ type cut struct {
 
 func (f *fold) powerOff(c Cause, p events.PowerOff) {
 	dark := f.fed(c, p.Of)
-	known := map[*Device]bool{}
-	for _, d := range dark {
-		known[d] = true
+	known := map[int]bool{}
+	for _, at := range dark {
+		known[at] = true
 	}
 	for _, t := range p.Dark {
-		if d := f.device(c, t); d != nil && !known[d] {
-			known[d] = true
-			dark = append(dark, d)
+		if d := f.device(c, t); d != nil && !known[d.at] {
+			known[d.at] = true
+			dark = append(dark, d.at)
 		}
 	}
 	if p.Of.Class == events.OfCircuit {
@@ -81,7 +82,8 @@ func (f *fold) powerOff(c Cause, p events.PowerOff) {
 		f.learn(c, x, p.Dark)
 	}
 	by := f.source(p.Of)
-	for _, d := range dark {
+	for _, at := range dark {
+		d := f.ownDevice(at)
 		d.restore(by)
 		d.cuts, d.Dark = append(d.cuts, cut{by, c}), &c
 	}
@@ -93,8 +95,9 @@ func (f *fold) powerOff(c Cause, p events.PowerOff) {
 // it dark; a device that is named itself is lit whatever was said before.
 func (f *fold) powerOn(c Cause, p events.PowerOn) {
 	lit, by := f.fed(c, p.Of), f.source(p.Of)
-	switch d, named := by.(*Device); {
+	switch at, named := by.(int); {
 	case named:
+		d := f.ownDevice(at)
 		if d.Dark == nil {
 			f.oddity(c, p.Of, "was not off")
 		}
@@ -106,10 +109,10 @@ func (f *fold) powerOn(c Cause, p events.PowerOn) {
 		}
 		x.off = nil
 	}
-	for _, d := range f.dark[by] {
-		d.restore(by)
-		if !slices.Contains(lit, d) {
-			lit = append(lit, d)
+	for _, at := range f.dark[by] {
+		f.ownDevice(at).restore(by)
+		if !slices.Contains(lit, at) {
+			lit = append(lit, at)
 		}
 	}
 	delete(f.dark, by)
@@ -117,8 +120,8 @@ func (f *fold) powerOn(c Cause, p events.PowerOn) {
 }
 
 // restore ends what a device was dark with.
-func (d *Device) restore(by source) {
-	d.cuts = slices.DeleteFunc(d.cuts, func(x cut) bool { return x.by == by })
+func (d *device) restore(by source) {
+	d.cuts = slices.DeleteFunc(slices.Clone(d.cuts), func(x cut) bool { return x.by == by })
 	d.Dark = nil
 	if n := len(d.cuts); n > 0 {
 		d.Dark = &d.cuts[n-1].cause
@@ -128,10 +131,10 @@ func (d *Device) restore(by source) {
 // fed lists the devices a circuit feeds, as scheduled and as learned, or the one
 // device itself. A circuit nobody has heard of begins here: that is how circuits
 // are learned.
-func (f *fold) fed(c Cause, of events.Subject) []*Device {
+func (f *fold) fed(c Cause, of events.Subject) []int {
 	if tag, ok := of.Tag(); ok {
 		if d := f.device(c, tag); d != nil {
-			return []*Device{d}
+			return []int{d.at}
 		}
 		return nil
 	}
@@ -144,23 +147,23 @@ func (f *fold) fed(c Cause, of events.Subject) []*Device {
 // learn notes what went dark with a circuit it was not known to feed.
 func (f *fold) learn(c Cause, x *circuit, dark []events.Tag) {
 	for _, t := range dark {
-		d := f.devices[f.tag(t)]
-		if d == nil || slices.Contains(x.feeds, d) {
+		d := f.known(t)
+		if d == nil || slices.Contains(x.feeds, d.at) {
 			continue
 		}
-		x.feeds = append(x.feeds, d)
-		x.learned = append(x.learned, d)
+		x.feeds = append(x.feeds, d.at)
+		x.learned = append(x.learned, d.at)
 		if d.Circuit != "" && d.Circuit != x.id {
-			f.oddity(c, events.Device(d.Device), fmt.Sprintf("is scheduled on circuit %s, and went dark with %s", d.Circuit, x.id))
+			f.oddity(c, events.Device(d.tag()), fmt.Sprintf("is scheduled on circuit %s, and went dark with %s", d.Circuit, x.id))
 		}
 	}
 }
 
 // notePower tells every hub whose mesh a change of power touches.
-func (f *fold) notePower(change PowerChange, touched []*Device) {
+func (f *fold) notePower(change PowerChange, touched []int) {
 	told := map[events.HubID]bool{}
-	for _, d := range touched {
-		if d.IsRouter() && d.hub() != "" {
+	for _, at := range touched {
+		if d := f.table[at]; d.IsRouter() && d.hub() != "" {
 			told[d.hub()] = true
 		}
 	}
@@ -170,20 +173,20 @@ func (f *fold) notePower(change PowerChange, touched []*Device) {
 		}
 	}
 	for id, yes := range told {
-		if h := f.hubs[id]; yes && h != nil {
-			i := len(h.Power)
-			h.Power = append(h.Power, change)
-			h.Power[i].Of = f.mentionSubject(change.Of, func(s events.Subject) { h.Power[i].Of = s })
+		if yes && f.hubs[id] != nil {
+			h, told := f.ownHub(id), change
+			told.Of = f.mentionSubject(change.Of, mention{in: inPower, hub: id, i: len(h.Power)})
+			h.Power = append(h.Power, told)
 		}
 	}
 }
 
-// asFact is the circuit as it is shown.
-func (x *circuit) asFact() Circuit {
-	tags := func(list []*Device) []events.Tag {
+// asFact is a circuit as it is shown.
+func (f *fold) asFact(x *circuit) Circuit {
+	tags := func(list []int) []events.Tag {
 		var out []events.Tag
-		for _, d := range list {
-			out = append(out, d.Device)
+		for _, at := range list {
+			out = append(out, f.table[at].tag())
 		}
 		slices.SortFunc(out, events.ByName[events.Tag])
 		return out

@@ -48,7 +48,7 @@ func (f *fold) stoodFor(r Resolution, past lore) bool {
 	about := rest[:i]
 	switch k := ConflictKind(kind); k {
 	case PairedTwice:
-		return slices.ContainsFunc(past.paired[events.Tag(about)], func(d *Device) bool { return f.doubleFor(r, d) })
+		return slices.ContainsFunc(past.paired[events.Tag(about)], func(d *device) bool { return f.doubleFor(r, d) })
 	case TwoSerials:
 		return past.numbered[events.Tag(about)]
 	case SerialTwice:
@@ -62,25 +62,25 @@ func (f *fold) stoodFor(r Resolution, past lore) bool {
 
 // doubleFor says whether a device was paired twice as far as the author of a
 // resolution had seen.
-func (f *fold) doubleFor(r Resolution, d *Device) bool {
+func (f *fold) doubleFor(r Resolution, d *device) bool {
 	seen := func(e *events.Event) bool { return f.sight.sees(r.Event, e) }
-	clash := f.clash(present(f.acts[d], seen), f.cured)
-	return len(clash) > 0 && f.doubleConflict(d.Device, clash).Key == r.Key
+	clash := f.clash(present(d.acts, seen), f.cured)
+	return len(clash) > 0 && f.doubleConflict(d.tag(), clash).Key == r.Key
 }
 
 // lore is what anybody ever said, withdrawn or not, that conflicts may have been
 // about.
 type lore struct {
-	paired   map[events.Tag][]*Device // by the tags their pairings were said with
+	paired   map[events.Tag][]*device // by the tags their pairings were said with
 	numbered map[events.Tag]bool      // tags that a serial was written down for
 	serials  map[events.Serial]bool
 	revoked  map[string]bool // short keys
 }
 
 func (f *fold) lore() lore {
-	x := lore{map[events.Tag][]*Device{}, map[events.Tag]bool{}, map[events.Serial]bool{}, map[string]bool{}}
-	for d, acts := range f.acts {
-		for _, a := range acts {
+	x := lore{map[events.Tag][]*device{}, map[events.Tag]bool{}, map[events.Serial]bool{}, map[string]bool{}}
+	for _, d := range f.table {
+		for _, a := range d.acts {
 			if p, ok := a.Event.Payload.(events.DevicePaired); ok && !slices.Contains(x.paired[p.Device], d) {
 				x.paired[p.Device] = append(x.paired[p.Device], d)
 			}

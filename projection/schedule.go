@@ -1,6 +1,8 @@
 package projection
 
 import (
+	"slices"
+
 	"pairwalk/events"
 )
 
@@ -56,6 +58,7 @@ func (f *fold) hubListed(c Cause, p events.HubListed) {
 	if h == nil {
 		h = f.newHub(p.Hub)
 	}
+	h = f.ownHub(p.Hub)
 	h.HubListed, h.Row, h.Struck = p, &c, nil
 	f.circuit(p.Circuit)
 }
@@ -66,8 +69,9 @@ func (f *fold) hubStruck(c Cause, p events.HubStruck) {
 		f.oddity(c, events.Hub(p.Hub), "is not on the schedule")
 		return
 	}
+	h = f.ownHub(p.Hub)
 	h.Struck = &c
-	if len(f.joined[p.Hub]) > 0 {
+	if len(h.joined) > 0 {
 		f.oddity(c, events.Hub(p.Hub), "is struck while devices are paired to it")
 	}
 }
@@ -77,11 +81,11 @@ func (f *fold) deviceListed(c Cause, p events.DeviceListed) {
 	if h := f.hubs[p.Hub]; h == nil || h.Struck != nil {
 		f.oddity(c, events.Hub(p.Hub), "is not on the schedule, and "+string(p.Device)+" is listed on it")
 	}
-	d := f.devices[p.Device]
+	d := f.named(p.Device)
 	if d == nil {
-		d = &Device{}
-		f.devices[p.Device] = d
+		d = f.newDevice(p.Device, events.DeviceListed{})
 	}
+	d = f.ownDevice(d.at)
 	f.learnRadio(d, p.Radio)
 	if d.Row != nil && (d.Circuit != p.Circuit || d.Power != p.Power) {
 		f.offCircuit(d)
@@ -95,14 +99,18 @@ func (f *fold) deviceListed(c Cause, p events.DeviceListed) {
 }
 
 // learnRadio sets right what was taken for mesh before anybody scheduled it.
-func (f *fold) learnRadio(d *Device, r events.Radio) {
+func (f *fold) learnRadio(d *device, r events.Radio) {
 	if d.Row == nil && d.Paired != nil {
-		d.Paired.Radio = r
+		pairing := *d.Paired
+		pairing.Radio = r
+		d.Paired = &pairing
 	}
-	for _, learn := range f.guesses[d] {
-		learn(r)
+	for _, g := range d.guesses {
+		h := f.ownHub(g.hub)
+		h.Pairings = slices.Clone(h.Pairings)
+		h.Pairings[g.i].Radio = r
 	}
-	delete(f.guesses, d)
+	d.guesses = nil
 }
 
 func (f *fold) deviceStruck(c Cause, p events.DeviceStruck) {
@@ -117,8 +125,8 @@ func (f *fold) deviceStruck(c Cause, p events.DeviceStruck) {
 }
 
 func (f *fold) devicePlaced(c Cause, p events.DevicePlaced) {
-	if h := f.hubs[events.HubID(p.Device)]; h != nil && f.devices[f.tag(p.Device)] == nil {
-		h.Place = events.Some(p.Place)
+	if id := events.HubID(p.Device); f.hubs[id] != nil && f.known(p.Device) == nil {
+		f.ownHub(id).Place = events.Some(p.Place)
 		return
 	}
 	if d := f.device(c, p.Device); d != nil {
@@ -144,8 +152,8 @@ func (f *fold) testPlanned(c Cause, p events.TestPlanned) {
 func (f *fold) linkMeasured(c Cause, p events.LinkMeasured) {
 	i := len(f.site.Links)
 	f.site.Links = append(f.site.Links, Link{p, c})
-	f.mentionEnd(p.A, func(t events.Tag) { f.site.Links[i].A = t })
-	f.mentionEnd(p.B, func(t events.Tag) { f.site.Links[i].B = t })
+	f.mentionEnd(p.A, mention{in: inLinksA, i: i})
+	f.mentionEnd(p.B, mention{in: inLinksB, i: i})
 }
 
 // strangers notes measured links to what is on no schedule. A survey may well come
@@ -155,15 +163,15 @@ func (f *fold) strangers() {
 		l := &f.site.Links[i]
 		for _, end := range []events.Tag{l.A, l.B} {
 			if f.hubs[events.HubID(end)] == nil {
-				f.device(l.Measured, end)
+				f.device(l.Measured, end) // notes it
 			}
 		}
 	}
 }
 
 // mentionEnd mentions an end of a link, which may be a hub.
-func (f *fold) mentionEnd(t events.Tag, call func(events.Tag)) {
-	if d := f.devices[f.tag(t)]; d != nil {
-		f.mention(d, call)
+func (f *fold) mentionEnd(t events.Tag, m mention) {
+	if d := f.known(t); d != nil {
+		f.mention(d, m)
 	}
 }

@@ -18,7 +18,7 @@ type serialSaid struct {
 // resolution names the device or the serial that stands.
 func (f *fold) serialConflicts() []found {
 	var out []found
-	holders := map[events.Serial][]*Device{}
+	holders := map[events.Serial][]*device{}
 	for _, d := range f.sortedDevices() {
 		if c, ok := f.twoSerials(d); ok && !f.inDouble(c) {
 			out = append(out, found{Conflict: c})
@@ -35,7 +35,10 @@ func (f *fold) serialConflicts() []found {
 	return out
 }
 
-func (f *fold) twoSerials(d *Device) (Conflict, bool) {
+func (f *fold) twoSerials(d *device) (Conflict, bool) {
+	if len(d.serials) < 2 {
+		return Conflict{}, false
+	}
 	said := firstOfEach(d.serials)
 	if len(said) < 2 {
 		return Conflict{}, false
@@ -48,12 +51,12 @@ func (f *fold) twoSerials(d *Device) (Conflict, bool) {
 		names = append(names, string(s.serial))
 		offers = append(offers, Offer{string(s.serial), "serial " + string(s.serial) + ", as " + f.nameOf(s.cause.Event) + " wrote it down"})
 	}
-	c := NewConflict(TwoSerials, byOldName(evs), f.deviceAndHub(d), evs...)
-	c.Why = fmt.Sprintf("%s has serials %s and no replacement between", d.Device, strings.Join(names, " and "))
+	c := NewConflict(TwoSerials, byOldName(evs), f.deviceAndHub(&d.Device), evs...)
+	c.Why = fmt.Sprintf("%s has serials %s and no replacement between", d.tag(), strings.Join(names, " and "))
 	c.Stands = "the last one written down, " + string(d.Serial)
 	c.Offers = offers
 	if r, ok := f.resolution(c); ok && r.Stands != "" {
-		d.Serial = events.Serial(r.Stands)
+		f.ownDevice(d.at).Serial = events.Serial(r.Stands)
 	}
 	return c, true
 }
@@ -80,13 +83,13 @@ func (f *fold) inDouble(c Conflict) bool {
 	return false
 }
 
-func (f *fold) oneSerial(serial events.Serial, devices []*Device) Conflict {
+func (f *fold) oneSerial(serial events.Serial, devices []*device) Conflict {
 	var subjects []events.Subject
 	var evs []*events.Event
 	var names []string
 	var offers []Offer
 	for _, d := range devices {
-		for _, s := range f.deviceAndHub(d) {
+		for _, s := range f.deviceAndHub(&d.Device) {
 			if !slices.Contains(subjects, s) {
 				subjects = append(subjects, s)
 			}
@@ -97,8 +100,8 @@ func (f *fold) oneSerial(serial events.Serial, devices []*Device) Conflict {
 				break
 			}
 		}
-		names = append(names, string(d.Device))
-		offers = append(offers, Offer{string(d.Device), "it sits at " + string(d.Device)})
+		names = append(names, string(d.tag()))
+		offers = append(offers, Offer{string(d.tag()), "it sits at " + string(d.tag())})
 	}
 	c := NewConflict(SerialTwice, string(serial), subjects, evs...)
 	c.Why = fmt.Sprintf("serial %s is written down at %s; one unit sits in one place", serial, strings.Join(names, " and "))
@@ -106,8 +109,8 @@ func (f *fold) oneSerial(serial events.Serial, devices []*Device) Conflict {
 	c.Offers = offers
 	if r, ok := f.resolution(c); ok && r.Stands != "" {
 		for _, d := range devices {
-			if string(d.Device) != r.Stands {
-				d.Serial = ""
+			if string(d.tag()) != r.Stands {
+				f.ownDevice(d.at).Serial = ""
 			}
 		}
 	}

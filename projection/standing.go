@@ -2,7 +2,6 @@ package projection
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -145,7 +144,7 @@ func (f *fold) mark() {
 	for _, h := range f.holds {
 		f.marks.held[h.Of] = true
 	}
-	for x := range maps.Values(f.faults) {
+	for _, x := range f.faults {
 		if x.Open() {
 			f.marks.faulty[x.Of] = true
 		}

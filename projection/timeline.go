@@ -28,6 +28,7 @@ type timeline struct {
 	awaited map[events.Ref]bool    // entries that voids name and nobody has brought yet
 	holes   map[events.FeedID]bool // feeds of which lines are missing that others follow
 	forGood *always                // nil until it is asked for
+	folds   int                    // how many were begun
 }
 
 // laid is an event's place in site time.
