@@ -47,7 +47,7 @@ func (l Look) At(i events.Instant) State {
 // device's last turn up to then looks as [History.At] would have it.
 func (h *History) Course(k Known) *Course {
 	t := h.view(k)
-	w := &watch{f: t.replay(Moment{Known: k}, nil, nil), places: map[int]int{}}
+	w := &watch{f: t.replay(Moment{Known: k}, 0, nil), places: map[int]int{}}
 	w.clashes = t.clashes()
 	for i := range t.facts {
 		w.take(i)
@@ -62,7 +62,7 @@ func (t *timeline) clashes() map[*events.Event]bool {
 	if len(t.resolved) == 0 {
 		return out
 	}
-	f := t.replay(Moment{}, t.facts, nil)
+	f := t.replay(Moment{}, len(t.facts), nil)
 	for _, d := range f.table {
 		if len(f.clash(d.acts, never)) == 0 {
 			continue
@@ -160,8 +160,8 @@ func (w *watch) there(place int) bool {
 // which of them are there.
 func (w *watch) refold(i int) {
 	t := w.f.timeline
-	old, facts := w.f, t.facts[:i+1]
-	again := func(lost map[events.Ref]bool) *fold { return t.replay(old.site.Moment, facts, lost) }
+	old := w.f
+	again := func(lost map[events.Ref]bool) *fold { return t.replay(old.site.Moment, i+1, lost) }
 	end := again(nil)
 	doubles := end.findDoubles()
 	lost := end.lostPairings(doubles)

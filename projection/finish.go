@@ -11,6 +11,8 @@ import (
 func (f *fold) finish() *Site {
 	s := f.site
 	f.strangers()
+	s.Entries = len(f.view)
+	f.odd = slices.Clone(f.odd) // it will be sorted
 	f.tellAlways()
 	s.Members = f.trust.sorted(f.cause)
 	s.Conflicts = f.conflicts()

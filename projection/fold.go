@@ -1,6 +1,7 @@
 package projection
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -38,21 +39,38 @@ type fold struct {
 // fold replays the facts up to the moment. Which pairings a resolution sets
 // aside shows only once they are replayed, so there may be a second time.
 func (t *timeline) fold(m Moment) *Site {
-	facts := t.upTo(m.When)
-	f := t.replay(m, facts, nil)
+	n := t.upTo(m.When)
+	f := t.replay(m, n, nil)
 	doubles := f.findDoubles()
 	if lost := f.lostPairings(doubles); len(lost) > 0 {
-		f = t.replay(m, facts, lost)
+		f = t.replay(m, n, lost)
 	}
 	f.doubles = doubles
 	return f.finish()
 }
 
-func (t *timeline) replay(m Moment, facts []fact, lost map[events.Ref]bool) *fold {
+// replay folds the first n facts, but for the pairings that are lost.
+func (t *timeline) replay(m Moment, n int, lost map[events.Ref]bool) *fold {
+	way := t.pathOf(lost)
+	f, after := way.last(n)
+	if f == nil {
+		f = t.begin(lost)
+	}
+	for after < n {
+		f.take(&t.facts[after])
+		after++
+		f = way.lay(f, after)
+	}
 	m.When = events.Some(t.moment(m.When))
+	f.site.Moment = m
+	return f
+}
+
+// begin is a fold of nothing yet.
+func (t *timeline) begin(lost map[events.Ref]bool) *fold {
 	f := &fold{
 		timeline: t,
-		site:     &Site{ID: t.site, Moment: m, Settings: t.settings, Root: t.trust.root, Entries: len(t.view)},
+		site:     &Site{ID: t.site, Settings: t.settings, Root: t.trust.root},
 		hubs:     map[events.HubID]*hub{},
 		home:     map[events.HubID]map[events.FeedID]events.Head{},
 		devices:  map[events.Tag]int{},
@@ -69,22 +87,16 @@ func (t *timeline) replay(m Moment, facts []fact, lost map[events.Ref]bool) *fol
 		odd:      slices.Clone(t.odd),
 	}
 	f.open()
-	for i := range facts {
-		f.take(&facts[i])
-	}
 	return f
 }
 
-// upTo is the facts whose point is not after when.
-func (t *timeline) upTo(when events.Maybe[events.Instant]) []fact {
+// upTo is how many facts have a point that is not after when.
+func (t *timeline) upTo(when events.Maybe[events.Instant]) int {
 	if !when.Known {
-		return t.facts
+		return len(t.facts)
 	}
-	n := len(t.facts)
-	for n > 0 && t.facts[n-1].At > when.Value {
-		n--
-	}
-	return t.facts[:n]
+	n, _ := slices.BinarySearchFunc(t.facts, when.Value+1, func(x fact, at events.Instant) int { return cmp.Compare(x.At, at) })
+	return n
 }
 
 // moment is the instant asked for, or that of the last entry.

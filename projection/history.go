@@ -19,6 +19,7 @@ type History struct {
 	fresh  []*events.Event // added since the last question
 	full   *timeline       // the view of everything, kept between questions
 	order  []*events.Event // record order of everything, valid if fresh is empty
+	pace   pace            // of stages; zero for the usual one
 }
 
 // Add takes in events, in any order. An event already there is passed over; the
@@ -58,7 +59,7 @@ func (h *History) At(m Moment) *Site {
 func (h *History) view(k Known) *timeline {
 	t := h.everything()
 	if !k.Everything() {
-		t = newTimeline(h.Site, &h.ranks, h.proofs, h.leastKnown(k))
+		t = h.newTimeline(h.leastKnown(k))
 	}
 	return t
 }
@@ -70,7 +71,7 @@ func (h *History) everything() *timeline {
 	}
 	h.order = h.ranks.Ordered()
 	if h.full == nil || !h.full.extend(h.order, len(h.fresh)) {
-		h.full = newTimeline(h.Site, &h.ranks, h.proofs, h.order)
+		h.full = h.newTimeline(h.order)
 	}
 	h.fresh = nil
 	return h.full

@@ -29,6 +29,8 @@ type timeline struct {
 	holes   map[events.FeedID]bool // feeds of which lines are missing that others follow
 	forGood *always                // nil until it is asked for
 	folds   int                    // how many were begun
+	pace    pace
+	paths   map[string]*path
 }
 
 // laid is an event's place in site time.
@@ -54,13 +56,13 @@ type void struct {
 	Own  bool // by the member who had said it
 }
 
-func newTimeline(site events.SiteID, ranks *events.Ranks, proven proofs, view []*events.Event) *timeline {
-	t := &timeline{site: site, ranks: ranks, view: view, index: make(map[*events.Event]int, len(view)), holes: map[events.FeedID]bool{}}
+func (h *History) newTimeline(view []*events.Event) *timeline {
+	t := &timeline{site: h.Site, ranks: &h.ranks, pace: cmp.Or(h.pace, usualPace), view: view, index: make(map[*events.Event]int, len(view)), holes: map[events.FeedID]bool{}}
 	for i, e := range view {
 		t.index[e] = i
 	}
-	t.trust = newTrust(site, ranks, proven, view)
-	t.sight = newSight(ranks, view)
+	t.trust = newTrust(h.Site, &h.ranks, h.proofs, view)
+	t.sight = newSight(&h.ranks, view)
 	t.applyRecords()
 	t.clocks = newClocks(t.reference(), t.readings(), t.comparisons())
 	t.layOut(0)
@@ -162,6 +164,8 @@ func (t *timeline) extend(order []*events.Event, n int) bool {
 	fresh := t.facts[before:]
 	slices.SortStableFunc(fresh, byPoint)
 	if before > 0 && len(fresh) > 0 && byPoint(t.facts[before-1], fresh[0]) > 0 {
+		n, _ := slices.BinarySearchFunc(t.facts[:before], fresh[0], byPoint)
+		t.forget(n)
 		slices.SortStableFunc(t.facts, byPoint)
 	}
 	return true
