@@ -2,6 +2,7 @@ package projection_test
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -36,11 +37,12 @@ func BenchmarkFold(b *testing.B) {
 		})
 		h := &projection.History{Site: site}
 		h.Add(said...)
-		middle := projection.At(h.Ordered()[count/2].Wall.At)
-		b.Run(fmt.Sprintf("%d asked again", count), func(b *testing.B) {
+		all := h.Ordered()
+		b.Run(fmt.Sprintf("%d at any moment", count), func(b *testing.B) {
 			b.ReportAllocs()
+			dice := rand.New(rand.NewPCG(1, 2))
 			for b.Loop() {
-				h.At(middle)
+				h.At(projection.At(all[dice.IntN(count)].Wall.At))
 			}
 		})
 	}

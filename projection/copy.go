@@ -41,7 +41,8 @@ func (f *fold) copied() *fold {
 	c.number = f.folds
 	c.mine = [lists]bool{}
 	c.table = slices.Clone(f.table)
-	c.devices, c.alias = maps.Clone(f.devices), maps.Clone(f.alias)
+	c.devices, c.alias, c.doubtful = maps.Clone(f.devices), maps.Clone(f.alias), maps.Clone(f.doubtful)
+	c.sorted.more = slices.Clip(f.sorted.more)
 	c.hubs, c.home = maps.Clone(f.hubs), maps.Clone(f.home)
 	c.floors, c.inUse, c.rooms, c.walls = maps.Clone(f.floors), maps.Clone(f.inUse), maps.Clone(f.rooms), maps.Clone(f.walls)
 	c.circuits, c.dark = maps.Clone(f.circuits), maps.Clone(f.dark)
@@ -60,6 +61,7 @@ func (f *fold) newDevice(t events.Tag, row events.DeviceListed) *device {
 	d := &device{Device: Device{DeviceListed: row}, at: len(f.table), fold: f.number}
 	f.table = append(f.table, d)
 	f.devices[t] = d.at
+	f.sorted.more = append(f.sorted.more, d.at)
 	return d
 }
 

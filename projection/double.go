@@ -24,7 +24,20 @@ func (f *fold) noteAct(x *fact) {
 		if d := f.known(tag); d != nil && x.quarantined == "" {
 			d = f.ownDevice(d.at)
 			d.acts = append(d.acts, act{x.Cause, x.Event.Kind() == "device.paired", x.void})
+			f.doubt(d)
 		}
+	}
+}
+
+// doubt notes a device whose last act is a pairing by somebody who knew nothing of
+// an earlier one, nor the other of theirs. Which acts count is looked into later.
+func (f *fold) doubt(d *device) {
+	last := d.acts[len(d.acts)-1]
+	if f.doubtful[d.at] {
+		return
+	}
+	if slices.ContainsFunc(d.acts, func(x act) bool { return f.apart(x, last) }) {
+		f.doubtful[d.at] = true
 	}
 }
 
@@ -40,10 +53,8 @@ type double struct {
 // went on from is none any more, but what a resolution set aside stays aside.
 func (f *fold) findDoubles() []double {
 	var out []double
-	for _, d := range f.table {
-		if len(d.acts) < 2 {
-			continue
-		}
+	for at := range f.doubtful {
+		d := f.table[at]
 		there := present(d.acts, func(*events.Event) bool { return true })
 		clash := f.clash(there, never)
 		if len(clash) == 0 {

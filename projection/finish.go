@@ -39,15 +39,8 @@ func (f *fold) finish() *Site {
 
 func (f *fold) collect() {
 	s := f.site
-	for _, x := range f.floors {
-		s.Floors = append(s.Floors, x)
-	}
-	for _, x := range f.rooms {
-		s.Rooms = append(s.Rooms, x)
-	}
-	for _, x := range f.walls {
-		s.Walls = append(s.Walls, x)
-	}
+	f.sortSchedule()
+	s.Floors, s.Rooms, s.Walls = slices.Clone(f.sorted.floors), slices.Clone(f.sorted.rooms), slices.Clone(f.sorted.walls)
 	for _, x := range f.circuits {
 		s.Circuits = append(s.Circuits, f.asFact(x))
 	}
@@ -55,11 +48,6 @@ func (f *fold) collect() {
 		r.Cause = f.cause(r.Event)
 		s.Resolved = append(s.Resolved, r)
 	}
-	slices.SortFunc(s.Floors, func(a, b events.FloorListed) int {
-		return cmp.Or(cmp.Compare(a.Level, b.Level), events.ByName(a.Floor, b.Floor))
-	})
-	slices.SortFunc(s.Rooms, func(a, b events.RoomListed) int { return events.ByName(a.Room, b.Room) })
-	slices.SortFunc(s.Walls, func(a, b events.WallListed) int { return events.ByName(a.Wall, b.Wall) })
 	slices.SortFunc(s.Hubs, func(a, b Hub) int { return events.ByName(a.Hub, b.Hub) })
 	slices.SortFunc(s.Circuits, func(a, b Circuit) int { return events.ByName(a.ID, b.ID) })
 	slices.SortFunc(s.Resolved, func(a, b Resolution) int { return cmp.Compare(a.Key, b.Key) })
@@ -78,15 +66,6 @@ func (f *fold) sortAnomalies() {
 		return cmp.Or(cmp.Compare(f.index[a.Event], f.index[b.Event]), cmp.Compare(a.Subject.String(), b.Subject.String()), cmp.Compare(a.Why, b.Why))
 	})
 	f.site.Anomalies = f.odd
-}
-
-func (f *fold) sortedDevices() []*device {
-	out := make([]*device, 0, len(f.devices))
-	for _, at := range f.devices {
-		out = append(out, f.table[at])
-	}
-	slices.SortFunc(out, func(a, b *device) int { return events.ByName(a.tag(), b.tag()) })
-	return out
 }
 
 // sumUp works out a device's state, needs and flags.

@@ -18,7 +18,9 @@ type fold struct {
 	home     map[events.HubID]map[events.FeedID]events.Head
 	table    []*device
 	devices  map[events.Tag]int // places in table
+	sorted   sorted
 	alias    map[events.Tag]int // by old tags that nobody else was given
+	doubtful map[int]bool       // devices that were paired by two in ignorance of each other, whatever came of it
 	floors   map[events.FloorID]events.FloorListed
 	inUse    map[events.FloorID]bool // floors that something is or was scheduled on
 	rooms    map[events.RoomID]events.RoomListed
@@ -75,6 +77,7 @@ func (t *timeline) begin(lost map[events.Ref]bool) *fold {
 		home:     map[events.HubID]map[events.FeedID]events.Head{},
 		devices:  map[events.Tag]int{},
 		alias:    map[events.Tag]int{},
+		doubtful: map[int]bool{},
 		floors:   map[events.FloorID]events.FloorListed{},
 		inUse:    map[events.FloorID]bool{},
 		rooms:    map[events.RoomID]events.RoomListed{},

@@ -150,6 +150,7 @@ func (f *fold) deviceRenamed(c Cause, p events.DeviceRenamed) {
 	d.Was = append(d.Was, old)
 	d.Device.Device = p.To
 	f.devices[p.To] = d.at
+	f.sorted.devices = nil
 	f.callAnew(d, old)
 }
 

@@ -13,19 +13,20 @@ func (f *fold) floorListed(c Cause, p events.FloorListed) {
 			break
 		}
 	}
-	f.floors[p.Floor] = p
+	f.floors[p.Floor], f.sorted.floors = p, nil
 }
 
 func (f *fold) floorStruck(c Cause, p events.FloorStruck) {
 	if f.about(c, events.Floor(p.Floor)) {
 		delete(f.floors, p.Floor)
+		f.sorted.floors = nil
 	}
 }
 
 func (f *fold) roomListed(c Cause, p events.RoomListed) {
 	f.knownFloor(c, p.Floor)
 	f.inUse[p.Floor] = true
-	f.rooms[p.Room] = p
+	f.rooms[p.Room], f.sorted.rooms = p, nil
 }
 
 // knownFloor notes a floor that is not listed on a site that lists its floors.
@@ -38,17 +39,19 @@ func (f *fold) knownFloor(c Cause, id events.FloorID) {
 func (f *fold) roomStruck(c Cause, p events.RoomStruck) {
 	if f.about(c, events.Room(p.Room)) {
 		delete(f.rooms, p.Room)
+		f.sorted.rooms = nil
 	}
 }
 
 func (f *fold) wallListed(c Cause, p events.WallListed) {
 	f.about(c, events.Floor(p.Floor))
-	f.walls[p.Wall] = p
+	f.walls[p.Wall], f.sorted.walls = p, nil
 }
 
 func (f *fold) wallStruck(c Cause, p events.WallStruck) {
 	if f.about(c, p.Subjects()[0]) {
 		delete(f.walls, p.Wall)
+		f.sorted.walls = nil
 	}
 }
 
@@ -162,7 +165,7 @@ func (f *fold) strangers() {
 	for i := range f.site.Links {
 		l := &f.site.Links[i]
 		for _, end := range []events.Tag{l.A, l.B} {
-			if f.hubs[events.HubID(end)] == nil {
+			if f.hubs[events.HubID(end)] == nil && f.known(end) == nil {
 				f.device(l.Measured, end) // notes it
 			}
 		}

@@ -18,19 +18,26 @@ type serialSaid struct {
 // resolution names the device or the serial that stands.
 func (f *fold) serialConflicts() []found {
 	var out []found
-	holders := map[events.Serial][]*device{}
+	holders := make(map[events.Serial]*device, len(f.devices))
+	twice := map[events.Serial][]*device{}
 	for _, d := range f.sortedDevices() {
 		if c, ok := f.twoSerials(d); ok && !f.inDouble(c) {
 			out = append(out, found{Conflict: c})
 		}
-		if d.Serial != "" && d.Struck == nil {
-			holders[d.Serial] = append(holders[d.Serial], d)
+		d = f.table[d.at] // a resolution may have given it another serial
+		if d.Serial == "" || d.Struck != nil {
+			continue
+		}
+		if first := holders[d.Serial]; first == nil {
+			holders[d.Serial] = d
+		} else if twice[d.Serial] == nil {
+			twice[d.Serial] = []*device{first, d}
+		} else {
+			twice[d.Serial] = append(twice[d.Serial], d)
 		}
 	}
-	for serial, devices := range holders {
-		if len(devices) > 1 {
-			out = append(out, found{Conflict: f.oneSerial(serial, devices)})
-		}
+	for serial, devices := range twice {
+		out = append(out, found{Conflict: f.oneSerial(serial, devices)})
 	}
 	return out
 }

@@ -74,6 +74,8 @@ func (p *path) lay(f *fold, after int) *fold {
 	if found {
 		return f
 	}
+	f.sortDevices()
+	f.sortSchedule()
 	p.stages = slices.Insert(p.stages, i, stage{after, f})
 	if len(p.stages) > p.most {
 		p.every *= 2

@@ -1,0 +1,84 @@
+package projection
+
+import (
+	"cmp"
+	"slices"
+
+	"pairwalk/events"
+)
+
+// sorted is what a fold has put in the order of names, to be used again by all
+// that go on from it: a site's schedule changes less than what is done on it.
+// Nothing of it is changed in place.
+type sorted struct {
+	devices []int // places in fold.table
+	more    []int // come since; all of them where devices is nil
+	floors  []events.FloorListed
+	rooms   []events.RoomListed
+	walls   []events.WallListed
+}
+
+// sortedDevices lists the devices by name, to be read.
+func (f *fold) sortedDevices() []*device {
+	f.sortDevices()
+	out := make([]*device, len(f.sorted.devices))
+	for i, at := range f.sorted.devices {
+		out[i] = f.table[at]
+	}
+	return out
+}
+
+func (f *fold) sortDevices() {
+	byName := func(a, b int) int { return events.ByName(f.table[a].tag(), f.table[b].tag()) }
+	switch s := &f.sorted; {
+	case s.devices == nil:
+		s.devices = make([]int, 0, len(f.devices))
+		for _, at := range f.devices {
+			s.devices = append(s.devices, at)
+		}
+		slices.SortFunc(s.devices, byName)
+	case len(s.more) > 0:
+		more := slices.SortedFunc(slices.Values(s.more), byName)
+		s.devices = merged(s.devices, more, byName)
+	}
+	f.sorted.more = nil
+}
+
+// merged puts a few more into a sorted list.
+func merged(list, more []int, compare func(a, b int) int) []int {
+	out := make([]int, 0, len(list)+len(more))
+	for _, x := range more {
+		i, _ := slices.BinarySearchFunc(list, x, compare)
+		out = append(append(out, list[:i]...), x)
+		list = list[i:]
+	}
+	return append(out, list...)
+}
+
+// sortSchedule puts floors, rooms and walls in their order.
+func (f *fold) sortSchedule() {
+	s := &f.sorted
+	if s.floors == nil {
+		s.floors = values(f.floors)
+		slices.SortFunc(s.floors, func(a, b events.FloorListed) int {
+			return cmp.Or(cmp.Compare(a.Level, b.Level), events.ByName(a.Floor, b.Floor))
+		})
+	}
+	if s.rooms == nil {
+		s.rooms = values(f.rooms)
+		slices.SortFunc(s.rooms, func(a, b events.RoomListed) int { return events.ByName(a.Room, b.Room) })
+	}
+	if s.walls == nil {
+		s.walls = values(f.walls)
+		slices.SortFunc(s.walls, func(a, b events.WallListed) int { return events.ByName(a.Wall, b.Wall) })
+	}
+}
+
+// values lists what is in a map; nil where that is nothing.
+func values[K comparable, V any](m map[K]V) []V {
+	var out []V
+	for _, x := range m {
+		out = append(out, x)
+	}
+	return out
+}
