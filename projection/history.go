@@ -16,10 +16,11 @@ type History struct {
 	ranks  events.Ranks
 	proofs proofs
 	held   map[events.Hash]bool
-	fresh  []*events.Event // added since the last question
-	full   *timeline       // the view of everything, kept between questions
-	order  []*events.Event // record order of everything, valid if fresh is empty
-	pace   pace            // of stages; zero for the usual one
+	fresh  []*events.Event     // added since the last question
+	full   *timeline           // the view of everything, kept between questions
+	others map[Known]*timeline // views of what somebody knew, kept until more comes
+	order  []*events.Event     // record order of everything, valid if fresh is empty
+	pace   pace                // of stages; zero for the usual one
 }
 
 // Add takes in events, in any order. An event already there is passed over; the
@@ -58,18 +59,27 @@ func (h *History) At(m Moment) *Site {
 // view is the timeline of what somebody knew.
 func (h *History) view(k Known) *timeline {
 	t := h.everything()
-	if !k.Everything() {
-		t = h.newTimeline(h.leastKnown(k))
+	if k.Everything() {
+		return t
 	}
-	return t
+	if h.others[k] == nil {
+		if h.others == nil || len(h.others) >= othersMost {
+			h.others = map[Known]*timeline{}
+		}
+		h.others[k] = h.newTimeline(h.leastKnown(k))
+	}
+	return h.others[k]
 }
+
+// othersMost bounds how many views of what somebody knew are kept.
+const othersMost = 8
 
 // everything brings the view of everything up to date.
 func (h *History) everything() *timeline {
 	if h.full != nil && len(h.fresh) == 0 {
 		return h.full
 	}
-	h.order = h.ranks.Ordered()
+	h.order, h.others = h.ranks.Ordered(), nil
 	if h.full == nil || !h.full.extend(h.order, len(h.fresh)) {
 		h.full = h.newTimeline(h.order)
 	}
