@@ -52,6 +52,7 @@ var house = []row{
 	{"syncd", []string{"events", "events/seal"}},
 	{"syncd/member/...", []string{"events/...", "projection/...", "syncd/..."}},  // the joiner
 	{"syncd/simtest/...", []string{"events/...", "projection/...", "syncd/..."}}, // runs whole members
+	{"syncd/relay", []string{"events/...", "projection/...", "syncd/..."}},       // ties many members to one server, as cmd ties one
 	{"syncd/...", []string{"events/...", "syncd", "syncd/bus/...", "syncd/depot/..."}},
 	{"cmd/...", []string{"..."}},
 }

@@ -124,7 +124,7 @@ func (h *Home) Join(ctx context.Context, token invite.Token, person, contact str
 	if h.world.MadeUp && !token.Practice {
 		return nil, ErrNotPractice
 	}
-	if _, err := h.Find(string(token.Site)); err == nil {
+	if _, _, err := h.Keys(token.Site); err == nil {
 		return nil, fmt.Errorf("join: this home is on site %s already; use another --home for another person", token.SiteName)
 	}
 	keys, err := newKeys(h.world.Rand, token.Site, token.Root, Opening{Name: token.SiteName, Person: person, Zone: token.Zone, Practice: token.Practice})
