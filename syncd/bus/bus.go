@@ -43,6 +43,7 @@ var usual = pace{
 type Bus struct {
 	party    Party
 	pictures Pictures // nil if the party carries none
+	site     events.SiteID
 	key      ed25519.PrivateKey
 	self     events.Key
 	nkey     string
@@ -66,9 +67,20 @@ type Bus struct {
 // Open starts our server, if one is asked for, and gets ready to call at others.
 // Once ctx is done everything ends, less gracefully than by Close, which must
 // follow in any case.
-func Open(ctx context.Context, p Party, o Options) (*Bus, error) { return open(ctx, p, o, usual) }
+func Open(ctx context.Context, p Party, o Options) (*Bus, error) { return openAlone(ctx, p, o, usual) }
 
-func open(ctx context.Context, p Party, o Options, pace pace) (*Bus, error) {
+// openAlone opens a bus with a server of its own, if any.
+func openAlone(ctx context.Context, p Party, o Options, pace pace) (*Bus, error) {
+	return open(ctx, p, o, pace, func(b *Bus) (*hub, error) {
+		if o.Listen == "" {
+			return nil, nil
+		}
+		return startHub(newGate(p, b.self, b.tell), b.site, o.Listen, pace.ping, b.log)
+	})
+}
+
+// open opens a bus whose server, if any, is what serve gives.
+func open(ctx context.Context, p Party, o Options, pace pace, serve func(*Bus) (*hub, error)) (*Bus, error) {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
@@ -82,15 +94,13 @@ func open(ctx context.Context, p Party, o Options, pace pace) (*Bus, error) {
 		return nil, err
 	}
 	b := &Bus{
-		party: p, key: key, self: events.KeyOf(publicOf(key)), nkey: nkey, log: o.Log, pace: pace,
+		party: p, site: site, key: key, self: events.KeyOf(publicOf(key)), nkey: nkey, log: o.Log, pace: pace,
 		crier: newCrier(o.Notice), calls: map[string]*calling{}, peers: map[events.Key]*peer{},
 	}
 	b.pictures, _ = p.(Pictures)
-	if o.Listen != "" {
-		if b.hub, err = startHub(newGate(p, b.self, b.tell), site, o.Listen, pace.ping, o.Log); err != nil {
-			b.crier.stop()
-			return nil, err
-		}
+	if b.hub, err = serve(b); err != nil {
+		b.crier.stop()
+		return nil, err
 	}
 	b.ctx, b.cancel = context.WithCancel(ctx)
 	if b.hub != nil {
@@ -117,6 +127,14 @@ func (b *Bus) Addrs() []string {
 		return nil
 	}
 	return b.hub.addrs()
+}
+
+// Callers is how many lines others have to our server now.
+func (b *Bus) Callers() int {
+	if b.hub == nil {
+		return 0
+	}
+	return b.hub.gate.callers()
 }
 
 // Close says that we go, sees to it that entries which have come are kept, and

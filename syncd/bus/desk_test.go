@@ -46,7 +46,7 @@ func (h *hand) sits(t *testing.T, listen string) *desk { return h.sitsAt(t, list
 func (h *hand) sitsAt(t *testing.T, listen string, p pace) *desk {
 	t.Helper()
 	d := &desk{hand: h, t: t, news: make(chan struct{})}
-	b, err := open(t.Context(), h, Options{Listen: listen, Notice: d.told}, p)
+	b, err := openAlone(t.Context(), h, Options{Listen: listen, Notice: d.told}, p)
 	require.NoError(t, err)
 	d.Bus = b
 	t.Cleanup(func() { require.NoError(t, b.Close()) })

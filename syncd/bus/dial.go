@@ -22,6 +22,15 @@ var (
 	errNotBus    = errors.New("something answers that is no bus of ours")
 	errSelf      = errors.New("that is this device itself")
 	errTwice     = errors.New("that bus is reached by another address already")
+	errNotHere   = errors.New("a relay answers that is not on this site: it has to join first, by an invite of role relay")
+	errNotYet    = errors.New("it knows this site, and is busy, full or just stopping: try again")
+)
+
+// How TLS says that a server has nothing by the name it was asked for (RFC 6066
+// §3), and that it can't go on for a reason of its own (RFC 8446 §6.2).
+const (
+	noSuchName = "unrecognized name"
+	ownTrouble = "internal error"
 )
 
 const dialWithin = 5 * time.Second
@@ -56,11 +65,20 @@ func (d *dialer) Dial(string, string) (conn net.Conn, err error) {
 	}
 	// The key is pinned instead of a name and an authority: VerifyConnection is
 	// called on every handshake, InsecureSkipVerify or not.
-	secure := tls.Client(raw, &tls.Config{MinVersion: tls.VersionTLS13, InsecureSkipVerify: true, VerifyConnection: d.check})
+	// The name is for a server of many sites; one of a single site passes it over.
+	secure := tls.Client(raw, &tls.Config{
+		MinVersion: tls.VersionTLS13, ServerName: Door(d.bus.site), InsecureSkipVerify: true, VerifyConnection: d.check,
+	})
 	if err := secure.HandshakeContext(ctx); err != nil {
 		raw.Close()
 		if errors.Is(err, errNotMember) || errors.Is(err, errSelf) || errors.Is(err, errTwice) || ctx.Err() != nil {
 			return nil, err
+		}
+		if strings.Contains(err.Error(), noSuchName) {
+			return nil, errNotHere
+		}
+		if strings.Contains(err.Error(), ownTrouble) {
+			return nil, errNotYet
 		}
 		return nil, fmt.Errorf("%w: %w", errNotBus, err)
 	}
@@ -115,9 +133,18 @@ func (b *Bus) connect(ctx context.Context, addr string) (*line, error) {
 	}
 	if err != nil {
 		l.end()
+		if d.server != "" && d.err == nil && addr != "" && (errors.Is(err, io.EOF) || errors.Is(err, nats.ErrTimeout) || broken(err)) {
+			return nil, fmt.Errorf("%w: %w", errNotYet, err) // who has shown a member's key is no stranger to this site
+		}
 		return nil, errors.Join(d.err, err)
 	}
 	return l, nil
+}
+
+// broken says whether the other end has shut the connection.
+func broken(err error) bool {
+	text := err.Error()
+	return strings.Contains(text, "reset by peer") || strings.Contains(text, "broken pipe") || strings.Contains(text, "forcibly closed")
 }
 
 // twice is errTwice with whose bus it is.
@@ -134,7 +161,7 @@ func plain(err error) string {
 	var form *net.AddrError
 	var timeout net.Error
 	text := err.Error()
-	for _, own := range []error{errNotMember, errSelf, errTwice} {
+	for _, own := range []error{errNotMember, errSelf, errTwice, errNotHere, errNotYet} {
 		if errors.Is(err, own) {
 			return own.Error()
 		}

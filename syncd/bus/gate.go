@@ -29,7 +29,8 @@ type gate struct {
 	party   Party
 	self    events.Key
 	server  *server.Server  // which we guard
-	account *server.Account // the site's, of which the server made a copy of its own
+	account *server.Account // the site's on it
+	most    int             // callers at a time, 0 for as many as the server takes
 	tell    func(Notice)
 
 	mu   sync.Mutex // held while deciding, so that a revocation misses nobody
@@ -46,22 +47,56 @@ var errKind = errors.New("is no client")
 
 // Check lets a client in or not. It is called by the server for every CONNECT,
 // and says nothing to those it refuses.
-func (g *gate) Check(c server.ClientAuthentication) bool {
+func (g *gate) Check(c server.ClientAuthentication) bool { return g.check(c) == nil }
+
+// check is Check, and says why not.
+func (g *gate) check(c server.ClientAuthentication) error {
 	host := hostOf(c.RemoteAddress())
 	g.mu.Lock()
 	defer g.mu.Unlock()
+	if g.server == nil { // the room was cleared
+		return ErrNotNow
+	}
 	who, err := g.admit(c)
 	if err != nil {
 		g.refuse(host, err.Error(), who.key, c.GetOpts().Nkey)
-		return false
+		return err
 	}
 	who.host = host
-	if len(g.in) >= 2*maxConns {
+	if g.most > 0 && len(g.in) > g.most || len(g.in) >= 2*maxConns {
 		g.sweep()
+	}
+	if g.most > 0 && len(g.in) > g.most && who.key != g.self { // our own line is one of them
+		return ErrFull
 	}
 	g.in[c.GetID()] = who
 	c.RegisterUser(&server.User{Username: string(who.key), Account: g.account, Permissions: permissions(who.key)})
-	return true
+	return nil
+}
+
+// callers is how many are in, besides ourselves.
+func (g *gate) callers() int {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.sweep()
+	n := 0
+	for _, who := range g.in {
+		if who.key != g.self {
+			n++
+		}
+	}
+	return n
+}
+
+// clear shows everybody out, and lets nobody in any more.
+func (g *gate) clear() {
+	g.mu.Lock()
+	s, in := g.server, slices.Collect(maps.Keys(g.in))
+	g.server = nil
+	g.mu.Unlock()
+	for _, id := range in {
+		_ = s.DisconnectClientByID(id) // an error says that it is gone already
+	}
 }
 
 // admit finds out who is calling. The key is set as soon as it is proven.
@@ -100,6 +135,9 @@ func (g *gate) refuse(host, why string, key events.Key, claimed string) {
 
 // sweep forgets connections that have ended by themselves.
 func (g *gate) sweep() {
+	if g.server == nil {
+		return
+	}
 	for id, who := range g.in {
 		if g.server.GetClient(id) == nil {
 			g.forget(id, who)
@@ -131,7 +169,7 @@ func (g *gate) recheck() {
 	defer g.mu.Unlock()
 	g.sweep()
 	for id, who := range g.in {
-		if who.key == g.self {
+		if who.key == g.self || g.server == nil {
 			continue
 		}
 		if err := g.party.Admits(who.key, who.joined); err != nil {

@@ -23,17 +23,19 @@ const (
 	maxPayload  = 1 << 20
 	maxControl  = 16 << 10
 	maxPending  = 32 << 20
+	hallPending = 8 << 20 // for each of many callers
 	readyWithin = 10 * time.Second
 	pingsOut    = 2                // so many unanswered, and when the next is due the line is dead
 	slowest     = 10 * time.Second // a write that takes longer ends the line
 	greeting    = 5                // seconds for TLS, and again for CONNECT
 )
 
-// hub is our own server.
+// hub is our own server, or our room in a hall.
 type hub struct {
 	nats   *server.Server
 	gate   *gate
 	listen *net.TCPAddr
+	hall   *Hall // nil where the server is ours alone
 }
 
 // startHub runs a server on host:port for the members of a site whom the gate
@@ -47,16 +49,28 @@ func startHub(g *gate, site events.SiteID, listen string, ping time.Duration, lo
 	if err != nil {
 		return nil, err
 	}
-	o := hubOptions(addr, site, g, cert)
+	o := serverOptions(addr, g, &tls.Config{
+		MinVersion: tls.VersionTLS13, Certificates: []tls.Certificate{cert}, SessionTicketsDisabled: true,
+	})
 	o.PingInterval, o.MaxPingsOut = ping, pingsOut
+	h, err := startServer(o, listen, log, func(s *server.Server) {
+		g.server = s
+		g.account, _ = s.LookupOrRegisterAccount(string(site))
+	})
+	if err != nil {
+		return nil, err
+	}
+	h.gate = g
+	return h, nil
+}
+
+// startServer brings a server up. Its guard hears of it before anybody can call.
+func startServer(o *server.Options, listen string, log *slog.Logger, guard func(*server.Server)) (*hub, error) {
 	s, err := server.NewServer(o)
 	if err != nil {
 		return nil, fmt.Errorf("make bus server: %w", err)
 	}
-	g.server = s
-	if g.account, err = s.LookupAccount(string(site)); err != nil {
-		return nil, fmt.Errorf("make bus server: %w", err)
-	}
+	guard(s)
 	s.SetLoggerV2(serverLog{log}, false, false, false)
 	s.Start()
 	if !s.ReadyForConnections(readyWithin) {
@@ -68,18 +82,15 @@ func startHub(g *gate, site events.SiteID, listen string, ping time.Duration, lo
 		s.Shutdown()
 		return nil, fmt.Errorf("listen on %s: no address", listen)
 	}
-	return &hub{s, g, bound}, nil
+	return &hub{nats: s, listen: bound}, nil
 }
 
-func hubOptions(addr *net.TCPAddr, site events.SiteID, g *gate, cert tls.Certificate) *server.Options {
+func serverOptions(addr *net.TCPAddr, guard server.Authentication, secure *tls.Config) *server.Options {
 	o := &server.Options{
 		ServerName: "bus", Host: addr.IP.String(), Port: addr.Port,
 		NoSigs: true, NoLog: true, NoSystemAccount: true, DisableJetStreamBanner: true,
-		Accounts: []*server.Account{server.NewAccount(string(site))}, CustomClientAuthentication: g, AlwaysEnableNonce: true,
-		TLSConfig: &tls.Config{
-			MinVersion: tls.VersionTLS13, Certificates: []tls.Certificate{cert}, SessionTicketsDisabled: true,
-		},
-		TLSHandshakeFirst: true, TLSTimeout: greeting, AuthTimeout: greeting,
+		CustomClientAuthentication: guard, AlwaysEnableNonce: true,
+		TLSConfig: secure, TLSHandshakeFirst: true, TLSTimeout: greeting, AuthTimeout: greeting,
 		MaxConn: maxConns, MaxSubs: maxSubs, MaxSubTokens: 8,
 		MaxPayload: maxPayload, MaxControlLine: maxControl, MaxPending: maxPending,
 		WriteDeadline: slowest, MaxClosedClients: 16,
@@ -131,8 +142,13 @@ func (h *hub) addrs() []string {
 	return out
 }
 
-// stop ends the server, and returns once nothing of it runs.
+// stop ends the server, and returns once nothing of it runs; of a hall's, our room
+// alone.
 func (h *hub) stop() {
+	if h.hall != nil {
+		h.hall.vacate(h)
+		return
+	}
 	h.nats.Shutdown()
 	h.nats.WaitForShutdown()
 }

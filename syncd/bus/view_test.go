@@ -45,7 +45,7 @@ func (h *hand) paints(t *testing.T, named []events.Picture, images ...[]byte) *p
 func (p *painter) sits(t *testing.T, listen string, pace pace) *desk {
 	t.Helper()
 	d := &desk{hand: p.hand, t: t, news: make(chan struct{})}
-	b, err := open(t.Context(), p, Options{Listen: listen, Notice: d.told}, pace)
+	b, err := openAlone(t.Context(), p, Options{Listen: listen, Notice: d.told}, pace)
 	require.NoError(t, err)
 	d.Bus = b
 	t.Cleanup(func() { require.NoError(t, b.Close()) })
