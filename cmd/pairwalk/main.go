@@ -14,6 +14,7 @@
 //	door.go     where that process takes commands in (frames, caller, attend: their talk)
 //	meeting.go  where members meet: the bus, tied to a member
 //	pack*.go    the owner's pack, made and checked (shelf: its folder)
+//	relay*.go   an office's member for many sites (hatch: copies out of one that runs)
 //	demo*.go    a made-up job, end to end
 //	*.go        one file for each other command
 package main

@@ -52,6 +52,7 @@ func scripts() testscript.Params {
 		},
 	}
 	maps.Copy(p.Cmds, packCmds)
+	maps.Copy(p.Cmds, relayCmds)
 	return p
 }
 

@@ -92,6 +92,7 @@ type cli struct {
 	Verify    verifyCmd    `cmd:"" group:"carry" help:"Prove the log, a bundle, or a handover pack."`
 	Serve     serveCmd     `cmd:"" group:"carry" help:"Keep the site open and exchange with whoever is met."`
 	Sync      syncCmd      `cmd:"" group:"carry" help:"Exchange with others once, until both hold the same."`
+	Relay     relayCmd     `cmd:"" group:"carry" help:"An office's member for many sites, which others call at."`
 	Demo      demoCmd      `cmd:"" group:"more" help:"A made-up job, end to end."`
 	Complete  completeCmd  `cmd:"" group:"more" help:"Print the line that makes your shell complete commands."`
 }
@@ -360,6 +361,9 @@ func (a *app) parseMoment(m *member.Member, text string) (events.Instant, error)
 func (a *app) today(m *member.Member) time.Time {
 	return a.world.Now().Wall.At.Time().In(m.Now().Location())
 }
+
+// printLine prints one document on a line of its own, of several.
+func (a *app) printLine(doc any) error { return json.NewEncoder(a.stdout).Encode(doc) }
 
 // printJSON prints one document.
 func (a *app) printJSON(doc any) error {

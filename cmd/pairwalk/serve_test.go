@@ -27,7 +27,7 @@ func TestScriptsServed(t *testing.T) {
 	all, err := filepath.Glob("testdata/script/*.txtar")
 	require.NoError(t, err)
 	p.Files = slices.DeleteFunc(all, func(name string) bool {
-		return strings.HasPrefix(filepath.Base(name), "serve") || strings.HasPrefix(filepath.Base(name), "sync")
+		return strings.HasPrefix(filepath.Base(name), "serve") || strings.HasPrefix(filepath.Base(name), "sync") || strings.HasPrefix(filepath.Base(name), "relay")
 	})
 	require.NotEmpty(t, p.Files)
 	setup := p.Setup

@@ -215,16 +215,20 @@ type joinCmd struct {
 
 func (joinCmd) Help() string { return "Example: pairwalk join pairwalk1… --as Bo" }
 
-func (c *joinCmd) Run(a *app) error {
-	text := c.Token
+// invitation reads an invite, from standard input if it is a hyphen.
+func (a *app) invitation(text string) (invite.Token, error) {
 	if text == "-" {
 		b, err := io.ReadAll(io.LimitReader(a.input(), 1<<20))
 		if err != nil {
-			return fmt.Errorf("read invite: %w", err)
+			return invite.Token{}, fmt.Errorf("read invite: %w", err)
 		}
 		text = string(b)
 	}
-	token, err := invite.Parse(text)
+	return invite.Parse(text)
+}
+
+func (c *joinCmd) Run(a *app) error {
+	token, err := a.invitation(c.Token)
 	if err != nil {
 		return err
 	}

@@ -128,7 +128,7 @@ func (s *syncing) wait(ctx context.Context) error {
 	var bytes int64
 	var even bool
 	for first := true; ; first = false {
-		if s.end = s.servers(); s.done(searched || s.named, late) {
+		if s.done(searched || s.named, late) {
 			return nil
 		}
 		if n, left := s.moved(); first || n > got || left < lack {
@@ -183,8 +183,11 @@ func (s *syncing) servers() []bus.Peer {
 }
 
 // done says whether all is done that can be: everybody reached holds the same,
-// and those not reached were given enough time.
+// and those not reached were given enough time. Who is waited for is looked at before
+// who was reached: somebody who comes in between is then neither, and waited for.
 func (s *syncing) done(searched, late bool) bool {
+	pending := s.pending()
+	s.end = s.servers()
 	for _, p := range s.end {
 		if !p.Same {
 			return false
@@ -193,16 +196,20 @@ func (s *syncing) done(searched, late bool) bool {
 			return false
 		}
 	}
-	pending := slices.ContainsFunc(s.addrs, func(addr string) bool {
+	if pending {
+		return late && len(s.end) > 0 || late && len(s.unreached()) == len(s.addrs)
+	}
+	return len(s.end) > 0 || s.named || searched
+}
+
+// pending says whether somebody may still be reached at an address.
+func (s *syncing) pending() bool {
+	return slices.ContainsFunc(s.addrs, func(addr string) bool {
 		c := s.at.call(addr)
 		_, here := s.at.peer(c.Server)
 		attempts := c.Attempts - s.tried[addr]
 		return !reached(c) && (attempts == 0 || s.named && attempts <= tries) || c.Up && !here
 	})
-	if pending {
-		return late && len(s.end) > 0 || late && len(s.unreached()) == len(s.addrs)
-	}
-	return len(s.end) > 0 || s.named || searched
 }
 
 // moved counts what came from others so far, and what they lack yet.

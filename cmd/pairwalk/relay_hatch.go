@@ -1,0 +1,135 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"pairwalk/events"
+	"pairwalk/syncd/member"
+	"pairwalk/syncd/relay"
+)
+
+const (
+	relayingFile = "relaying"        // in the relay's home: the address of its hatch
+	hatchPrefix  = "pairwalk-relay-" // of the private folder that holds it
+)
+
+// What is handed out of a hatch, of a site.
+const (
+	ofLog    = "log"
+	ofPhotos = "photos"
+)
+
+// hatch is where a relay that runs hands out copies of what it holds, to commands of
+// the same user on the same machine: a local socket in a folder that is theirs alone.
+type hatch struct {
+	file   string
+	ln     net.Listener
+	server *http.Server
+}
+
+// openHatch claims a relay's home, which has one relay at a time.
+func openHatch(folder string) (*hatch, error) {
+	file := filepath.Join(folder, relayingFile)
+	if atHatch(folder) != nil {
+		return nil, errors.New("a relay runs in this home already; stop it, or give this one another --home")
+	}
+	dir, err := os.MkdirTemp("", hatchPrefix) // 0700
+	if err != nil {
+		return nil, fmt.Errorf("make socket folder: %w", err)
+	}
+	addr := filepath.Join(dir, "s")
+	ln, err := net.Listen("unix", addr)
+	if err == nil {
+		err = os.WriteFile(file, []byte(addr+"\n"), servingMode)
+	}
+	if err != nil {
+		if ln != nil {
+			_ = ln.Close()
+		}
+		_ = os.Remove(dir)
+		return nil, fmt.Errorf("listen for commands: %w; where a path is too long, set TMPDIR to a shorter one", err)
+	}
+	return &hatch{file: file, ln: ln}, nil
+}
+
+// serve begins to hand out.
+func (h *hatch) serve(r *relay.Relay) {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", func(http.ResponseWriter, *http.Request) {})
+	mux.HandleFunc("GET /{site}/{what}", func(w http.ResponseWriter, q *http.Request) {
+		out := &begun{to: w}
+		err := r.Lend(q.Context(), events.SiteID(q.PathValue("site")), func(m *member.Member) error {
+			return copyOut(q.Context(), m, q.PathValue("what"), out)
+		})
+		switch {
+		case err != nil && out.yes:
+			panic(http.ErrAbortHandler) // the other side must not take it for whole
+		case err != nil:
+			http.Error(w, err.Error(), http.StatusServiceUnavailable)
+		}
+	})
+	h.server = &http.Server{Handler: mux, ReadHeaderTimeout: callWait}
+	go func() { _ = h.server.Serve(h.ln) }()
+}
+
+// begun knows whether anything was written.
+type begun struct {
+	to  io.Writer
+	yes bool
+}
+
+func (b *begun) Write(p []byte) (int, error) {
+	b.yes = true
+	return b.to.Write(p)
+}
+
+func (h *hatch) close() error {
+	_ = os.Remove(h.file)
+	addr := h.ln.Addr().String()
+	err := h.ln.Close()
+	if h.server != nil {
+		err = h.server.Close()
+	}
+	_ = os.Remove(filepath.Dir(addr))
+	return err
+}
+
+// copyOut writes what a member holds.
+func copyOut(ctx context.Context, m *member.Member, what string, w io.Writer) error {
+	switch what {
+	case ofLog:
+		_, err := m.BundleOut(ctx, w)
+		return err
+	case ofPhotos:
+		_, _, err := m.PhotosOut(w)
+		return err
+	}
+	return fmt.Errorf("nothing called %q is handed out", what)
+}
+
+// atHatch is a way to ask the relay that runs in a home, nil where none does.
+func atHatch(folder string) *http.Client {
+	b, err := os.ReadFile(filepath.Join(folder, relayingFile))
+	if err != nil {
+		return nil
+	}
+	addr := strings.TrimSpace(string(b))
+	c := &http.Client{Transport: &http.Transport{DialContext: func(ctx context.Context, _, _ string) (net.Conn, error) {
+		return (&net.Dialer{Timeout: time.Second}).DialContext(ctx, "unix", addr)
+	}}}
+	ctx, cancel := context.WithTimeout(context.Background(), callWait)
+	defer cancel()
+	if askHatch(ctx, c, "", io.Discard) != nil {
+		return nil
+	}
+	return c
+}
