@@ -205,23 +205,24 @@ func (r *Relay) look() {
 }
 
 // Close lets nobody in any more, says to everybody that the relay goes, keeps what
-// has come, and closes every log. It gives up waiting for that when ctx is done.
+// has come, and closes every log. It gives up waiting for that when ctx is done; a
+// second Close waits for the first.
 func (r *Relay) Close(ctx context.Context) error {
 	r.mu.Lock()
-	if r.shut {
-		r.mu.Unlock()
-		return nil
-	}
+	first, n := !r.shut, r.awake
 	r.shut = true
-	n := r.awake
 	r.mu.Unlock()
-	r.hall.Shut()
-	r.log.Info("draining", "sites", n)
-	done := make(chan error, 1)
-	go func() { done <- r.drain() }()
+	if first {
+		r.hall.Shut()
+		r.log.Info("draining", "sites", n)
+		go func() {
+			defer close(r.drained)
+			r.end = r.drain()
+		}()
+	}
 	select {
-	case err := <-done:
-		return err
+	case <-r.drained:
+		return r.end
 	case <-ctx.Done():
 		return fmt.Errorf("the relay did not come to rest in time: %w; what was acknowledged is kept all the same", ctx.Err())
 	}

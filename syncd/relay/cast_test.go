@@ -6,8 +6,12 @@ import (
 	"crypto/rand"
 	"fmt"
 	"log/slog"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"strconv"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -224,4 +228,25 @@ func meets(t testing.TB, m *member.Member, addr string) {
 // settles waits until something is so; it looks often.
 func settles(t testing.TB, what string, so func() bool) {
 	require.Eventually(t, so, patience, 5*time.Millisecond, what)
+}
+
+// figure reads one of the relay's figures.
+func (s *station) figure(name string) float64 {
+	_, all := s.asks("/metrics")
+	for line := range strings.Lines(all) {
+		if text, ok := strings.CutPrefix(strings.TrimSpace(line), name+" "); ok {
+			f, err := strconv.ParseFloat(text, 64)
+			require.NoError(s.t, err)
+			return f
+		}
+	}
+	require.Fail(s.t, "no such figure", name)
+	return 0
+}
+
+// asks is what the relay says of itself.
+func (s *station) asks(path string) (int, string) {
+	w := httptest.NewRecorder()
+	s.Status().ServeHTTP(w, httptest.NewRequest(http.MethodGet, path, nil))
+	return w.Code, w.Body.String()
 }

@@ -48,6 +48,8 @@ type Relay struct {
 	cancel  context.CancelFunc
 	work    sync.WaitGroup
 	openers chan struct{} // one for each site that is being opened
+	drained chan struct{} // closed when all has ended
+	end     error         // how, once it has
 
 	mu      sync.Mutex
 	sites   map[events.SiteID]*site
@@ -68,7 +70,7 @@ func Open(office Office, o Options) (*Relay, error) {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
 	r := &Relay{
-		office: office, o: o, log: o.Log, openers: make(chan struct{}, o.Openers),
+		office: office, o: o, log: o.Log, openers: make(chan struct{}, o.Openers), drained: make(chan struct{}),
 		sites: map[events.SiteID]*site{}, doors: map[string]*site{},
 	}
 	r.idle = sync.NewCond(&r.mu)
