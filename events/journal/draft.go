@@ -16,6 +16,7 @@ type draft struct {
 	known   map[events.FeedID][]string // names of all strands of a feed, main first
 	own     events.StartWhy            // why the own feed must now be replaced, or ""
 	forks   []*change                  // begun now
+	news    []seal.Verified            // what changes what is held, in the order offered
 	taken   Taken
 }
 
@@ -127,6 +128,7 @@ func (d *draft) extend(c *change, v seal.Verified) {
 		d.own = events.Restored // somebody holds more of our feed than we do
 	}
 	d.taken.Fresh = append(d.taken.Fresh, v)
+	d.news = append(d.news, v)
 }
 
 func (d *draft) fork(v seal.Verified) {

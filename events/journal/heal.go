@@ -15,12 +15,14 @@ func (d *draft) again(c *change, v seal.Verified) {
 		d.taken.Known++
 		if d.better(p.line, v) {
 			d.taken.Healed++
+			d.news = append(d.news, v)
 			d.set(c, v.Seq(), place{line: v, hash: v.Hash(), rec: p.rec})
 		}
 	case badSeal:
 		d.taken.Known++
 		if v.CheckSignature() == nil {
 			d.taken.Healed++
+			d.news = append(d.news, v)
 			d.set(c, v.Seq(), place{line: v, hash: v.Hash(), rec: p.rec})
 		}
 	default:
@@ -54,6 +56,7 @@ func (d *draft) heal(c *change, v seal.Verified) {
 	}
 	d.taken.Healed++
 	d.taken.Fresh = append(d.taken.Fresh, v)
+	d.news = append(d.news, v)
 }
 
 // evict moves the line before v into a fork: it took a damaged place as the only
@@ -64,6 +67,7 @@ func (d *draft) evict(c *change, v seal.Verified) {
 	if before.readable() {
 		d.fork(before.line)
 		d.taken.Fresh = d.taken.Fresh[:len(d.taken.Fresh)-1] // it is not new
+		d.news = d.news[:len(d.news)-1]
 	}
 }
 

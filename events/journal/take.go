@@ -39,16 +39,7 @@ func (j *Journal) Take(ctx context.Context, lines []seal.Verified) (Taken, error
 		return Taken{}, fmt.Errorf("take lines: %w", err)
 	}
 	d := j.newDraft()
-	refused := map[events.FeedID]bool{}
-	for _, v := range lines {
-		if refused[v.Feed()] {
-			continue
-		}
-		if gap := d.take(v); gap != nil {
-			refused[v.Feed()] = true
-			d.taken.Gaps = append(d.taken.Gaps, gap)
-		}
-	}
+	d.offer(lines)
 	if err := d.commit(); err != nil {
 		return Taken{}, j.broke(err)
 	}
@@ -59,6 +50,20 @@ func (j *Journal) Take(ctx context.Context, lines []seal.Verified) (Taken, error
 	return d.taken, errors.Join(gaps...)
 }
 
+// offer finds the place of every line that connects.
+func (d *draft) offer(lines []seal.Verified) {
+	refused := map[events.FeedID]bool{}
+	for _, v := range lines {
+		if refused[v.Feed()] {
+			continue
+		}
+		if gap := d.take(v); gap != nil {
+			refused[v.Feed()] = true
+			d.taken.Gaps = append(d.taken.Gaps, gap)
+		}
+	}
+}
+
 // TakeHole stores next, and in front of it the mark of a line that no peer asked
 // could supply: its place, and its hash as next says it. If still earlier lines
 // are missing, their places are kept as well. The journal names these places in
@@ -67,8 +72,8 @@ func (j *Journal) TakeHole(ctx context.Context, feed events.FeedID, missing even
 	if err := errors.Join(ctx.Err(), j.checkSite([]seal.Verified{next})); err != nil {
 		return Taken{}, err
 	}
-	if next.Feed() != feed || next.Seq() != missing.Seq+1 || next.Prev() != missing.Hash {
-		return Taken{}, fmt.Errorf("take hole %d of %s: %w", missing.Seq, feed.Short(), ErrHole)
+	if err := checkHole(feed, missing, next); err != nil {
+		return Taken{}, err
 	}
 	j.write.Lock()
 	defer j.write.Unlock()
@@ -86,4 +91,12 @@ func (j *Journal) TakeHole(ctx context.Context, feed events.FeedID, missing even
 		return Taken{}, j.broke(err)
 	}
 	return d.taken, nil
+}
+
+// checkHole says whether the line proves the hole before it.
+func checkHole(feed events.FeedID, missing events.Head, next seal.Verified) error {
+	if next.Feed() != feed || next.Seq() != missing.Seq+1 || next.Prev() != missing.Hash {
+		return fmt.Errorf("take hole %d of %s: %w", missing.Seq, feed.Short(), ErrHole)
+	}
+	return nil
 }

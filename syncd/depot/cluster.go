@@ -1,0 +1,218 @@
+package depot
+
+import (
+	"context"
+	"crypto/tls"
+	"crypto/x509"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+	"github.com/nats-io/nkeys"
+)
+
+// Options say how a cluster is reached.
+type Options struct {
+	URLs     []string      // nats://host:port of any of its servers; more of them are learnt
+	CA       []byte        // PEM of who vouches for the servers; without it only this machine itself is called
+	Nkey     []byte        // seed of the user that the cluster knows this relay by; nil where it asks for none
+	Name     string        // shown to whoever looks at the cluster's connections
+	Replicas int           // on how many servers everything is kept; 0 for three
+	Patience time.Duration // how long a write waits for the cluster; 0 for ten seconds
+	Log      *slog.Logger  // nil for silence
+}
+
+// Errors where callers branch.
+var (
+	// ErrNoQuorum means that the cluster did not confirm in time that it keeps what
+	// it was given. Nothing was acknowledged; what was sent may be there all the same.
+	ErrNoQuorum = errors.New("the cluster does not confirm that it keeps entries: fewer than half of its servers can be reached; this goes on by itself once they are back")
+	// ErrStream means that the cluster's stream would lose entries.
+	ErrStream = errors.New("the cluster's stream " + streamName + " is not set up to keep everything")
+	// ErrPlain means that the way to the cluster is not protected.
+	ErrPlain = errors.New("the cluster is not on this machine, so it has to be reached by TLS: give the file of its authority with --nats-ca")
+)
+
+const (
+	defaultReplicas = 3
+	defaultPatience = 10 * time.Second
+	attemptWithin   = 2 * time.Second        // how long one try of a write waits
+	pauseBetween    = 200 * time.Millisecond // tries
+	heartbeat       = time.Second            // of the follower: two missed, and it begins anew
+	lookEvery       = 2 * time.Second        // at the stream itself: was it put back?
+	confirmedWithin = 2 * time.Minute        // the cluster tells a repeated write from a new one
+)
+
+// cluster is the connection to the servers, and the stream on them.
+type cluster struct {
+	opts   Options
+	nc     *nats.Conn
+	js     jetstream.JetStream
+	stream jetstream.Stream
+	log    *slog.Logger
+}
+
+// dial connects, and makes the stream if there is none.
+func dial(ctx context.Context, o Options) (*cluster, error) {
+	if o.Replicas == 0 {
+		o.Replicas = defaultReplicas
+	}
+	if o.Patience == 0 {
+		o.Patience = defaultPatience
+	}
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	settings, err := settingsOf(o)
+	if err != nil {
+		return nil, err
+	}
+	nc, err := nats.Connect(strings.Join(o.URLs, ","), settings...)
+	if err != nil {
+		return nil, fmt.Errorf("reach cluster: %w", err)
+	}
+	c := &cluster{opts: o, nc: nc, log: o.Log}
+	if c.js, err = jetstream.New(nc, jetstream.WithDefaultTimeout(attemptWithin)); err == nil {
+		err = c.ensure(ctx)
+	}
+	if err != nil {
+		nc.Close()
+		return nil, err
+	}
+	return c, nil
+}
+
+func settingsOf(o Options) ([]nats.Option, error) {
+	settings := []nats.Option{
+		nats.Name(o.Name), nats.MaxReconnects(-1), nats.ReconnectWait(pauseBetween), nats.ReconnectJitter(pauseBetween, pauseBetween),
+		nats.Timeout(attemptWithin), nats.PingInterval(2 * heartbeat), nats.MaxPingsOutstanding(2), nats.ReconnectBufSize(-1),
+		nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) { o.Log.Warn("cluster", "error", err) }),
+		nats.DisconnectErrHandler(func(_ *nats.Conn, err error) {
+			if err != nil {
+				o.Log.Warn("cluster: connection lost", "error", err)
+			}
+		}),
+		nats.ReconnectHandler(func(nc *nats.Conn) { o.Log.Info("cluster: connected again", "server", nc.ConnectedServerName()) }),
+	}
+	if len(o.CA) > 0 {
+		pool := x509.NewCertPool()
+		if !pool.AppendCertsFromPEM(o.CA) {
+			return nil, errors.New("reach cluster: the file of its authority holds no certificate")
+		}
+		settings = append(settings, nats.Secure(&tls.Config{MinVersion: tls.VersionTLS13, RootCAs: pool}))
+	} else if err := onlyHere(o.URLs); err != nil {
+		return nil, err
+	}
+	if len(o.Nkey) > 0 {
+		key, err := nkeys.FromSeed(o.Nkey)
+		if err != nil {
+			return nil, fmt.Errorf("reach cluster: the nkey's seed can't be read: %w", err)
+		}
+		public, err := key.PublicKey()
+		if err != nil {
+			return nil, fmt.Errorf("reach cluster: %w", err)
+		}
+		settings = append(settings, nats.Nkey(public, key.Sign))
+	}
+	return settings, nil
+}
+
+// onlyHere refuses addresses of other machines.
+func onlyHere(urls []string) error {
+	for _, text := range urls {
+		u, err := url.Parse(text)
+		if err != nil {
+			return fmt.Errorf("reach cluster: %w", err)
+		}
+		ip := net.ParseIP(u.Hostname())
+		if u.Hostname() != "localhost" && (ip == nil || !ip.IsLoopback()) {
+			return fmt.Errorf("reach cluster at %s: %w", u.Host, ErrPlain)
+		}
+	}
+	return nil
+}
+
+// ensure finds the stream or makes it, waiting for the cluster as long as ctx.
+func (c *cluster) ensure(ctx context.Context) error {
+	for {
+		s, err := c.js.Stream(ctx, streamName)
+		if errors.Is(err, jetstream.ErrStreamNotFound) {
+			s, err = c.js.CreateStream(ctx, c.config())
+		}
+		if err == nil {
+			c.stream = s
+			return keepsAll(s.CachedInfo().Config)
+		}
+		if !c.comesBack(err) {
+			return fmt.Errorf("find the cluster's stream: %w", err)
+		}
+		c.log.Warn("cluster: waiting for it", "error", err)
+		if stopped := pause(ctx, pauseBetween); stopped != nil {
+			return fmt.Errorf("find the cluster's stream: %w: %w", ErrNoQuorum, err)
+		}
+	}
+}
+
+// comesBack says whether an error may pass by waiting.
+func (c *cluster) comesBack(err error) bool {
+	var api *jetstream.APIError
+	if errors.As(err, &api) {
+		return api.Code >= 500
+	}
+	return errors.Is(err, context.DeadlineExceeded) || errors.Is(err, nats.ErrTimeout) || errors.Is(err, nats.ErrNoResponders) ||
+		errors.Is(err, jetstream.ErrNoStreamResponse) || errors.Is(err, nats.ErrDisconnected) || errors.Is(err, nats.ErrConnectionReconnecting) || errors.Is(err, nats.ErrReconnectBufExceeded) || errors.Is(err, jetstream.ErrJetStreamNotEnabled)
+}
+
+func (c *cluster) config() jetstream.StreamConfig {
+	return jetstream.StreamConfig{
+		Name: streamName, Description: "sealed entries of pairwalk sites, kept for good", Subjects: []string{streamSubject},
+		Storage: jetstream.FileStorage, Replicas: c.opts.Replicas, Compression: jetstream.S2Compression,
+		Duplicates: confirmedWithin, DenyDelete: true, DenyPurge: true,
+	}
+}
+
+// keepsAll refuses a stream that throws entries away by itself.
+func keepsAll(cfg jetstream.StreamConfig) error {
+	switch {
+	case cfg.Storage != jetstream.FileStorage:
+		return fmt.Errorf("%w: it is not on disk", ErrStream)
+	case cfg.Retention != jetstream.LimitsPolicy:
+		return fmt.Errorf("%w: it lets go of what was read", ErrStream)
+	case cfg.MaxAge > 0 || cfg.MaxMsgs > 0 || cfg.MaxBytes > 0 && cfg.Discard != jetstream.DiscardNew || cfg.MaxMsgsPerSubject > 0:
+		return fmt.Errorf("%w: a limit makes it forget", ErrStream)
+	}
+	return nil
+}
+
+// last is the number of the newest message on some subjects, 0 where there is none.
+// The leader of the stream says so, and it alone.
+func (c *cluster) last(ctx context.Context, subjects string) (uint64, error) {
+	msg, err := c.stream.GetLastMsgForSubject(ctx, subjects)
+	if errors.Is(err, jetstream.ErrMsgNotFound) {
+		return 0, nil
+	}
+	if err != nil {
+		return 0, fmt.Errorf("ask cluster: %w", err)
+	}
+	return msg.Sequence, nil
+}
+
+func (c *cluster) close() { c.nc.Close() }
+
+// pause waits, or returns why ctx ended.
+func pause(ctx context.Context, d time.Duration) error {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-t.C:
+		return nil
+	}
+}
