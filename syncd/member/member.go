@@ -9,7 +9,6 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
-	"pairwalk/events/journal/album"
 	"pairwalk/events/seal"
 	"pairwalk/projection"
 	"pairwalk/syncd"
@@ -54,12 +53,12 @@ type Member struct {
 	talk     sync.Mutex // taken before mu where both are
 	exchange *syncd.Exchange
 
-	album    *album.Album
+	album    Album
 	pictures pictures
 	pictured bool // an entry speaks of a picture
 }
 
-func newMember(at journal.FS, keys keyring, j Log, a *album.Album, w World) *Member {
+func newMember(at journal.FS, keys keyring, j Log, a Album, w World) *Member {
 	m := &Member{
 		at: at, album: a, pictures: pictures{gallery: syncd.NewGallery(a)}, keys: keys, self: keys.key(), signer: keys.feedKey(), journal: j, world: w,
 		history:  projection.History{Site: keys.Site},

@@ -114,12 +114,13 @@ func (m *Member) record(ctx context.Context, entries []Entry) ([]events.Event, e
 		return nil, err
 	}
 	if err := wait(); err != nil {
+		m.refused()
 		return nil, fmt.Errorf("write journal: %w", err)
 	}
 	evs := decode(lines)
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	m.takeIn(evs, m.world.wall())
+	m.takeIn(m.unfolded(slices.Clone(evs)), m.world.wall())
 	return evs[len(evs)-len(entries):], nil
 }
 
@@ -128,6 +129,9 @@ func (m *Member) record(ctx context.Context, entries []Entry) ([]events.Event, e
 func (m *Member) queue(ctx context.Context, entries []Entry) (wait func() error, lines []seal.Verified, err error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	if m.feed == "" {
+		m.goOn() // a feed may have come into being whose beginning failed here
+	}
 	if m.feed == "" {
 		first, err := m.begin(ctx)
 		if err != nil {
@@ -147,6 +151,7 @@ func (m *Member) queue(ctx context.Context, entries []Entry) (wait func() error,
 	wait, err = m.journal.Queue(lines[said:]...)
 	if err != nil {
 		m.restore(before)
+		m.goOn()
 		return nil, nil, fmt.Errorf("write journal: %w", err)
 	}
 	return wait, lines, nil
