@@ -10,6 +10,7 @@ import (
 	"net"
 	"net/url"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -39,6 +40,8 @@ var (
 	ErrPlain = errors.New("the cluster is not on this machine, so it has to be reached by TLS: give the file of its authority with --nats-ca")
 )
 
+var errNoStream = jetstream.ErrStreamNotFound
+
 const (
 	defaultReplicas = 3
 	defaultPatience = 10 * time.Second
@@ -56,6 +59,11 @@ type cluster struct {
 	js     jetstream.JetStream
 	stream jetstream.Stream
 	log    *slog.Logger
+
+	mu     sync.Mutex
+	stores map[*Store]bool // that are open
+	stop   context.CancelFunc
+	work   sync.WaitGroup
 }
 
 // dial connects, and makes the stream if there is none.
@@ -77,7 +85,7 @@ func dial(ctx context.Context, o Options) (*cluster, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reach cluster: %w", err)
 	}
-	c := &cluster{opts: o, nc: nc, log: o.Log}
+	c := &cluster{opts: o, nc: nc, log: o.Log, stores: map[*Store]bool{}}
 	if c.js, err = jetstream.New(nc, jetstream.WithDefaultTimeout(attemptWithin)); err == nil {
 		err = c.ensure(ctx)
 	}
@@ -85,6 +93,9 @@ func dial(ctx context.Context, o Options) (*cluster, error) {
 		nc.Close()
 		return nil, err
 	}
+	watching, stop := context.WithCancel(context.WithoutCancel(ctx))
+	c.stop = stop
+	c.work.Go(func() { c.watch(watching) })
 	return c, nil
 }
 
@@ -203,7 +214,11 @@ func (c *cluster) last(ctx context.Context, subjects string) (uint64, error) {
 	return msg.Sequence, nil
 }
 
-func (c *cluster) close() { c.nc.Close() }
+func (c *cluster) close() {
+	c.stop()
+	c.work.Wait()
+	c.nc.Close()
+}
 
 // pause waits, or returns why ctx ended.
 func pause(ctx context.Context, d time.Duration) error {

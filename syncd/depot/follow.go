@@ -90,7 +90,7 @@ func (s *Store) read(msg jetstream.Msg, number uint64) []seal.Verified {
 	if why := msg.Headers().Get(endedHeader); why != "" && len(msg.Data()) == 0 {
 		head, err := parseHead(msg.Headers().Get(lastHeader))
 		if err != nil {
-			head = s.held.Load().Heads()[feed]
+			head = s.held.Heads()[feed]
 		}
 		s.ended(feed, endedFor(why), head)
 		return nil
@@ -98,7 +98,7 @@ func (s *Store) read(msg jetstream.Msg, number uint64) []seal.Verified {
 	c, err := openChunk(s.site, feed, msg.Data())
 	if err != nil {
 		s.wrong(journal.Damaged, msg, number, feed, err.Error())
-		s.ended(feed, events.TornTail, s.held.Load().Heads()[feed])
+		s.ended(feed, events.TornTail, s.held.Heads()[feed])
 	}
 	if len(c.lines) == 0 {
 		return nil
@@ -106,7 +106,7 @@ func (s *Store) read(msg jetstream.Msg, number uint64) []seal.Verified {
 	fresh, ok := s.apply(c)
 	if !ok {
 		s.wrong(journal.Missing, msg, number, feed, fmt.Sprintf("what comes before event %d is missing", c.lines[0].Seq()))
-		s.ended(feed, events.TornTail, s.held.Load().Heads()[feed])
+		s.ended(feed, events.TornTail, s.held.Heads()[feed])
 		s.waiting[feed] = append(s.waiting[feed], c)
 	}
 	return append(fresh, s.connect()...)
@@ -146,8 +146,8 @@ func (s *Store) ownGrew(fresh []seal.Verified) {
 		return
 	}
 	own := s.Own()
-	head := s.held.Load().Heads()[own.Feed]
-	for _, f := range s.held.Load().Forks() {
+	head := s.held.Heads()[own.Feed]
+	for _, f := range s.held.Forks() {
 		if f.Feed == own.Feed {
 			s.ended(own.Feed, events.Diverged, head)
 		}

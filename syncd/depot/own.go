@@ -138,7 +138,7 @@ func (s *Store) rewindTail() {
 	s.mu.Lock()
 	feed := s.own.Feed
 	s.mu.Unlock()
-	s.queue.tail = s.held.Load().Heads()[feed]
+	s.queue.tail = s.held.Heads()[feed]
 	if s.outbox != nil && s.outbox.feed == feed {
 		s.queue.tail = s.outbox.chunk.head()
 	}
@@ -168,17 +168,23 @@ func (s *Store) ownElsewhere(ctx context.Context, fresh []seal.Verified) error {
 			return errMoved
 		}
 		why := events.Restored
-		if known := s.held.Load().HashAt(own.Feed, v.Seq()); known != (events.Hash{}) && known != v.Hash() {
+		if known := s.held.HashAt(own.Feed, v.Seq()); known != (events.Hash{}) && known != v.Hash() {
 			why = events.Diverged
 		}
-		l := s.letter(own.Feed)
-		l.ended, l.head = why, s.held.Load().Heads()[own.Feed]
-		if err := s.send(ctx, l); err != nil {
-			return err
-		}
-		s.ended(own.Feed, why, l.head)
-		return nil
+		return s.endOwn(ctx, why)
 	}
+	return nil
+}
+
+// endOwn writes down in the cluster that the own feed must not be gone on with. The
+// caller holds write.
+func (s *Store) endOwn(ctx context.Context, why events.StartWhy) error {
+	l := s.letter(s.Own().Feed)
+	l.ended, l.head = why, s.held.Heads()[l.feed]
+	if err := s.send(ctx, l); err != nil {
+		return err
+	}
+	s.ended(l.feed, why, l.head)
 	return nil
 }
 
@@ -189,6 +195,15 @@ func (s *Store) ended(feed events.FeedID, why events.StartWhy, last events.Head)
 	if s.own.Feed == feed && s.own.Replace == "" {
 		s.own.Replace, s.own.Last = why, last
 	}
+}
+
+// forget is a relay that knows of no own feed.
+func (s *Store) forget() {
+	s.queue.mu.Lock()
+	defer s.queue.mu.Unlock()
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.own, s.queue.tail = journal.Own{}, events.Head{}
 }
 
 // say gives the cluster a chunk of own lines, which nobody else may have said.
@@ -232,7 +247,7 @@ func (s *Store) whoWasFirst(l letter) error {
 	switch {
 	case err != nil:
 		return err
-	case s.held.Load().Holds(l.chunk.lines[len(l.chunk.lines)-1].Ref()):
+	case s.held.Holds(l.chunk.lines[len(l.chunk.lines)-1].Ref()):
 		return nil
 	case s.newest[l.feed] <= l.after: // nothing came: it was not sure yet
 		return ErrNoQuorum
@@ -269,7 +284,7 @@ func (s *Store) mayBegin(first seal.Verified) error {
 		return journal.ErrWrongSite
 	case own.Feed != "" && own.Replace == "":
 		return journal.ErrHaveFeed
-	case first.Seq() != 1 || first.Feed().Key() != s.self || s.held.Load().Heads()[first.Feed()].Seq > 0:
+	case first.Seq() != 1 || first.Feed().Key() != s.self || s.held.Heads()[first.Feed()].Seq > 0:
 		return journal.ErrNotNext
 	}
 	return nil

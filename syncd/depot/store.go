@@ -24,11 +24,12 @@ type Store struct {
 	self events.Key // whose feeds are our own
 	now  func() events.Stamp
 
-	held atomic.Pointer[journal.Journal] // what the cluster confirmed, in memory
+	shown atomic.Pointer[journal.Journal] // what the cluster confirmed, in memory
 
 	speak sync.Mutex // held by whoever says something in the own feed; taken first
 	// write is held by whoever changes what is held. Under it are:
 	write   sync.Mutex
+	held    *journal.Journal          // the one shown, but while the cluster is read anew
 	newest  map[events.FeedID]uint64  // the number of the newest message of each feed
 	waiting map[events.FeedID][]chunk // in the cluster, and something before them is missing
 	outbox  *letter                   // own lines that were sent, and nobody knows whether they arrived
@@ -45,8 +46,12 @@ type Store struct {
 	early    []seal.Verified // that arrived before anybody wanted to know
 	closed   bool
 
-	stop context.CancelFunc
-	done sync.WaitGroup
+	rewinding sync.Mutex // one at a time
+	life      context.Context
+	stop      context.CancelFunc // of life
+	halt      context.CancelFunc // of the follower
+	work      sync.WaitGroup
+	follower  sync.WaitGroup
 }
 
 var _ member.Log = (*Store)(nil)
@@ -60,13 +65,21 @@ func openStore(ctx context.Context, c *cluster, site events.SiteID, self events.
 	if err := s.empty(); err != nil {
 		return nil, err
 	}
-	following, stop := context.WithCancel(context.WithoutCancel(ctx))
-	s.stop = stop
-	s.done.Go(func() { s.follow(following) })
+	s.shown.Store(s.held)
+	s.life, s.stop = context.WithCancel(context.WithoutCancel(ctx))
+	s.begin()
 	if err := s.catchUp(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("open site: %w", err), s.Close())
 	}
+	c.open(s)
 	return s, nil
+}
+
+// begin starts the follower.
+func (s *Store) begin() {
+	ctx, halt := context.WithCancel(s.life)
+	s.halt = halt
+	s.follower.Go(func() { s.follow(ctx) })
 }
 
 // empty puts an empty journal in memory. All lines are others' to it: which feed is
@@ -76,7 +89,7 @@ func (s *Store) empty() error {
 	if err != nil {
 		return fmt.Errorf("open site: %w", err)
 	}
-	s.held.Store(j)
+	s.held = j
 	return nil
 }
 
@@ -133,11 +146,13 @@ func (s *Store) Close() error {
 	if was {
 		return nil
 	}
+	s.c.closed(s)
 	s.stop()
-	s.done.Wait()
+	s.work.Wait()
+	s.follower.Wait()
 	s.write.Lock()
 	defer s.write.Unlock()
-	return s.held.Load().Close()
+	return s.held.Close()
 }
 
 // refusal says why nothing can be written, or nil.
@@ -174,37 +189,37 @@ func (s *Store) Problems() []journal.Problem {
 // What is held is read in memory; see [journal.Journal] for each.
 
 // Tips are the newest lines of all branches.
-func (s *Store) Tips() []events.Ref { return s.held.Load().Tips() }
+func (s *Store) Tips() []events.Ref { return s.shown.Load().Tips() }
 
 // Holes are the places whose line is missing.
-func (s *Store) Holes() map[events.FeedID][]events.Head { return s.held.Load().Holes() }
+func (s *Store) Holes() map[events.FeedID][]events.Head { return s.shown.Load().Holes() }
 
 // Holds says whether that very line is held.
-func (s *Store) Holds(ref events.Ref) bool { return s.held.Load().Holds(ref) }
+func (s *Store) Holds(ref events.Ref) bool { return s.shown.Load().Holds(ref) }
 
 // HashAt is the hash known of a place.
 func (s *Store) HashAt(feed events.FeedID, q events.Seq) events.Hash {
-	return s.held.Load().HashAt(feed, q)
+	return s.shown.Load().HashAt(feed, q)
 }
 
 // Descent yields the branch a line stands on.
 func (s *Store) Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verified, error] {
-	return s.held.Load().Descent(of, from)
+	return s.shown.Load().Descent(of, from)
 }
 
 // Heads are the newest lines of the main branches.
-func (s *Store) Heads() map[events.FeedID]events.Head { return s.held.Load().Heads() }
+func (s *Store) Heads() map[events.FeedID]events.Head { return s.shown.Load().Heads() }
 
 // Forks are the branches beside the main ones.
-func (s *Store) Forks() []journal.Fork { return s.held.Load().Forks() }
+func (s *Store) Forks() []journal.Fork { return s.shown.Load().Forks() }
 
 // Lines yields a feed's main branch.
 func (s *Store) Lines(feed events.FeedID, from events.Seq) iter.Seq2[seal.Verified, error] {
-	return s.held.Load().Lines(feed, from)
+	return s.shown.Load().Lines(feed, from)
 }
 
 // All yields every line held.
-func (s *Store) All() iter.Seq2[seal.Verified, error] { return s.held.Load().All() }
+func (s *Store) All() iter.Seq2[seal.Verified, error] { return s.shown.Load().All() }
 
 // Receipt says when an entry of others came into the cluster, or here where this
 // process took it in itself.
@@ -212,9 +227,9 @@ func (s *Store) Receipt(ref events.Ref) (events.Stamp, bool) {
 	if ref.Feed.Key() == s.self {
 		return events.Stamp{}, false
 	}
-	return s.held.Load().Receipt(ref)
+	return s.shown.Load().Receipt(ref)
 }
 
 // FirstOpened is since when elapsed time is proven: since this process has the site
 // open.
-func (s *Store) FirstOpened() events.Stamp { return s.held.Load().FirstOpened() }
+func (s *Store) FirstOpened() events.Stamp { return s.shown.Load().FirstOpened() }

@@ -19,7 +19,7 @@ func (s *Store) Take(ctx context.Context, lines []seal.Verified) (journal.Taken,
 	}
 	var taken journal.Taken
 	more, err := s.change(ctx, func() (err error) {
-		want, err := s.held.Load().Wants(lines)
+		want, err := s.held.Wants(lines)
 		if err != nil {
 			return err
 		}
@@ -32,7 +32,7 @@ func (s *Store) Take(ctx context.Context, lines []seal.Verified) (journal.Taken,
 				return err
 			}
 		}
-		taken, err = s.held.Load().Take(context.WithoutCancel(ctx), lines)
+		taken, err = s.held.Take(context.WithoutCancel(ctx), lines)
 		return err
 	})
 	s.tell(more)
@@ -49,7 +49,7 @@ func (s *Store) TakeHole(ctx context.Context, feed events.FeedID, missing events
 	}
 	var taken journal.Taken
 	more, err := s.change(ctx, func() (err error) {
-		hole, line, err := s.held.Load().WantsHole(feed, missing, next)
+		hole, line, err := s.held.WantsHole(feed, missing, next)
 		if err != nil {
 			return err
 		}
@@ -65,7 +65,7 @@ func (s *Store) TakeHole(ctx context.Context, feed events.FeedID, missing events
 				return err
 			}
 		}
-		taken, err = s.held.Load().TakeHole(context.WithoutCancel(ctx), feed, missing, next)
+		taken, err = s.held.TakeHole(context.WithoutCancel(ctx), feed, missing, next)
 		return err
 	})
 	s.tell(more)
@@ -155,12 +155,12 @@ func (s *Store) apply(c chunk) (fresh []seal.Verified, connected bool) {
 	ctx := context.Background() // memory does not wait
 	lines := c.lines
 	if c.hole.Seq > 0 {
-		taken, err := s.held.Load().TakeHole(ctx, c.feed, c.hole, lines[0])
+		taken, err := s.held.TakeHole(ctx, c.feed, c.hole, lines[0])
 		if err != nil {
 			return nil, false
 		}
 		fresh, lines = taken.Fresh, lines[1:]
 	}
-	taken, err := s.held.Load().Take(ctx, lines)
+	taken, err := s.held.Take(ctx, lines)
 	return append(fresh, taken.Fresh...), err == nil
 }

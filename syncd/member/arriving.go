@@ -17,7 +17,7 @@ import (
 // that were taken in before change nothing.
 func (m *Member) Arrived(ctx context.Context, lines []seal.Verified) error {
 	m.mu.Lock()
-	evs := m.unfolded(decode(lines))
+	evs := decode(lines)
 	for i := range evs {
 		if evs[i].Member() == m.self {
 			m.tell(&evs[i])
@@ -40,10 +40,14 @@ func (m *Member) Arrived(ctx context.Context, lines []seal.Verified) error {
 
 // unfolded leaves out what was folded before.
 func (m *Member) unfolded(evs []events.Event) []events.Event {
-	return slices.DeleteFunc(evs, func(e events.Event) bool {
+	known := func(e events.Event) bool {
 		_, known := m.history.Find(e.Ref())
 		return known
-	})
+	}
+	if !slices.ContainsFunc(evs, known) {
+		return evs
+	}
+	return slices.DeleteFunc(slices.Clone(evs), known)
 }
 
 // goOn goes on from where the log says that the own feed stands: what was sealed
@@ -76,5 +80,5 @@ func (m *Member) refused() {
 		}
 		lines = append(lines, v)
 	}
-	m.takeIn(m.unfolded(decode(lines)), m.world.wall())
+	m.takeIn(decode(lines), m.world.wall())
 }

@@ -122,8 +122,9 @@ func (m *Member) tell(e *events.Event) {
 	}
 }
 
-// takeIn folds events that are on disk, ours and others'.
+// takeIn folds events that are on disk, ours and others', once.
 func (m *Member) takeIn(evs []events.Event, now events.Instant) {
+	evs = m.unfolded(evs)
 	for i := range evs {
 		e := &evs[i]
 		m.byID[e.ID.String()] = append(m.byID[e.ID.String()], e)

@@ -120,7 +120,7 @@ func (m *Member) record(ctx context.Context, entries []Entry) ([]events.Event, e
 	evs := decode(lines)
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	m.takeIn(m.unfolded(slices.Clone(evs)), m.world.wall())
+	m.takeIn(evs, m.world.wall())
 	return evs[len(evs)-len(entries):], nil
 }
 
