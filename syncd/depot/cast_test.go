@@ -2,6 +2,8 @@ package depot
 
 import (
 	"context"
+	"crypto/sha256"
+	"fmt"
 	"io"
 	"log/slog"
 	"os"
@@ -79,12 +81,22 @@ func opened(t testing.TB, c *cluster, self events.Key) *Store {
 	return s
 }
 
+// texts is all that a store holds, in its order and byte for byte, as digests.
 func texts(t testing.TB, s *Store) []string {
 	t.Helper()
 	var out []string
 	for v, err := range s.All() {
 		require.NoError(t, err)
-		out = append(out, string(v.Line()))
+		out = append(out, shorts(v)...)
+	}
+	return out
+}
+
+// shorts are lines as digests of all their bytes.
+func shorts(lines ...seal.Verified) []string {
+	var out []string
+	for _, v := range lines {
+		out = append(out, fmt.Sprintf("%d %x", v.Seq(), sha256.Sum256(v.Line())))
 	}
 	return out
 }

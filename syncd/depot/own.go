@@ -211,6 +211,9 @@ func (s *Store) say(c chunk) error {
 	if own := s.Own(); own.Feed != c.feed || own.Replace != "" { // since it was queued
 		return fmt.Errorf("%w (%s)", journal.ErrReplaced, own.Replace)
 	}
+	if head := s.held.Heads()[c.feed]; c.lines[0].Seq() != head.Seq+1 || c.lines[0].Prev() != head.Hash {
+		return errTaken
+	}
 	l := s.letter(c.feed)
 	l.chunk = c
 	s.outbox = &l
@@ -219,8 +222,8 @@ func (s *Store) say(c chunk) error {
 }
 
 // settle finds out what became of the own lines that were sent last, sending them
-// again if need be. Only then may others be sent. The lines are returned if they
-// are in the cluster.
+// again if need be. Only then may others be sent. It returns those that are held now
+// and were not.
 func (s *Store) settle() ([]seal.Verified, error) {
 	if s.outbox == nil {
 		return nil, nil
@@ -234,8 +237,8 @@ func (s *Store) settle() ([]seal.Verified, error) {
 		return nil, err
 	}
 	s.outbox = nil
-	s.apply(l.chunk)
-	return l.chunk.lines, nil
+	fresh, _ := s.apply(l.chunk)
+	return fresh, nil
 }
 
 // whoWasFirst finds out whether it was our own lines that stand in the way of

@@ -34,6 +34,7 @@ func (c *cluster) watch(ctx context.Context) {
 	doubts := 0
 	for pause(ctx, lookEvery) == nil {
 		last, now := c.look(ctx)
+		high = max(high, c.read())
 		switch {
 		case now.IsZero():
 			continue // nobody answers, or the stream was made anew only now
@@ -52,6 +53,18 @@ func (c *cluster) watch(ctx context.Context) {
 		}
 		c.mu.Unlock()
 	}
+}
+
+// read is the newest message that any site was told.
+func (c *cluster) read() (at uint64) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for s := range c.stores {
+		s.mu.Lock()
+		at = max(at, s.at)
+		s.mu.Unlock()
+	}
+	return at
 }
 
 // look is how many messages the stream ever had, and when it was made. Where it is

@@ -35,11 +35,11 @@ func TestTwoRelaysHoldOneSite(t *testing.T) {
 	n := newNode(t)
 	one, other := opened(t, n.line(), nobody), opened(t, n.line(), nobody)
 	var arrived []string
-	other.Follow(func(lines []seal.Verified) { arrived = append(arrived, journaltest.Texts(lines)...) })
+	other.Follow(func(lines []seal.Verified) { arrived = append(arrived, shorts(lines...)...) })
 	lines := journaltest.NewAuthor(1).Notes(2000)
 	require.Equal(t, 2000, took(t, one, lines...))
 	require.NoError(t, other.catchUp(t.Context()))
-	require.Equal(t, journaltest.Texts(lines), arrived)
+	require.Equal(t, shorts(lines...), arrived)
 	require.Equal(t, texts(t, one), texts(t, other))
 }
 
@@ -64,8 +64,8 @@ func TestTwoRelaysRaceOnOneFeed(t *testing.T) {
 	require.EqualValues(t, 20, info.State.Msgs, "every three lines are in the cluster once")
 	require.NoError(t, one.catchUp(t.Context()))
 	require.NoError(t, other.catchUp(t.Context()))
-	require.Equal(t, journaltest.Texts(lines), texts(t, one))
-	require.Equal(t, journaltest.Texts(lines), texts(t, other))
+	require.Equal(t, shorts(lines...), texts(t, one))
+	require.Equal(t, shorts(lines...), texts(t, other))
 }
 
 // A hole travels, and so does what fills it.
@@ -83,8 +83,8 @@ func TestAHoleTravels(t *testing.T) {
 	took(t, other, lines[2], lines[3])
 	require.NoError(t, one.catchUp(t.Context()))
 	require.Empty(t, one.Holes())
-	require.Equal(t, journaltest.Texts(lines), texts(t, one))
-	require.Equal(t, journaltest.Texts(lines), texts(t, opened(t, n.line(), nobody)))
+	require.Equal(t, shorts(lines...), texts(t, one))
+	require.Equal(t, shorts(lines...), texts(t, opened(t, n.line(), nobody)))
 }
 
 // A relay goes on with its own feed after it was started anew with nothing.
