@@ -20,6 +20,8 @@ type relayCmd struct {
 	Sites   relaySitesCmd   `cmd:"" help:"List the sites that the relay is on."`
 	Backup  relayBackupCmd  `cmd:"" help:"Write the log and the pictures of every site into a folder."`
 	Restore relayRestoreCmd `cmd:"" help:"Take such a folder into a relay that has joined the sites anew."`
+
+	Credentials relayCredentialsCmd `cmd:"" help:"Make the keys of a cluster that keeps the sites of several relays."`
 }
 
 type relayRunCmd struct {

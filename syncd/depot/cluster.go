@@ -37,7 +37,7 @@ var (
 	// ErrStream means that the cluster's stream would lose entries.
 	ErrStream = errors.New("the cluster's stream " + streamName + " is not set up to keep everything")
 	// ErrPlain means that the way to the cluster is not protected.
-	ErrPlain = errors.New("the cluster is not on this machine, so it has to be reached by TLS: give the file of its authority with --nats-ca")
+	ErrPlain = errors.New("the cluster is not on this machine, so it has to be reached by TLS: give the folder of this relay's credentials")
 )
 
 var errNoStream = jetstream.ErrStreamNotFound
@@ -48,6 +48,7 @@ const (
 	attemptWithin   = 2 * time.Second        // how long one try of a write waits
 	pauseBetween    = 200 * time.Millisecond // tries
 	heartbeat       = time.Second            // of the follower: two missed, and it begins anew
+	reachWithin     = 3                      // times the patience of a write: for a cluster that is starting
 	lookEvery       = 2 * time.Second        // at the stream itself: was it put back?
 	confirmedWithin = 2 * time.Minute        // the cluster tells a repeated write from a new one
 )
@@ -81,9 +82,11 @@ func dial(ctx context.Context, o Options) (*cluster, error) {
 	if err != nil {
 		return nil, err
 	}
-	nc, err := nats.Connect(strings.Join(o.URLs, ","), settings...)
+	ctx, cancel := context.WithTimeout(ctx, reachWithin*o.Patience)
+	defer cancel()
+	nc, err := connect(ctx, o, settings)
 	if err != nil {
-		return nil, fmt.Errorf("reach cluster: %w", err)
+		return nil, err
 	}
 	c := &cluster{opts: o, nc: nc, log: o.Log, stores: map[*Store]bool{}}
 	if c.js, err = jetstream.New(nc, jetstream.WithDefaultTimeout(attemptWithin)); err == nil {
@@ -97,6 +100,23 @@ func dial(ctx context.Context, o Options) (*cluster, error) {
 	c.stop = stop
 	c.work.Go(func() { c.watch(watching) })
 	return c, nil
+}
+
+// connect calls until one of the servers answers, or ctx ends.
+func connect(ctx context.Context, o Options, settings []nats.Option) (*nats.Conn, error) {
+	for {
+		nc, err := nats.Connect(strings.Join(o.URLs, ","), settings...)
+		switch {
+		case err == nil:
+			return nc, nil
+		case errors.Is(err, nats.ErrAuthorization):
+			return nil, errors.New("the cluster does not know this relay: its nkey is not among those in nats.env that the servers were started with")
+		}
+		o.Log.Info("cluster: nobody answers yet", "error", err)
+		if pause(ctx, pauseBetween) != nil {
+			return nil, fmt.Errorf("reach cluster at %s: %w", strings.Join(o.URLs, ", "), err)
+		}
+	}
 }
 
 func settingsOf(o Options) ([]nats.Option, error) {
@@ -152,10 +172,7 @@ func onlyHere(urls []string) error {
 // ensure finds the stream or makes it, waiting for the cluster as long as ctx.
 func (c *cluster) ensure(ctx context.Context) error {
 	for {
-		s, err := c.js.Stream(ctx, streamName)
-		if errors.Is(err, jetstream.ErrStreamNotFound) {
-			s, err = c.js.CreateStream(ctx, c.config())
-		}
+		s, err := c.find(ctx)
 		if err == nil {
 			c.stream = s
 			return keepsAll(s.CachedInfo().Config)
@@ -168,6 +185,16 @@ func (c *cluster) ensure(ctx context.Context) error {
 			return fmt.Errorf("find the cluster's stream: %w: %w", ErrNoQuorum, err)
 		}
 	}
+}
+
+func (c *cluster) find(ctx context.Context) (jetstream.Stream, error) {
+	ctx, cancel := context.WithTimeout(ctx, attemptWithin)
+	defer cancel()
+	s, err := c.js.Stream(ctx, streamName)
+	if errors.Is(err, jetstream.ErrStreamNotFound) {
+		return c.js.CreateStream(ctx, c.config())
+	}
+	return s, err
 }
 
 // comesBack says whether an error may pass by waiting.
@@ -204,6 +231,8 @@ func keepsAll(cfg jetstream.StreamConfig) error {
 // last is the number of the newest message on some subjects, 0 where there is none.
 // The leader of the stream says so, and it alone.
 func (c *cluster) last(ctx context.Context, subjects string) (uint64, error) {
+	ctx, cancel := context.WithTimeout(ctx, attemptWithin)
+	defer cancel()
 	msg, err := c.stream.GetLastMsgForSubject(ctx, subjects)
 	if errors.Is(err, jetstream.ErrMsgNotFound) {
 		return 0, nil

@@ -29,7 +29,9 @@ func (s *Store) followOn(ctx context.Context) error {
 	s.mu.Lock()
 	from := s.at + 1
 	s.mu.Unlock()
-	cons, err := s.c.js.OrderedConsumer(ctx, streamName, jetstream.OrderedConsumerConfig{
+	making, cancel := context.WithTimeout(ctx, attemptWithin)
+	defer cancel()
+	cons, err := s.c.js.OrderedConsumer(making, streamName, jetstream.OrderedConsumerConfig{
 		FilterSubjects: []string{siteSubjects(s.site)}, DeliverPolicy: jetstream.DeliverByStartSequencePolicy, OptStartSeq: from,
 		InactiveThreshold: 30 * heartbeat,
 	})

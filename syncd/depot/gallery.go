@@ -44,15 +44,11 @@ type picture struct {
 // openGallery finds the pictures that are there, and hears of more.
 func openGallery(ctx context.Context, c *cluster) (*gallery, error) {
 	g := &gallery{c: c, held: map[string]bool{}, damaged: map[string]bool{}}
+	ctx, cancel := context.WithTimeout(ctx, reachWithin*c.opts.Patience)
+	defer cancel()
 	var err error
 	for {
-		g.objects, err = c.js.ObjectStore(ctx, bucketName)
-		if errors.Is(err, jetstream.ErrBucketNotFound) {
-			g.objects, err = c.js.CreateObjectStore(ctx, jetstream.ObjectStoreConfig{
-				Bucket: bucketName, Description: "pictures that entries of pairwalk sites speak of", Storage: jetstream.FileStorage, Replicas: c.opts.Replicas,
-			})
-		}
-		if err == nil {
+		if g.objects, err = c.bucket(ctx); err == nil {
 			break
 		}
 		if !c.comesBack(err) || pause(ctx, pauseBetween) != nil {
@@ -63,6 +59,19 @@ func openGallery(ctx context.Context, c *cluster) (*gallery, error) {
 	g.stop = stop
 	g.work.Go(func() { g.watch(watching) })
 	return g, nil
+}
+
+// bucket finds the cluster's pictures, or makes room for them.
+func (c *cluster) bucket(ctx context.Context) (jetstream.ObjectStore, error) {
+	ctx, cancel := context.WithTimeout(ctx, attemptWithin)
+	defer cancel()
+	at, err := c.js.ObjectStore(ctx, bucketName)
+	if errors.Is(err, jetstream.ErrBucketNotFound) {
+		return c.js.CreateObjectStore(ctx, jetstream.ObjectStoreConfig{
+			Bucket: bucketName, Description: "pictures that entries of pairwalk sites speak of", Storage: jetstream.FileStorage, Replicas: c.opts.Replicas,
+		})
+	}
+	return at, err
 }
 
 func (g *gallery) close() {

@@ -142,6 +142,8 @@ func (o *Office) seated(ctx context.Context, x seat, enter func(member.Keeping) 
 // Check says whether the cluster keeps what it is given: it has to answer by its
 // stream's leader, with a quorum behind it.
 func (o *Office) Check(ctx context.Context) error {
+	ctx, cancel := context.WithTimeout(ctx, attemptWithin)
+	defer cancel()
 	info, err := o.c.stream.Info(ctx)
 	if err != nil {
 		return fmt.Errorf("%w (%w)", ErrNoQuorum, err)

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
 
 	"pairwalk/events"
@@ -50,7 +51,7 @@ func (o *Office) putSeat(ctx context.Context, x seat) error {
 	ctx, cancel := context.WithTimeout(ctx, o.c.opts.Patience)
 	defer cancel()
 	for {
-		_, err := o.c.js.PublishMsg(ctx, msg, jetstream.WithExpectStream(streamName))
+		err := o.c.tell(ctx, msg)
 		if err == nil {
 			return nil
 		}
@@ -60,9 +61,19 @@ func (o *Office) putSeat(ctx context.Context, x seat) error {
 	}
 }
 
+// tell gives the cluster a message that may be there twice.
+func (c *cluster) tell(ctx context.Context, msg *nats.Msg) error {
+	ctx, cancel := context.WithTimeout(ctx, attemptWithin)
+	defer cancel()
+	_, err := c.js.PublishMsg(ctx, msg, jetstream.WithExpectStream(streamName))
+	return err
+}
+
 // getSeat reads a seat as the cluster has it.
 func (o *Office) getSeat(ctx context.Context, site events.SiteID) (seat, error) {
 	var x seat
+	ctx, cancel := context.WithTimeout(ctx, 2*attemptWithin)
+	defer cancel()
 	msg, err := o.c.stream.GetLastMsgForSubject(ctx, seatSubject(o.secret.Instance(), site))
 	if errors.Is(err, jetstream.ErrMsgNotFound) {
 		return x, member.ErrNoSite
@@ -83,6 +94,8 @@ func (o *Office) getSeat(ctx context.Context, site events.SiteID) (seat, error) 
 // seatedAt lists the sites that the cluster has seats of for this relay.
 func (o *Office) seatedAt(ctx context.Context) ([]events.SiteID, error) {
 	prefix := seatPrefix + o.secret.Instance() + "."
+	ctx, cancel := context.WithTimeout(ctx, 2*attemptWithin)
+	defer cancel()
 	info, err := o.c.stream.Info(ctx, jetstream.WithSubjectFilter(prefix+"*"))
 	if err != nil {
 		return nil, fmt.Errorf("list seats: %w", err)
