@@ -196,7 +196,12 @@ func (r *clusterRelay) up() {
 	cmd := exec.CommandContext(context.Background(), "pairwalk", r.args("run", "--listen", r.addr, "--status", r.status, "--log", "debug")...)
 	cmd.Env = append(os.Environ(), "TZ=UTC")
 	r.process = start(r.c.t, cmd)
-	require.Eventually(r.c.t, func() bool { return strings.HasPrefix(string(pageAt("http://"+r.status+"/healthz")), "ok") }, 60*time.Second, 20*time.Millisecond, "the relay never was well")
+	require.Eventually(r.c.t, r.well, 60*time.Second, 20*time.Millisecond, "the relay never was well")
+}
+
+// well is what the relay says of itself.
+func (r *clusterRelay) well() bool {
+	return strings.HasPrefix(string(pageAt("http://"+r.status+"/healthz")), "ok")
 }
 
 // took is how many entries the relay took in and acknowledged.

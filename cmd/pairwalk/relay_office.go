@@ -15,10 +15,10 @@ import (
 
 // officeFlags say where a relay's sites are kept.
 type officeFlags struct {
-	As string `default:"relay" help:"What the relay is called on the sites it joins."`
+	As string `default:"relay" env:"PAIRWALK_RELAY_NAME" help:"What the relay is called on the sites it joins."`
 
-	Nats            []string `help:"Keep the sites in a cluster and not in this home: addresses of its NATS servers. Several relays may share one." placeholder:"tls://HOST:PORT"`
-	NatsCredentials string   `help:"With --nats: this relay's folder of what relay credentials made, such as .credentials/relay-1." placeholder:"DIR"`
+	Nats            []string `env:"PAIRWALK_NATS" help:"Keep the sites in a cluster and not in this home: addresses of its NATS servers. Several relays may share one." placeholder:"tls://HOST:PORT"`
+	NatsCredentials string   `env:"PAIRWALK_NATS_CREDENTIALS" help:"With --nats: this relay's folder of what relay credentials made, such as .credentials/relay-1." placeholder:"DIR"`
 	NatsReplicas    int      `default:"3" help:"With --nats: on how many of its servers everything is kept; 1 only where there is one server."`
 }
 
