@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/ed25519"
-	"crypto/rand"
 	"flag"
 	"fmt"
 	"io"
@@ -22,7 +21,6 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/events/invite"
-	"pairwalk/events/journal"
 	"pairwalk/syncd/bus"
 	"pairwalk/syncd/member"
 	"pairwalk/syncd/relay"
@@ -149,7 +147,7 @@ func (p *plot) meets(name, addr string) error {
 // It prints what that took.
 func manyMeet(t testing.TB, sites, entries, awake int, begin, end func()) {
 	s := newStation(t)
-	office := relay.AtHome(journal.Dir(s.home), "Office", member.World{Now: deviceStamp, Rand: rand.Reader})
+	office := s.office()
 	plots := make([]*plot, sites)
 	abreast(sites, func(i int) { plots[i] = s.newPlot(t, office, entries) })
 	if t.Failed() {

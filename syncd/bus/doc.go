@@ -52,6 +52,23 @@
 // log has grown, everybody on a line is looked at again, and whoever is no member
 // any more is cut off at once, caller or server.
 //
+// In the handshake a caller names the site it wants, by a door name: the first 16
+// bytes of SHA-256("pairwalk door\n" + site) in hex, as the server name of TLS, which
+// goes over the wire in clear. It tells the site to those alone who know its id. A
+// server of one site passes it over.
+//
+// # The hall
+//
+// A [Hall] is one server for many sites, each an account of its own, so that its
+// members meet there and see nothing of the others. It shows the key of the site
+// whose door was named; at another door there is no certificate, and TLS says that
+// the name is not known. All that a member pins and signs is per site, as ever. A
+// [Keeper] opens a site's bus, and it is asked to for nobody who has not signed for
+// this call with the key that their join names, where that join is to the site of
+// that door and proves itself. Whether it still counts is for the gate of that bus.
+// Who is sent away for want of room hears no refusal: the line is shut, and since the
+// server has shown a member's key, the caller knows that it may call again.
+//
 // The member's own line to its own server is a pipe within the process. It signs
 // like everybody's (nats-server 2.15 sends a nonce there too); keyless, nothing
 // comes in.
@@ -101,7 +118,8 @@
 //
 // # The cast
 //
-// [Bus] holds it together. hub is our server, gate its doorkeeper; dialer makes
+// [Bus] holds it together. hub is our server, or our room in a [Hall]; gate is its
+// doorkeeper, a hall's own Check the porch before all gates; dialer makes
 // the connection under a line, line is one connection to a bus, peer one member
 // on any of them. crier tells people what changed, as [Notice].
 package bus

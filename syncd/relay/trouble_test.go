@@ -1,6 +1,7 @@
 package relay_test
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"net/http"
@@ -12,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
+	"pairwalk/events/bundle"
 	"pairwalk/syncd/bus"
 	"pairwalk/syncd/member"
 	"pairwalk/syncd/relay"
@@ -233,4 +235,26 @@ func TestADrainEndsInTime(t *testing.T) {
 	require.ErrorContains(t, err, "did not come to rest in time")
 	require.True(t, strings.Contains(err.Error(), "what was acknowledged is kept"))
 	close(stuck)
+}
+
+// A copy taken while members write is whole, as of one moment.
+func TestACopyTakenMeanwhileIsWhole(t *testing.T) {
+	kiln, _, office := ailingTown(t)
+	s := runsAt(t, office, "", relay.Options{})
+	notes(t, kiln.lead, 2000)
+	p := calls(t, kiln.lead, s.addr())
+	p.until("it met us", func(n bus.Notice) bool { return n.Kind == bus.Here })
+	var most int
+	for range 5 {
+		var file bytes.Buffer
+		require.NoError(t, s.Lend(t.Context(), kiln.id(), func(m *member.Member) error {
+			_, err := m.BundleOut(t.Context(), &file)
+			return err
+		}))
+		b, err := bundle.Read(&file)
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, len(b.Heads), most)
+		most = len(b.Heads)
+	}
+	p.same()
 }
