@@ -76,7 +76,7 @@ var touches = []struct {
 var concurrent = []string{"cmd/...", "syncd/bus/...", "syncd/relay"} // the last waits for a drain that may take too long
 
 // browser is what also builds for a browser.
-var browser = []string{"events", "events/seal", "events/label", "syncd", "syncd/member", "projection/..."}
+var browser = []string{"events", "events/seal", "events/label", "syncd", "syncd/member", "syncd/member/checkup", "projection/..."}
 
 // topLevel is all there is at the top, besides dot files.
 var topLevel = []string{

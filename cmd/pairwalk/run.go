@@ -93,6 +93,7 @@ type cli struct {
 	Serve     serveCmd     `cmd:"" group:"carry" help:"Keep the site open and exchange with whoever is met."`
 	Sync      syncCmd      `cmd:"" group:"carry" help:"Exchange with others once, until both hold the same."`
 	Relay     relayCmd     `cmd:"" group:"carry" help:"An office's member for many sites, which others call at."`
+	Doctor    doctorCmd    `cmd:"" group:"more" help:"Is this installation well, and what to do about what is not."`
 	Demo      demoCmd      `cmd:"" group:"more" help:"A made-up job, end to end."`
 	Complete  completeCmd  `cmd:"" group:"more" help:"Print the line that makes your shell complete commands."`
 }
@@ -142,7 +143,7 @@ func run(ctx context.Context, args []string, s surroundings) int {
 		fmt.Fprintln(s.stderr, "  pairwalk --help lists the commands; add --help to one for its own.")
 		return exitUse
 	}
-	if a.world, err = newWorld(s); err == nil {
+	if a.world, err = newWorld(s); err == nil || parsed.Command() == "doctor" { // who tells what is wrong with the clock
 		err = asText(parsed, args)
 	}
 	if err == nil {
