@@ -60,7 +60,7 @@ func (c *doctorCmd) read(a *app) (checkup.Readings, error) {
 	if dir, err = filepath.Abs(dir); err != nil {
 		return checkup.Readings{}, fmt.Errorf("find a home folder: %w", err)
 	}
-	r := checkup.Readings{Home: dir, Folder: readFolder(dir), Now: deviceStamp(), MadeUp: a.env("PAIRWALK_CLOCK"), Port: readPort()}
+	r := checkup.Readings{Home: dir, Folder: readFolder(dir), Now: a.now(), MadeUp: a.env("PAIRWALK_CLOCK"), Port: readPort()}
 	made, bad := newWorld(a.surroundings)
 	if bad != nil {
 		r.BadUp = bad.Error()
@@ -94,7 +94,7 @@ func (c *doctorCmd) meant(a *app, k member.Kept) bool {
 // site takes the readings of one site.
 func (c *doctorCmd) site(a *app, dir string, k member.Kept, world member.World) checkup.Site {
 	if !k.Practice { // which goes by the device's own clocks alone
-		world.Now, world.MadeUp = deviceStamp, false
+		world.Now, world.MadeUp = a.now, false
 	}
 	s := member.NewHome(journal.Dir(dir), world).Look(k)
 	s.Folder = filepath.Join(dir, "sites", string(k.ID))

@@ -18,6 +18,14 @@ func counted(n int, one string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
+// verb goes with so many things.
+func verb(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
+}
+
 // lasting is a duration as people say it.
 func lasting(d time.Duration) string {
 	d = d.Abs()

@@ -74,12 +74,12 @@ func (o *Opened) stepped(x *told) {
 func (o *Opened) past(x *told) {
 	now := o.Now.Wall.At
 	switch {
-	case o.Mine > now:
+	case o.Mine > now.Add(clockSlack):
 		x.add(Finding{Kind: "clock.past", State: Wrong, Words: fmt.Sprintf("This device's clock is %s behind the last entry that was made on it: it shows a time that is past.", lasting(o.Mine.Sub(now))), Do: "Set the clock right, date and zone too, before you record anything."})
 	case o.Newest.At > now.Add(clockSlack):
 		x.add(Finding{Kind: "clock.past", State: Look, Words: fmt.Sprintf("The newest entry of %s bears a time %s from now: one of the two clocks is wrong.", o.Newest.By, lasting(o.Newest.At.Sub(now))), Do: "Compare both with a clock you trust, and set the wrong one right."})
 	default:
-		x.well("clock.past", "The clock is later than the last entries here.")
+		x.well("clock.past", "The clock is not behind the last entries here.")
 	}
 }
 

@@ -115,7 +115,7 @@ func (r Readings) others(x *told) {
 	for _, s := range r.Sites {
 		if len(s.Others) > 0 {
 			x.add(Finding{Kind: "disk.others", State: Look, Places: s.Others,
-				Words: fmt.Sprintf("%s in the folder of %s that pairwalk did not make: %s.", counted(len(s.Others), "file"), s.called(), listed(s.Others)),
+				Words: fmt.Sprintf("There %s %s in the folder of %s that pairwalk did not make: %s.", verb(len(s.Others)), counted(len(s.Others), "file"), s.called(), listed(s.Others)),
 				Do:    "If a program that keeps folders in step puts them there, take this folder out of its care; the files themselves do no harm."})
 		}
 	}

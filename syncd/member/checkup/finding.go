@@ -1,7 +1,6 @@
 package checkup
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 
@@ -151,8 +150,3 @@ func (s Site) handle() string {
 
 // several says whether a command line must name its site.
 func (r Readings) several() bool { return r.Kept > 1 || len(r.Sites) > 1 }
-
-// worse is the worse of two states.
-func worse(a, b State) State {
-	return slices.MaxFunc([]State{a, b}, func(x, y State) int { return cmp.Compare(x.weight(), y.weight()) })
-}

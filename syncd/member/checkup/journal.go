@@ -26,7 +26,7 @@ var remedies = []struct {
 	remedy
 }{
 	{journal.Damaged, remedy{Wrong, "can't be read", heals, "sync"}},
-	{journal.Missing, remedy{Wrong, "was here and is gone", heals, "sync"}},
+	{journal.Missing, remedy{Wrong, "was here and is gone", heals + " What nobody else holds is lost: record again what you know of it.", "sync"}},
 	{journal.BrokenChain, remedy{Wrong, "does not follow the entry before it", "Keep a copy of this folder, and exchange with colleagues, whose logs tell which line is right.", "sync"}},
 	{journal.BehindMark, remedy{Wrong, "shows that the own feed is not what it was", "Exchange with colleagues, so that what they hold of yours comes back. Your next entry begins a new feed by itself; no number is used twice.", "sync"}},
 	{journal.Stray, remedy{Wrong, "holds bytes that are no entry in its place", "Entries that stood there are told of as missing, and come back when somebody is met who holds them.", "sync"}},
@@ -67,20 +67,18 @@ func (s *Site) lines(x *told) {
 		return
 	}
 	var found []Finding
-	state := Look
 	for _, r := range remedies {
 		where := problems[r.fault]
 		if len(where) == 0 {
 			continue
 		}
-		state = worse(state, r.state)
 		what := "One place in the log "
 		if len(where) > 1 {
 			what = fmt.Sprintf("Each of %d places in the log ", len(where))
 		}
 		found = append(found, Finding{Kind: Kind("journal." + string(r.fault)), State: r.state, Words: fmt.Sprintf("%s%s: %s.", what, r.words, listed(where)), Places: where, Do: r.do, Run: r.run})
 	}
-	x.add(Finding{Kind: "journal.lines", State: state, Words: fmt.Sprintf("%s in %s can be read; the rest of the log is not as it was.", counted(n, "entry"), files)})
+	x.add(Finding{Kind: "journal.lines", State: Look, Words: fmt.Sprintf("%s in %s can be read; something else in the log is not as it was.", counted(n, "entry"), files), Do: "What that is, and what helps, stands below."})
 	for _, f := range found {
 		x.add(f)
 	}
@@ -142,7 +140,7 @@ func (o *Opened) ownFeed(x *told) {
 // lacking tells of entries that are known of and not here.
 func (o *Opened) lacking(x *told) {
 	for _, l := range o.Holes {
-		x.add(Finding{Kind: "journal.holes", State: Look, Words: fmt.Sprintf("%s of %s missing here; what came after them is here.", counted(l.N, "entry"), l.Name), Do: "They come back when somebody is met who holds them.", Run: "sync"})
+		x.add(Finding{Kind: "journal.holes", State: Look, Words: fmt.Sprintf("%s of %s %s missing here; what came after is here.", counted(l.N, "entry"), l.Name, verb(l.N)), Do: "They come back when somebody is met who holds them.", Run: "sync"})
 	}
 }
 
@@ -152,13 +150,13 @@ func (o *Opened) pictures(x *told) {
 		x.add(Finding{Kind: "journal.pictures", State: Wrong, Words: fmt.Sprintf("Pictures can't be read: %s.", p.Wrong), Do: "Make the files readable for yourself, or look after the disk."})
 	}
 	if n := len(p.Damaged); n > 0 {
-		x.add(Finding{Kind: "journal.pictures", State: Wrong, Places: p.Damaged, Words: fmt.Sprintf("%s on this disk spoilt.", counted(n, "picture")), Do: "Meet somebody who holds them: they are fetched again. If nobody does, they are lost.", Run: "sync"})
+		x.add(Finding{Kind: "journal.pictures", State: Wrong, Places: p.Damaged, Words: fmt.Sprintf("%s on this disk %s spoilt.", counted(n, "picture"), verb(n)), Do: "Meet somebody who holds them: they are fetched again. If nobody does, they are lost.", Run: "sync"})
 	}
 	switch {
 	case p.Away > len(p.Damaged):
 		n := p.Away - len(p.Damaged)
-		x.add(Finding{Kind: "journal.pictures", State: Look, Words: fmt.Sprintf("%s that entries speak of not here yet.", counted(n, "picture")), Do: "They come when somebody is met who holds them.", Run: "sync"})
+		x.add(Finding{Kind: "journal.pictures", State: Look, Words: fmt.Sprintf("%s that entries speak of %s not here yet.", counted(n, "picture"), verb(n)), Do: "They come when somebody is met who holds them.", Run: "sync"})
 	case p.Wrong == "" && len(p.Damaged) == 0 && p.Held > 0:
-		x.well("journal.pictures", fmt.Sprintf("%s here, each as its entry says.", counted(p.Held, "picture")))
+		x.well("journal.pictures", fmt.Sprintf("%s %s here, as the entries say.", counted(p.Held, "picture"), verb(p.Held)))
 	}
 }

@@ -14,17 +14,25 @@ func (s *Site) peers(x *told) {
 		o.unsent(x)
 		o.places(x)
 		if o.Refusals > 0 {
-			x.add(Finding{Kind: "peers.refused", State: Look, Words: fmt.Sprintf("%s turned away at this device's door.", counted(o.Refusals, "caller")), Do: "See who, and why.", Run: "members"})
+			x.add(Finding{Kind: "peers.refused", State: Look, Words: fmt.Sprintf("%s turned away at this device's door.", turned(o.Refusals)), Do: "See who, and why.", Run: "members"})
 		}
 	}
 	switch {
 	case s.Held == Served:
-		x.well("peers.serve", "pairwalk serve has this site open, and takes commands.")
+		x.well("peers.serve", "A pairwalk serve has this site open, and takes commands.")
 	case s.Stale:
-		x.well("peers.serve", "pairwalk serve is not running; the last one was killed, and the next one tidies up after it.")
+		x.well("peers.serve", "No pairwalk serve is running; the last one was killed, and the next one tidies up after it.")
 	default:
-		x.well("peers.serve", "pairwalk serve is not running: colleagues can't call here; sync calls at them.")
+		x.well("peers.serve", "No pairwalk serve is running: colleagues can't call here; sync calls at them.")
 	}
+}
+
+// turned is so many callers, and that they were.
+func turned(n int) string {
+	if n == 1 {
+		return "1 caller was"
+	}
+	return fmt.Sprintf("%d callers were", n)
 }
 
 // peer says how far a colleague has been heard.
@@ -46,10 +54,7 @@ func (o *Opened) unsent(x *told) {
 		x.well("peers.unsent", "Somebody else holds every entry made here.")
 		return
 	}
-	f := Finding{Kind: "peers.unsent", State: Look, Words: fmt.Sprintf("%s made here, and nobody else is known to hold any copy of it.", counted(o.Unsent, "entry"))}
-	if o.Unsent > 1 {
-		f.Words = fmt.Sprintf("%d entries made here that nobody else is known to hold: with this device they would be lost.", o.Unsent)
-	}
+	f := Finding{Kind: "peers.unsent", State: Look, Words: fmt.Sprintf("There %s %s made here that nobody else is known to hold: with this device that would be lost.", verb(o.Unsent), counted(o.Unsent, "entry"))}
 	f.Do, f.Run = "Exchange with anybody, or put a bundle on a stick.", "sync"
 	if len(o.Peers) == 0 {
 		f.Do, f.Run = "Keep a bundle somewhere else than on this device, until somebody joins.", "bundle out FILE"
