@@ -48,6 +48,7 @@ var screensOf = []struct {
 	{"site-pack", "site?part=pack", []string{"What would be in it"}},
 	{"site-settings", "site?part=settings", nil},
 	{"site-hubs", "site?part=hubs", nil},
+	{"site-device", "site?part=device", []string{"Look now"}},
 }
 
 // Every screen, in both themes and both sizes: nothing that axe finds serious,

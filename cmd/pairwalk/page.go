@@ -94,7 +94,7 @@ func (s *pageServer) begin(f pageFlags, a *app, m *member.Member, at *meeting, f
 	given, _, _ := net.SplitHostPort(f.Page)
 	beyond := !net.ParseIP(host).IsLoopback()
 	hosts := hostsOf(given, host, port)
-	page, err := web.New(web.Options{Member: m, Now: world.Now, Token: token, Hosts: hosts, Meeting: pageMeeting{at}, Sheet: readBytes, Pack: a.packer()})
+	page, err := web.New(web.Options{Member: m, Now: world.Now, Token: token, Hosts: hosts, Meeting: pageMeeting{at}, Sheet: readBytes, Pack: a.packer(), Doctor: a.doctor(m.Info().ID)})
 	if err != nil {
 		return err
 	}

@@ -24,6 +24,7 @@ func (p *Page) questions() map[string]question {
 		"reach": p.reach, "layout": p.layout, "course": p.course, "team": p.team, "settings": p.settings, "pictures": p.pictures,
 		"channels": p.channels, "walk": p.walk, "leave": p.leave,
 		"explain": p.explain, "differs": p.differs, "checks": p.checks, "faults": p.faults,
+		"doctor": p.doctor,
 	}
 }
 
@@ -178,4 +179,12 @@ func (p *Page) story(r *http.Request, moment projection.Moment) (any, error) {
 	more := len(found) > most
 	found = found[:min(len(found), most)]
 	return map[string]any{"v": member.AnswerVersion, "entries": member.HistoryOf(s, found), "more": more, "total": total}, nil
+}
+
+// doctor looks whether this installation is well, for one at a time: it reads
+// everything there is.
+func (p *Page) doctor(*http.Request, projection.Moment) (any, error) {
+	p.looking.Lock()
+	defer p.looking.Unlock()
+	return p.o.Doctor()
 }

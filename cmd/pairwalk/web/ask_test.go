@@ -28,7 +28,7 @@ func TestDocumentsAreWhatThePageBelieves(t *testing.T) {
 		{"hello", "Hello", true}, {"now", "Now", true}, {"layout", "Layout", true}, {"course", "Course", true},
 		{"story?limit=500", "Story", true}, {"team", "Team", true}, {"trouble", "Trouble", true}, {"settings", "Settings", true},
 		{"explain?subject=room:B1-R01&symptom=no-answer", "Explain", true}, {"differs?from=2026-03-01+00:00", "Differs", true}, {"checks", "Checks", true}, {"faults", "Faults", true},
-		{"status", "Status", false}, {"reach", "Reach", false}, {"channels", "Channels", false}, {"walk", "Walk", false},
+		{"doctor", "Doctor", false}, {"status", "Status", false}, {"reach", "Reach", false}, {"channels", "Channels", false}, {"walk", "Walk", false},
 		{"show?subject=B1-101", "Subject", false}, {"show?subject=H1", "Subject", false}, {"show?subject=circuit:C1-1", "Subject", false}, {"show?subject=room:B1-R01", "Subject", false},
 	} {
 		a := x.get("/api/" + c.path)

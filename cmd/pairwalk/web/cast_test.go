@@ -26,6 +26,7 @@ import (
 	"pairwalk/events/journal"
 	"pairwalk/projection"
 	"pairwalk/syncd/member"
+	"pairwalk/syncd/member/checkup"
 	"pairwalk/testdata"
 )
 
@@ -207,7 +208,7 @@ func (d *device) serve(change ...func(*web.Options)) *page {
 		handler(w, r)
 	}))
 	o := web.Options{
-		Member: d.Member, Now: d.stamp, Token: token, Meeting: x.met, Sheet: readSheet, Pack: packed,
+		Member: d.Member, Now: d.stamp, Token: token, Meeting: x.met, Sheet: readSheet, Pack: packed, Doctor: lookedAt,
 		Hosts: []string{x.near.Listener.Addr().String(), x.far.Listener.Addr().String(), net.JoinHostPort("localhost", portOf(x.near))},
 	}
 	for _, f := range change {
@@ -393,4 +394,10 @@ func serveOn(t *testing.T, x *page, h http.Handler) *httptest.Server {
 
 func opening(name string) member.Opening {
 	return member.Opening{Name: name, Person: "eve", Zone: "UTC", Practice: true}
+}
+
+// lookedAt is a look at a device that has something of each sort to tell.
+func lookedAt() (checkup.Answer, error) {
+	r := checkup.Readings{Folder: checkup.Folder{There: true, Write: "no space left"}, Sites: []checkup.Site{{}}}
+	return checkup.Of(r), nil
 }

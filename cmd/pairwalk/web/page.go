@@ -17,6 +17,7 @@ import (
 	"pairwalk/projection"
 	"pairwalk/projection/handover"
 	"pairwalk/syncd/member"
+	"pairwalk/syncd/member/checkup"
 )
 
 //go:embed page
@@ -33,6 +34,8 @@ type Options struct {
 	Sheet func(m *member.Member, file []byte, table string, day time.Time) (member.Plan, error)
 	// Pack makes the owner's pack of a moment, and says what it lacks.
 	Pack func(ctx context.Context, m *member.Member, at projection.Moment) (handover.Pack, member.PackAnswer, error)
+	// Doctor says whether the installation is well.
+	Doctor func() (checkup.Answer, error)
 }
 
 // Meeting is how the page sees and directs the meeting of other members.
@@ -70,6 +73,7 @@ type Page struct {
 	cross  http.CrossOriginProtection
 
 	packing sync.Mutex
+	looking sync.Mutex
 
 	mu     sync.Mutex
 	broken string // why nothing can be recorded, "" if it can

@@ -323,3 +323,14 @@ export interface Homecoming { export: string; same: number; differences: { row: 
 export interface Received { words: string; fresh: number; known: number; waiting: string[]; conflicts: string[] }
 
 export interface Label { form: string; serial: string; gtin: string; eui64: string; secret: boolean; text: string; notes: string[] }
+
+export interface Finding {
+  kind: string
+  area: 'disk' | 'clock' | 'keys' | 'journal' | 'peers' | 'mark'
+  state: 'well' | 'look' | 'wrong'
+  words: string
+  do?: string
+  run?: string // a command line
+}
+
+export interface Doctor { state: 'well' | 'look' | 'wrong'; findings: Finding[] }

@@ -7,6 +7,7 @@ import { hello, route } from '../state'
 import { Checks } from '../handing/checks'
 import { Pack } from '../handing/pack'
 import { Channels } from '../site/channels'
+import { Device } from '../site/device'
 import { Hubs } from '../site/hubs'
 import { Importing } from '../site/importing'
 import { Leave } from '../site/leave'
@@ -17,10 +18,10 @@ import { Walk } from '../site/walk'
 import { t } from '../words'
 import './site.css'
 
-const PARTS = ['hubs', 'walk', 'leave', 'channels', 'checks', 'import', 'records', 'pack', 'settings', 'page'] as const
+const PARTS = ['hubs', 'walk', 'leave', 'channels', 'checks', 'import', 'records', 'pack', 'settings', 'device', 'page'] as const
 type Part = (typeof PARTS)[number]
 
-const rooms: Record<Part, () => JSX.Element> = { hubs: Hubs, walk: Walk, leave: Leave, channels: Channels, checks: Checks, import: Importing, records: Records, pack: Pack, settings: Settings, page: ThisPage }
+const rooms: Record<Part, () => JSX.Element> = { hubs: Hubs, walk: Walk, leave: Leave, channels: Channels, checks: Checks, import: Importing, records: Records, pack: Pack, settings: Settings, device: Device, page: ThisPage }
 
 export function Site(): JSX.Element {
   const asked = route.value.query.get('part') ?? ''

@@ -1,0 +1,38 @@
+// Words of how this device is. What was found is said by the process.
+export const en = {
+  'site.part.device': 'This device',
+  'site.part.device.words': 'is it well: disk, clock, keys, log, colleagues',
+  'site.device.words': 'Looks at the disk, the clocks, the keys, every line of the log and every picture. Nothing is changed, and nobody is called.',
+  'site.device.ask': 'Look now',
+  'site.device.looking': 'Looking …',
+  'site.device.well': 'All is well.',
+  'site.device.look': 'Nothing is wrong. Some of it you should know.',
+  'site.device.wrong': 'Something is wrong. What to do stands with it.',
+  'site.device.fine.one': '1 thing is well',
+  'site.device.fine.many': '{n} things are well',
+  'site.device.area.disk': 'Disk',
+  'site.device.area.clock': 'Clock',
+  'site.device.area.keys': 'Keys',
+  'site.device.area.journal': 'Log',
+  'site.device.area.peers': 'Colleagues',
+  'site.device.area.mark': 'Mark',
+}
+
+export const de: Record<keyof typeof en, string> = {
+  'site.part.device': 'Dieses Gerät',
+  'site.part.device.words': 'ist alles in Ordnung: Datenträger, Uhr, Schlüssel, Logbuch, Kollegen',
+  'site.device.words': 'Sieht nach: Datenträger, Uhren, Schlüssel, jede Zeile des Logbuchs und jedes Bild. Nichts wird geändert, und niemand wird angerufen.',
+  'site.device.ask': 'Jetzt nachsehen',
+  'site.device.looking': 'Sieht nach …',
+  'site.device.well': 'Alles ist in Ordnung.',
+  'site.device.look': 'Nichts ist kaputt. Einiges solltest du wissen.',
+  'site.device.wrong': 'Etwas stimmt nicht. Was zu tun ist, steht dabei.',
+  'site.device.fine.one': '1 Sache ist in Ordnung',
+  'site.device.fine.many': '{n} Dinge sind in Ordnung',
+  'site.device.area.disk': 'Datenträger',
+  'site.device.area.clock': 'Uhr',
+  'site.device.area.keys': 'Schlüssel',
+  'site.device.area.journal': 'Logbuch',
+  'site.device.area.peers': 'Kollegen',
+  'site.device.area.mark': 'Marke',
+}
