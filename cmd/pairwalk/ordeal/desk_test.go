@@ -1,0 +1,126 @@
+package ordeal
+
+import (
+	"context"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// desk is one person's installation, worked on by real processes.
+type desk struct {
+	t      *testing.T
+	home   string
+	boot   string // a file with the id of the boot its processes live in; "": the machine's
+	ledger *ledger
+	torn   int // torn ends that were found and cut
+}
+
+func newDesk(t *testing.T, home string) *desk {
+	return &desk{t: t, home: home, ledger: newLedger()}
+}
+
+// command is a process that is not started yet.
+func (d *desk) command(args ...string) *exec.Cmd {
+	c := exec.CommandContext(context.Background(), binary, append([]string{"--home", d.home}, args...)...)
+	c.Env = append(os.Environ(), "TZ=UTC", "PAIRWALK_HOME=", "PAIRWALK_CLOCK=")
+	if d.boot != "" {
+		bootedIn(c, d.boot)
+	}
+	return c
+}
+
+func (d *desk) run(args ...string) outcome { return (*crew)(nil).finish(d.command(args...)) }
+
+// must runs a command that has to work.
+func (d *desk) must(args ...string) string {
+	d.t.Helper()
+	got := d.run(args...)
+	require.Zero(d.t, got.code, "%s: %s%s", strings.Join(args, " "), got.err, got.out)
+	return string(got.out)
+}
+
+// opens opens a practice site.
+func (d *desk) opens(name, person string) *desk {
+	d.t.Helper()
+	require.NoError(d.t, os.MkdirAll(d.home, 0o700))
+	d.must("--json", "init", name, "--as", person, "--practice")
+	return d
+}
+
+// acknowledges notes what a command that records said. A document that came
+// through whole counts, even of a process that was killed after it.
+func (d *desk) acknowledges(got outcome) bool {
+	var doc said
+	if json.Unmarshal(got.out, &doc) != nil || len(doc.Entries) == 0 {
+		return false
+	}
+	d.ledger.takes(doc.Entries...)
+	return true
+}
+
+func (d *desk) history() []entry {
+	d.t.Helper()
+	var doc said
+	require.NoError(d.t, json.Unmarshal([]byte(d.must("--json", "history")), &doc))
+	return doc.Entries
+}
+
+// proof is what verify says.
+type proof struct {
+	Entries, Feeds int
+	Problems       []string
+	Aside          []string `json:"kept_aside"`
+}
+
+func (d *desk) verify() proof {
+	d.t.Helper()
+	var p proof
+	got := d.run("--json", "verify")
+	require.NoError(d.t, json.Unmarshal(got.out, &p), "%s", got.err)
+	return p
+}
+
+// tornEnd is what an unclean stop may leave, in the words of verify.
+func tornEnd(problem string) bool {
+	return strings.Contains(problem, "the file ends in half a line") || strings.Contains(problem, "half a receipt at the end")
+}
+
+// audit opens the site after a blow, and holds it against the ledger. Whatever
+// verify finds before anything is mended must be allowed.
+func (d *desk) audit(allowed func(problem string) bool) {
+	d.t.Helper()
+	for _, p := range d.verify().Problems {
+		require.True(d.t, allowed(p), p)
+		if tornEnd(p) {
+			d.torn++
+		}
+	}
+	d.ledger.audit(d.t, d.history())
+	require.Empty(d.t, d.verify().Problems, "it was opened, and is whole")
+	require.True(d.t, d.acknowledges(d.run("--json", "log", "note", "site", "work goes on")))
+}
+
+// feeds is how many feeds this installation has begun.
+func (d *desk) feeds() int {
+	d.t.Helper()
+	seen := map[string]bool{}
+	for number := range d.ledger.numbers {
+		seen[number[:strings.IndexByte(number, '/')]] = true
+	}
+	return len(seen)
+}
+
+// folder is that of the one site.
+func (d *desk) folder() string {
+	d.t.Helper()
+	found, err := filepath.Glob(filepath.Join(d.home, "sites", "*"))
+	require.NoError(d.t, err)
+	require.Len(d.t, found, 1)
+	return found[0]
+}

@@ -1,0 +1,5 @@
+//go:build !race
+
+package ordeal
+
+var buildFlags []string
