@@ -9,6 +9,7 @@ require (
 	github.com/chromedp/chromedp v0.23.0
 	github.com/go-fonts/dejavu v0.3.2
 	github.com/gofrs/flock v0.13.2
+	github.com/hanwen/go-fuse/v2 v2.12.1
 	github.com/hashicorp/mdns v1.0.7
 	github.com/maruel/natural v1.3.0
 	github.com/miekg/dns v1.1.72

@@ -280,7 +280,7 @@ func (a *app) home() (*member.Home, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+	if err := makeHome(dir); err != nil {
 		return nil, fmt.Errorf("make home folder: %w", err)
 	}
 	return member.NewHome(journal.Dir(dir), a.world), nil

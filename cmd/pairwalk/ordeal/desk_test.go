@@ -64,11 +64,21 @@ func (d *desk) acknowledges(got outcome) bool {
 	return true
 }
 
-func (d *desk) history() []entry {
+// history is every entry, or those of a view of the past.
+func (d *desk) history(view ...string) []entry {
 	d.t.Helper()
 	var doc said
-	require.NoError(d.t, json.Unmarshal([]byte(d.must("--json", "history")), &doc))
+	require.NoError(d.t, json.Unmarshal([]byte(d.must(append([]string{"--json", "history"}, view...)...)), &doc))
 	return doc.Entries
+}
+
+func (d *desk) refs(view ...string) []string {
+	d.t.Helper()
+	var out []string
+	for _, e := range d.history(view...) {
+		out = append(out, e.Ref)
+	}
+	return out
 }
 
 // proof is what verify says.

@@ -61,7 +61,7 @@ func TestKilledServing(t *testing.T) {
 	r := chance(t)
 	var once atomic.Uint64
 	for round := range *kills {
-		s := d.serves("none")
+		s := d.serves(nil, "none")
 		require.NotNil(t, s)
 		enough, later := int64(r.IntN(25)), time.Duration(r.IntN(10_000))*time.Microsecond
 		var taken atomic.Int64

@@ -30,19 +30,26 @@ type serving struct {
 	errs  bytes.Buffer
 }
 
-// serves starts a serving process. It is nil where it ended before it was up.
-func (d *desk) serves(listen string) *serving {
+// serves starts a serving process, of a crew if it may be struck. It is nil where
+// the process ended before it was up.
+func (d *desk) serves(w *crew, listen string) *serving {
 	d.t.Helper()
+	if w == nil {
+		w = &crew{}
+	}
 	s := &serving{cmd: d.command("--json", "serve", "--listen", listen, "--page", "127.0.0.1:0"), ended: make(chan struct{}), heard: make(chan struct{}, 1)}
 	out, err := s.cmd.StdoutPipe()
 	require.NoError(d.t, err)
 	s.cmd.Stderr = &s.errs
-	require.NoError(d.t, s.cmd.Start())
+	if !w.begins(s.cmd) {
+		return nil
+	}
 	said := bufio.NewScanner(out)
 	var doc struct{ Addrs, Pages []string }
 	if !said.Scan() || json.Unmarshal(said.Bytes(), &doc) != nil {
 		_, _ = io.Copy(io.Discard, out)
 		_ = s.cmd.Wait()
+		w.ends(s.cmd)
 		return nil
 	}
 	s.addrs = doc.Addrs
@@ -53,6 +60,7 @@ func (d *desk) serves(listen string) *serving {
 			s.hears(said.Text())
 		}
 		_ = s.cmd.Wait()
+		w.ends(s.cmd)
 	}()
 	return s
 }
