@@ -96,7 +96,7 @@ func (c *doctorCmd) site(a *app, dir string, k member.Kept, world member.World) 
 	if !k.Practice { // which goes by the device's own clocks alone
 		world.Now, world.MadeUp = a.now, false
 	}
-	s := member.NewHome(journal.Dir(dir), world).Look(k)
+	s := member.NewHome(journal.Dir(dir), world).Examine(k)
 	s.Folder = filepath.Join(dir, "sites", string(k.ID))
 	readFiles(&s)
 	s.Held, s.Stale = heldBy(s.Folder)

@@ -235,9 +235,7 @@ func (a *app) report(err error) int {
 		return exitDone
 	}
 	fmt.Fprintf(a.stderr, "pairwalk: %s\n", err)
-	if errors.Is(err, journal.ErrBroken) && a.host != nil {
-		fmt.Fprintln(a.stderr, "  Make room on the disk, then stop pairwalk serve and start it again.")
-	}
+	a.makeRoom(err)
 	var use wrongUse
 	if errors.As(err, &use) {
 		return exitUse
@@ -287,8 +285,14 @@ func (a *app) home() (*member.Home, error) {
 }
 
 // withMember opens the site, does the work, and closes it. In a serving process it
-// works with the one that is open.
+// works with the one that is open. Where the disk is full the work may still read.
 func (a *app) withMember(work func(*member.Member) error) error {
+	return a.withSite(work, a.looking)
+}
+
+// withSite does that, and hands a site that its full disk keeps from being opened
+// to instead.
+func (a *app) withSite(work func(*member.Member) error, instead func(*member.Home, error, func(*member.Member) error) error) error {
 	if a.cli.From != "" {
 		m, err := a.reading()
 		if err != nil {
@@ -304,6 +308,9 @@ func (a *app) withMember(work func(*member.Member) error) error {
 		return err
 	}
 	m, err := a.open(h)
+	if diskFull(err) {
+		return instead(h, err, work)
+	}
 	if err != nil {
 		return err
 	}

@@ -32,39 +32,88 @@ func (c *serveCmd) Run(a *app) error {
 	if a.host != nil {
 		return errors.New("pairwalk serve has this site open already")
 	}
-	return a.withMember(func(m *member.Member) error {
-		h, err := a.home()
-		if err != nil {
-			return err
+	full := func(_ *member.Home, err error, _ func(*member.Member) error) error { return openFull{err} }
+	err := a.withSite(func(m *member.Member) error { return c.session(a, m, false) }, full)
+	for errors.Is(err, errRoom) {
+		err = a.withSite(func(m *member.Member) error { return c.session(a, m, true) }, full)
+		if err != nil && !errors.Is(err, errRoom) && a.ctx.Err() == nil { // full again, or a command was quicker
+			fmt.Fprintf(a.stderr, "pairwalk: %s; trying again\n", err)
+			err = a.pause(roomLook)
 		}
-		folder, err := a.siteFolder(h)
-		if err != nil {
-			return err
-		}
-		t := &teller{a: a, m: m, took: make(chan struct{}, 1)}
-		at, note, err := meetServing(context.WithoutCancel(a.ctx), m, c.Listen, t.notice)
-		if err != nil {
-			return err
-		}
-		t.begin(at)
-		door, err := openDoor(&host{m: m, world: a.world, clock: a.env("PAIRWALK_CLOCK"), meet: at}, folder)
-		if err != nil {
-			return errors.Join(err, at.Close())
-		}
-		page, err := c.serve(a, m, at, folder)
-		if err == nil {
-			err = t.opening(note, page)
-		}
-		if err != nil {
-			return errors.Join(err, page.close(), door.close(), at.Close())
-		}
-		c.keep(a.ctx, t, m, at)
-		return errors.Join(page.close(), door.close(), at.Close())
-	})
+	}
+	return err
 }
 
-// keep calls at everybody who is known and looks for others, until ctx ends.
-func (c *serveCmd) keep(ctx context.Context, t *teller, m *member.Member, at *meeting) {
+// pause is errRoom after a while, unless the command is to end.
+func (a *app) pause(d time.Duration) error {
+	select {
+	case <-a.ctx.Done():
+		return nil
+	case <-time.After(d):
+		return errRoom
+	}
+}
+
+// session serves an open site until the command is to end. It is errRoom where a
+// full disk stopped the site and takes entries again: to go on, the site must be
+// opened and checked anew.
+func (c *serveCmd) session(a *app, m *member.Member, again bool) error {
+	h, err := a.home()
+	if err != nil {
+		return err
+	}
+	folder, err := a.siteFolder(h)
+	if err != nil {
+		return err
+	}
+	t := &teller{a: a, m: m, took: make(chan struct{}, 1)}
+	at, note, err := meetServing(context.WithoutCancel(a.ctx), m, c.Listen, t.notice)
+	if err != nil {
+		return err
+	}
+	t.begin(at)
+	door, err := openDoor(&host{m: m, world: a.world, clock: a.env("PAIRWALK_CLOCK"), meet: at}, folder)
+	if err != nil {
+		return errors.Join(err, at.Close())
+	}
+	page, err := c.serve(a, m, at, folder)
+	switch {
+	case err != nil:
+	case again:
+		t.tell("mended", "the disk takes entries again: everything was checked, and work goes on", bus.Notice{})
+	default:
+		err = t.opening(note, page)
+	}
+	if err != nil {
+		return errors.Join(err, page.close(), door.close(), at.Close())
+	}
+	c.stayAt(at, page)
+	room := c.keep(a.ctx, t, m, at)
+	return errors.Join(page.close(), door.close(), at.Close(), room)
+}
+
+// stayAt remembers where it was served, so that it is found there again.
+func (c *serveCmd) stayAt(at *meeting, page *pageServer) {
+	if addrs := at.Addrs(); len(addrs) > 0 {
+		_, port, _ := net.SplitHostPort(addrs[0])
+		host, _, _ := net.SplitHostPort(c.Listen)
+		c.Listen = net.JoinHostPort(host, port)
+	}
+	if page != nil {
+		host, _, err := net.SplitHostPort(c.Page)
+		_, port, _ := net.SplitHostPort(page.ln.Addr().String())
+		if err != nil {
+			host = "127.0.0.1"
+		}
+		c.Page = net.JoinHostPort(host, port)
+	}
+}
+
+// keep calls at everybody who is known and looks for others, until ctx ends or the
+// site must be opened again ([errRoom]).
+func (c *serveCmd) keep(ctx context.Context, t *teller, m *member.Member, at *meeting) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
 	for _, addr := range c.Call {
 		at.visit(addr)
 	}
@@ -79,8 +128,10 @@ func (c *serveCmd) keep(ctx context.Context, t *teller, m *member.Member, at *me
 	if c.Listen != "none" && !isLoopback(c.Listen) {
 		work.Go(func() { t.nearby(ctx, m, at) })
 	}
-	<-ctx.Done()
+	err := awaitRoom(ctx, m, func(kind, words string) { t.tell(kind, words, bus.Notice{}) })
+	cancel()
 	work.Wait()
+	return err
 }
 
 // teller prints what happens while serving, one line for each change.

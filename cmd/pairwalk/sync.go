@@ -42,6 +42,9 @@ func (c *syncCmd) Run(a *app) error {
 		}
 	}
 	return a.withMember(func(m *member.Member) error {
+		if err := m.Stopped(); err != nil {
+			return err
+		}
 		ctx, cancel := context.WithCancel(a.ctx)
 		defer cancel()
 		var at *meeting
@@ -128,6 +131,9 @@ func (s *syncing) wait(ctx context.Context) error {
 	var bytes int64
 	var even bool
 	for first := true; ; first = false {
+		if err := s.m.Stopped(); err != nil {
+			return err
+		}
 		if s.done(searched || s.named, late) {
 			return nil
 		}

@@ -92,6 +92,7 @@ func Replace(at FS, name string, b []byte) error {
 		err = f.Sync()
 	}
 	if err = errors.Join(err, f.Close()); err != nil {
+		_ = at.Remove(fresh) // half a file takes up room, which may be what is missing
 		return err
 	}
 	if err := at.Rename(fresh, name); err != nil {

@@ -170,9 +170,6 @@ func (h *Home) settleAt(ctx context.Context, keys keyring, where places, first .
 		}
 	}
 	at := journal.Within(h.at, dir)
-	if err := writeJSON(at, keysFile, keys); err != nil {
-		return nil, fmt.Errorf("write keys: %w", err)
-	}
 	if err := writeJSON(at, placesFile, where); err != nil {
 		return nil, fmt.Errorf("write %s: %w", placesFile, err)
 	}
@@ -191,6 +188,10 @@ func (h *Home) settleAt(ctx context.Context, keys keyring, where places, first .
 	}
 	if _, err := m.Record(ctx, entries...); err != nil {
 		return nil, errors.Join(err, m.Close())
+	}
+	// Last of all: the keys make it a site of this home, whole or not at all.
+	if err := writeJSON(at, keysFile, keys); err != nil {
+		return nil, errors.Join(fmt.Errorf("write keys: %w", err), m.Close())
 	}
 	return m, nil
 }

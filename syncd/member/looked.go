@@ -58,10 +58,10 @@ func (h *Home) kept(id events.SiteID) Kept {
 	return k
 }
 
-// Look reads one site for a checkup: its files as they are, and what it says when
+// Examine reads one site for a checkup: its files as they are, and what it says when
 // a copy of them is opened in memory. It changes nothing and takes no lock. What
 // only a second reading does not find again was being written just then.
-func (h *Home) Look(k Kept) checkup.Site {
+func (h *Home) Examine(k Kept) checkup.Site {
 	at := h.folder(k.ID)
 	s := checkup.Site{Named: k.Named, Keys: k.Keys}
 	report, err := journal.Verify(at, k.ID)

@@ -39,7 +39,7 @@ func TestLookTakesNoWritingForDamage(t *testing.T) {
 		kept, err := h.Kept()
 		require.NoError(t, err)
 		require.Len(t, kept, 1)
-		return h.Look(kept[0])
+		return h.Examine(kept[0])
 	}
 	for _, at := range []int{0, 1, 2} { // never, as the files are verified, as the copy is opened
 		s := look(at)
@@ -60,7 +60,7 @@ func TestLookBesideAnOpenSite(t *testing.T) {
 	h := ben.home()
 	kept, err := h.Kept()
 	require.NoError(t, err)
-	s := h.Look(kept[0])
+	s := h.Examine(kept[0])
 	require.Equal(t, before, allOf(t, ben.fs))
 	require.Equal(t, "ben", s.You)
 	require.Equal(t, ben.Unsent(), s.Opened.Unsent)

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -72,15 +71,6 @@ func (d *desk) history(view ...string) []entry {
 	return doc.Entries
 }
 
-func (d *desk) refs(view ...string) []string {
-	d.t.Helper()
-	var out []string
-	for _, e := range d.history(view...) {
-		out = append(out, e.Ref)
-	}
-	return out
-}
-
 // proof is what verify says.
 type proof struct {
 	Entries, Feeds int
@@ -119,18 +109,13 @@ func (d *desk) audit(allowed func(problem string) bool) {
 // feeds is how many feeds this installation has begun.
 func (d *desk) feeds() int {
 	d.t.Helper()
-	seen := map[string]bool{}
+	var doc struct{ Sites []struct{ Key string } }
+	require.NoError(d.t, json.Unmarshal([]byte(d.must("--json", "sites")), &doc))
+	own := map[string]bool{}
 	for number := range d.ledger.numbers {
-		seen[number[:strings.IndexByte(number, '/')]] = true
+		if feed := number[:strings.IndexByte(number, '/')]; strings.HasPrefix(feed, doc.Sites[0].Key) {
+			own[feed] = true
+		}
 	}
-	return len(seen)
-}
-
-// folder is that of the one site.
-func (d *desk) folder() string {
-	d.t.Helper()
-	found, err := filepath.Glob(filepath.Join(d.home, "sites", "*"))
-	require.NoError(d.t, err)
-	require.Len(d.t, found, 1)
-	return found[0]
+	return len(own)
 }

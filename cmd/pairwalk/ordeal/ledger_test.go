@@ -21,8 +21,6 @@ type entry struct {
 // number is the part of a ref that must never stand for two entries.
 func (e entry) number() string { return e.Ref[:strings.LastIndexByte(e.Ref, '/')] }
 
-func (e entry) feed() string { return e.Ref[:strings.IndexByte(e.Ref, '/')] }
-
 // said is the document of whatever tells entries.
 type said struct{ Entries []entry }
 

@@ -78,11 +78,17 @@ func (s *serving) hears(line string) {
 // says waits until the process has said a line with these words.
 func (s *serving) says(t *testing.T, words string) {
 	t.Helper()
+	s.saysTimes(t, words, 1)
+}
+
+// saysTimes waits until it has said them so many times.
+func (s *serving) saysTimes(t *testing.T, words string, times int) {
+	t.Helper()
 	for {
 		s.mu.Lock()
-		said := strings.Contains(strings.Join(s.lines, "\n"), words)
+		said := strings.Count(strings.Join(s.lines, "\n"), words)
 		s.mu.Unlock()
-		if said {
+		if said >= times {
 			return
 		}
 		select {

@@ -42,7 +42,7 @@ func (p *Page) tell(w http.ResponseWriter, doc any, err error) {
 func (p *Page) fail(w http.ResponseWriter, err error) {
 	if errors.Is(err, journal.ErrBroken) {
 		p.mu.Lock()
-		p.broken = "the disk does not write; make room on it, then stop pairwalk serve and start it again"
+		p.broken = "the disk takes nothing more; make room on it, and this goes on by itself"
 		p.mu.Unlock()
 	}
 	var bad wrong
