@@ -191,6 +191,7 @@ func (h *Home) settleAt(ctx context.Context, keys keyring, where places, first .
 	}
 	// Last of all: the keys make it a site of this home, whole or not at all.
 	if err := writeJSON(at, keysFile, keys); err != nil {
+		_ = at.Remove(keysFile) // whoever is told that it failed will open it again
 		return nil, errors.Join(fmt.Errorf("write keys: %w", err), m.Close())
 	}
 	return m, nil

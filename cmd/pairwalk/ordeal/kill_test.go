@@ -31,7 +31,7 @@ func TestKilledCommands(t *testing.T) {
 	for round := 0; killed < *kills; round++ {
 		var w crew
 		struck := make(chan int, 1)
-		time.AfterFunc(time.Duration(r.IntN(250_000))*time.Microsecond, func() { struck <- w.strike() })
+		time.AfterFunc(time.Duration(r.IntN(400_000))*time.Microsecond, func() { struck <- w.strike() })
 		var work sync.WaitGroup
 		for who := range 2 {
 			work.Go(func() { d.logsUntilStruck(&w, fmt.Sprintf("round %d, %d", round, who)) })

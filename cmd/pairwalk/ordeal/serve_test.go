@@ -109,6 +109,10 @@ func (s *serving) stop() {
 	<-s.ended
 }
 
+// eachAnew asks on a connection of its own each time: one that a process which is
+// gone had open is no word about the next.
+var eachAnew = http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
+
 // posts hands so many notes to the page at once. It returns what the page
 // acknowledged, or its refusal.
 func (s *serving) posts(once uint64, texts ...string) (said, error) {
@@ -127,7 +131,7 @@ func (s *serving) posts(once uint64, texts ...string) (said, error) {
 	}
 	r.Header.Set("Authorization", "Bearer "+s.token)
 	r.Header.Set("Content-Type", "application/json")
-	got, err := http.DefaultClient.Do(r)
+	got, err := eachAnew.Do(r)
 	if err != nil {
 		return said{}, err
 	}
