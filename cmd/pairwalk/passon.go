@@ -64,8 +64,14 @@ const (
 )
 
 // open opens the site. Where a serving process has it, the command is passed on
-// to it and the error is passedOn; another command is waited for a little.
+// to it and the error is passedOn; another command is waited for a little. Nobody is
+// asked for a passphrase where a serving process has given it already.
 func (a *app) open(h *member.Home) (*member.Member, error) {
+	if info, err := h.Find(a.cli.Site); err == nil && info.Locked {
+		if err := a.passOn(h); !errors.Is(err, errNobody) {
+			return nil, err
+		}
+	}
 	ctx, cancel := context.WithTimeout(a.ctx, lockPatience)
 	defer cancel()
 	again := time.NewTicker(50 * time.Millisecond)

@@ -47,6 +47,7 @@ func (c *initCmd) Run(a *app) error {
 	a.printf("\nNext: invite a second lead (%s invite --role lead --sheet \"…\"), so that the site\n", a.name)
 	a.println("does not hang on one device; and take in the schedule:")
 	a.printf("  %s import FILE\n", a.name)
+	a.keysWords()
 	return nil
 }
 
@@ -93,13 +94,13 @@ func (sitesCmd) Run(a *app) error {
 		a.printf("No site is open here. Open one:   %s init NAME --as YOU\nor join one by an invite:         %s join TOKEN --as YOU\n", a.name, a.name)
 		return nil
 	}
-	t := table{head: []string{"site", "you", "kind", "id"}}
+	t := table{head: []string{"site", "you", "kind", "keys", "id"}}
 	for _, s := range sites {
 		kind := "real"
 		if s.Practice {
 			kind = "practice"
 		}
-		t.add(s.Name, s.Member, kind, string(s.ID[:8]))
+		t.add(s.Name, s.Member, kind, keysWord(s), string(s.ID[:8]))
 	}
 	a.table(&t)
 	return nil
@@ -256,6 +257,7 @@ func (c *joinCmd) Run(a *app) error {
 	}
 	a.printf("\nNext: exchange logs with the lead, or with anybody of the site who serves:\n  %s sync%s\n", a.name, where)
 	a.printf("or by files where there is no network:\n  %s bundle in THEIRS\n  %s bundle out MINE\n", a.name, a.name)
+	a.keysWords()
 	return nil
 }
 

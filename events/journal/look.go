@@ -81,7 +81,7 @@ func (j *Journal) Room() error {
 	if b, err := j.site.Read(receiptsFile); err == nil {
 		need += len(b)
 	}
-	name := trialFile + freshSuffix
+	name := trialFile + FreshSuffix
 	f, err := j.site.Create(name)
 	if err != nil {
 		return fmt.Errorf("try for room: %w", err)

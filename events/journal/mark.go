@@ -83,7 +83,7 @@ func (j *Journal) marked(now events.Stamp, clean bool) mark {
 
 // Replace puts a whole durable file in place of another, or neither.
 func Replace(at FS, name string, b []byte) error {
-	fresh := name + freshSuffix
+	fresh := name + FreshSuffix
 	f, err := at.Create(fresh)
 	if err != nil {
 		return err

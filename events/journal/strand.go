@@ -9,10 +9,13 @@ import (
 )
 
 const (
-	feedsDir    = "feeds"
-	lineSuffix  = ".ndjson"
-	freshSuffix = ".new"
+	feedsDir   = "feeds"
+	lineSuffix = ".ndjson"
 )
+
+// FreshSuffix ends the name of the file that Replace writes before it takes the place
+// of the old one. A crash may leave one behind.
+const FreshSuffix = ".new"
 
 // state says what stands at a place of a strand.
 type state uint8

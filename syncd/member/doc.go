@@ -12,12 +12,29 @@
 // # The folder
 //
 //	sites/<site>/keys.json      this member's two secret keys, its name, the site's root
+//	sites/<site>/keys.lock      held while that file is changed
 //	sites/<site>/heard.json     how fresh each colleague's log is here; only ever local
 //	sites/<site>/meet.json      where others were met, and whom our invite named; only ever local
 //	sites/<site>/refused.json   who was refused at this device; capped, only ever local
 //	sites/<site>/pictures/…     what entries speak of, by content (see package album)
 //	sites/<site>/feeds/…        the journal (see package journal)
 //	marks/<site>                a copy of the journal's mark, outside the site's folder
+//
+// # The keys
+//
+// Whoever has the two secrets in keys.json is this member to everybody else. They
+// are clear, for their owner alone (0600), until a passphrase is set
+// ([Home.SetPassphrase]); then the same file holds the public halves and an age file
+// (age-encryption.org/v1, its scrypt recipient) with the whole clear keyring in it.
+// It is one file under one name, replaced whole: a crash leaves the old one or the
+// new one, and never none or both. The fresh file that a crash may leave beside it
+// is removed when the site is next opened, as it may hold the keys in the clear.
+//
+// The public part of a locked file is compared with what was under the passphrase,
+// so nobody can give a member another name, key or root by writing to it. A
+// passphrase is normalised (Unicode NFC), since keyboards differ in how they compose
+// letters. It guards the keys and nothing else: the log beside them is read without
+// it, and a process that has the site open holds the keys in its memory.
 //
 // # An entry
 //

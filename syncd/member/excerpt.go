@@ -29,7 +29,7 @@ func (m *Member) Excerpt(k projection.Known) Excerpt {
 	m.mu.Unlock()
 	site := h.At(projection.Moment{})
 	x := Excerpt{
-		Site:    SiteInfo{m.keys.Site, m.keys.SiteName, m.keys.Practice, m.keys.Name, m.self},
+		Site:    SiteInfo{ID: m.keys.Site, Name: m.keys.SiteName, Practice: m.keys.Practice, Member: m.keys.Name, Key: m.self},
 		History: h, Opened: !site.Opened.IsZero(), Last: site.Moment.When.Value, Heads: site.Heads,
 	}
 	if x.Opened {
@@ -79,7 +79,7 @@ func ReadExcerpt(r io.Reader) (Excerpt, error) {
 	}
 	site := h.At(projection.Moment{})
 	return Excerpt{
-		Site:    SiteInfo{b.Site, b.Name, b.Practice, b.MakerName, b.Maker.Key()},
+		Site:    SiteInfo{ID: b.Site, Name: b.Name, Practice: b.Practice, Member: b.MakerName, Key: b.Maker.Key()},
 		History: h,
 		Opened:  !site.Opened.IsZero(),
 		Last:    site.Moment.When.Value,

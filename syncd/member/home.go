@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"strings"
+	"sync"
 
 	"pairwalk/events"
 	"pairwalk/events/invite"
@@ -22,10 +23,15 @@ const (
 type Home struct {
 	at    journal.FS
 	world World
+
+	mu       sync.Mutex
+	unlocked map[events.SiteID]keyring // whose passphrase was given
 }
 
 // NewHome is the installation kept in a folder.
-func NewHome(at journal.FS, world World) *Home { return &Home{at, world} }
+func NewHome(at journal.FS, world World) *Home {
+	return &Home{at: at, world: world, unlocked: map[events.SiteID]keyring{}}
+}
 
 // SiteInfo is one site of a home.
 type SiteInfo struct {
@@ -34,6 +40,7 @@ type SiteInfo struct {
 	Practice bool          `json:"practice"`
 	Member   string        `json:"member"`
 	Key      events.Key    `json:"key"`
+	Locked   bool          `json:"locked"` // this member's keys are under a passphrase on this device
 }
 
 // Sites lists the sites of this home, by id.
@@ -51,7 +58,7 @@ func (h *Home) Sites() ([]SiteInfo, error) {
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, SiteInfo{k.Site, k.SiteName, k.Practice, k.Name, k.key()})
+		out = append(out, k.info())
 	}
 	return out, nil
 }
@@ -197,7 +204,8 @@ func (h *Home) settleAt(ctx context.Context, keys keyring, where places, first .
 	return m, nil
 }
 
-// Open opens a site for work; see Find for the name.
+// Open opens a site for work; see Find for the name. Where its keys are locked, the
+// world is asked for the passphrase, once for as long as the Home is used.
 func (h *Home) Open(name string) (*Member, error) {
 	info, err := h.Find(name)
 	if err != nil {
@@ -205,6 +213,10 @@ func (h *Home) Open(name string) (*Member, error) {
 	}
 	keys, err := readKeys(h.folder(info.ID))
 	if err != nil {
+		return nil, err
+	}
+	h.sweep(info.ID)
+	if keys, err = h.unlock(keys); err != nil {
 		return nil, err
 	}
 	return h.open(keys)

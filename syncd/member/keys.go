@@ -15,8 +15,14 @@ import (
 
 const keysFile = "keys.json"
 
+// Versions of the keys' file.
+const (
+	keysClear  = 1 // the secrets stand in it
+	keysLocked = 2 // the secrets stand in it under a passphrase
+)
+
 // keyring is what makes an installation this member: two secrets, and what was
-// known when it joined.
+// known when it joined. A locked one says who it is and can't sign.
 type keyring struct {
 	V        int           `json:"v"`
 	Site     events.SiteID `json:"site"`
@@ -25,8 +31,15 @@ type keyring struct {
 	Zone     string        `json:"zone"`
 	Root     events.Key    `json:"root"`
 	Name     string        `json:"name"`
-	FeedSeed string        `json:"feed_seed"` // hex of 32 bytes
-	BusSeed  string        `json:"bus_seed"`  // hex of 32 bytes
+	FeedSeed string        `json:"feed_seed,omitempty"` // hex of 32 bytes
+	BusSeed  string        `json:"bus_seed,omitempty"`  // hex of 32 bytes
+
+	// In a locked one, instead of the two:
+	FeedKey events.Key `json:"feed_key,omitempty"` // the public half
+	BusKey  events.Key `json:"bus_key,omitempty"`
+	Locked  []byte     `json:"locked,omitempty"` // the clear keyring, as an age file under a passphrase
+
+	guarded bool // it is clear here, and locked on disk
 }
 
 // newKeys draws a feed key and a separate bus key: the bus signs whatever nonce
@@ -37,7 +50,7 @@ func newKeys(random io.Reader, site events.SiteID, root events.Key, o Opening) (
 		return keyring{}, fmt.Errorf("draw keys: %w", err)
 	}
 	return keyring{
-		V: 1, Site: site, SiteName: o.Name, Practice: o.Practice, Zone: o.Zone, Root: root, Name: o.Person,
+		V: keysClear, Site: site, SiteName: o.Name, Practice: o.Practice, Zone: o.Zone, Root: root, Name: o.Person,
 		FeedSeed: hex.EncodeToString(seeds[:ed25519.SeedSize]),
 		BusSeed:  hex.EncodeToString(seeds[ed25519.SeedSize:]),
 	}, nil
@@ -45,8 +58,32 @@ func newKeys(random io.Reader, site events.SiteID, root events.Key, o Opening) (
 
 func (k keyring) feedKey() ed25519.PrivateKey { return keyFrom(k.FeedSeed) }
 func (k keyring) busKey() ed25519.PrivateKey  { return keyFrom(k.BusSeed) }
-func (k keyring) key() events.Key             { return publicOf(k.FeedSeed) }
-func (k keyring) bus() events.Key             { return publicOf(k.BusSeed) }
+func (k keyring) locked() bool                { return len(k.Locked) > 0 }
+
+func (k keyring) key() events.Key {
+	if k.locked() {
+		return k.FeedKey
+	}
+	return publicOf(k.FeedSeed)
+}
+
+func (k keyring) bus() events.Key {
+	if k.locked() {
+		return k.BusKey
+	}
+	return publicOf(k.BusSeed)
+}
+
+func (k keyring) info() SiteInfo {
+	return SiteInfo{k.Site, k.SiteName, k.Practice, k.Name, k.key(), k.locked() || k.guarded}
+}
+
+// whole says whether a keyring that was read has all that it should.
+func (k keyring) whole() bool {
+	_, feed := k.key().Public()
+	_, bus := k.bus().Public()
+	return feed == nil && bus == nil && k.locked() == (k.V == keysLocked) && !(k.locked() && k.FeedSeed+k.BusSeed != "")
+}
 
 func keyFrom(seed string) ed25519.PrivateKey {
 	b, err := hex.DecodeString(seed)
@@ -66,9 +103,13 @@ func publicOf(seed string) events.Key {
 
 func readKeys(at journal.FS) (keyring, error) {
 	var k keyring
-	if err := readJSON(at, keysFile, &k); errors.Is(err, fs.ErrNotExist) {
+	err := readJSON(at, keysFile, &k)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		return k, err
-	} else if err != nil || k.key() == "" || k.bus() == "" {
+	case err == nil && k.V > keysLocked:
+		return k, fmt.Errorf("read keys: %s was written by a later version of pairwalk; install that one", keysFile)
+	case err != nil || !k.whole():
 		return k, fmt.Errorf("read keys: %s is damaged; join the site again with a new invite", keysFile)
 	}
 	return k, nil

@@ -172,9 +172,7 @@ func (m *Member) Key() events.Key { return m.self }
 func (m *Member) Name() string { return m.keys.Name }
 
 // Info is the site as this installation knows it.
-func (m *Member) Info() SiteInfo {
-	return SiteInfo{m.keys.Site, m.keys.SiteName, m.keys.Practice, m.keys.Name, m.self}
-}
+func (m *Member) Info() SiteInfo { return m.keys.info() }
 
 // At is the facts of a moment. They are for reading: others may read the same.
 func (m *Member) At(moment projection.Moment) *projection.Site {

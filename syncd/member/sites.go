@@ -27,7 +27,8 @@ func (h *Home) IDs() ([]events.SiteID, error) {
 }
 
 // Keys is this installation on one site: who it is there, and the key that it
-// shows itself with on a bus. No log is read.
+// shows itself with on a bus, for which the passphrase is asked where there is one.
+// No log is read.
 func (h *Home) Keys(id events.SiteID) (SiteInfo, ed25519.PrivateKey, error) {
 	k, err := readKeys(h.folder(id))
 	if errors.Is(err, fs.ErrNotExist) {
@@ -36,7 +37,10 @@ func (h *Home) Keys(id events.SiteID) (SiteInfo, ed25519.PrivateKey, error) {
 	if err != nil {
 		return SiteInfo{}, nil, err
 	}
-	return SiteInfo{k.Site, k.SiteName, k.Practice, k.Name, k.key()}, k.busKey(), nil
+	if k, err = h.unlock(k); err != nil {
+		return SiteInfo{}, nil, err
+	}
+	return k.info(), k.busKey(), nil
 }
 
 // OpenSite opens one site for work.

@@ -14,6 +14,10 @@ type World struct {
 	Rand   io.Reader           // fit for secrets
 	Log    *slog.Logger        // hears of trouble; nil for silence
 	MadeUp bool                // the clocks are made up: fit for practice sites alone
+
+	// Passphrase asks for the one that a site's keys are locked with, from a person
+	// or from a file of theirs; nil where nobody can be asked.
+	Passphrase func(SiteInfo) (string, error)
 }
 
 // Errors where callers branch.
@@ -23,6 +27,8 @@ var (
 	ErrNotPractice = errors.New("a made-up clock is for practice sites; this one is real, so unset PAIRWALK_CLOCK")
 	ErrUnknown     = errors.New("not known on this site")
 	ErrRole        = errors.New("your role on this site does not allow it")
+	ErrKeysLocked  = errors.New("the keys of this site are locked, and nobody can be asked for the passphrase here")
+	ErrPassphrase  = errors.New("wrong passphrase; nothing was changed")
 )
 
 func (w World) wall() events.Instant { return w.Now().Wall.At }
