@@ -83,11 +83,12 @@ func (c *membersAdmitCmd) Run(a *app) error {
 type membersRevokeCmd struct {
 	Member string `arg:"" help:"Whom."`
 	Why    string `required:"" help:"Why."`
-	Sheet  string `help:"The twelve words of the recovery sheet, to revoke a lead." placeholder:"WORDS"`
+	Last   string `help:"Their last entry that still counts, where somebody else has their device since: its id, or the last characters of it. All that is known here unless given. Revoking again can raise it, and never lower it." placeholder:"ENTRY"`
+	Sheet  string `help:"The twelve words of the recovery sheet, to revoke a lead; - asks for them." placeholder:"WORDS"`
 }
 
 func (membersRevokeCmd) Help() string {
-	return "Example: pairwalk members revoke Bo --why \"phone lost\"\n\nWhat they had said as far as it is known here still counts; anything later does not, whatever its clock says."
+	return "Example: pairwalk members revoke Bo --why \"phone lost\"\n         pairwalk members revoke Ann --why \"laptop stolen\" --last K3TQ9Z --sheet -\n\nWhat they had said as far as it is known here still counts; anything later does not, whatever its clock says."
 }
 
 func (c *membersRevokeCmd) Run(a *app) error {
@@ -96,7 +97,16 @@ func (c *membersRevokeCmd) Run(a *app) error {
 		if err != nil {
 			return err
 		}
-		e, err := m.Revoke(a.ctx, who, c.Why, c.Sheet)
+		how := member.Revoking{Why: c.Why}
+		if c.Last != "" {
+			if how.Last, err = m.Entry(c.Last); err != nil {
+				return err
+			}
+		}
+		if how.Sheet, err = a.sheet(c.Sheet); err != nil {
+			return err
+		}
+		e, err := m.Revoke(a.ctx, who, how)
 		if err != nil {
 			return err
 		}

@@ -49,7 +49,7 @@ func scripts() testscript.Params {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin, "workbook": makeWorkbook,
-			"serving": awaitServing, "alike": alike, "shout": shout, "freeport": freePort, "freeaddr": takeAddr, "spoil": spoil,
+			"serving": awaitServing, "alike": alike, "shout": shout, "freeport": freePort, "freeaddr": takeAddr, "spoil": spoil, "otherlead": takeOtherLead,
 		},
 	}
 	maps.Copy(p.Cmds, packCmds)
@@ -86,6 +86,18 @@ func takeToken(ts *testscript.TestScript, _ bool, args []string) {
 	var doc struct{ Token string }
 	ts.Check(json.Unmarshal([]byte(ts.ReadFile("stdout")), &doc))
 	ts.Setenv(args[0], doc.Token)
+}
+
+// takeOtherLead puts the name of the first other lead printed into a variable.
+func takeOtherLead(ts *testscript.TestScript, _ bool, args []string) {
+	var doc struct {
+		OtherLeads []string `json:"other_leads"`
+	}
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile("stdout")), &doc))
+	if len(doc.OtherLeads) == 0 {
+		ts.Fatalf("no other lead was named")
+	}
+	ts.Setenv(args[0], doc.OtherLeads[0])
 }
 
 // cut takes the last quarter off a file.

@@ -44,7 +44,7 @@ func (c *initCmd) Run(a *app) error {
 	a.printf("Site %s is open, and you, %s, are its lead. Times are in %s.\n\n", c.Name, c.As, zone)
 	a.println(root.Sheet())
 	a.println("The sheet is shown this once. Copy it to paper and keep it away from this device.")
-	a.printf("\nNext: invite a second lead (%s invite --role lead --sheet \"…\"), so that the site\n", a.name)
+	a.printf("\nNext: invite a second lead (%s invite --role lead --sheet -), so that the site\n", a.name)
 	a.println("does not hang on one device; and take in the schedule:")
 	a.printf("  %s import FILE\n", a.name)
 	a.keysWords()
@@ -154,7 +154,7 @@ func (c *setCmd) list(a *app, m *member.Member) error {
 type inviteCmd struct {
 	Role    string        `default:"tech" enum:"lead,tech,viewer,relay" help:"What they may do: ${enum}."`
 	Expires time.Duration `default:"48h" help:"How long the invite is good for."`
-	Sheet   string        `help:"The twelve words of the recovery sheet, to invite a lead." placeholder:"WORDS"`
+	Sheet   string        `help:"The twelve words of the recovery sheet, to invite a lead; - asks for them." placeholder:"WORDS"`
 	Meet    []string      `help:"Where they can reach a device of yours that serves, or MEMBER@HOST:PORT for another's; while you serve, your own addresses unless given." placeholder:"HOST:PORT"`
 	QR      bool          `name:"qr" help:"Draw the invite as a QR code too."`
 }
@@ -173,7 +173,11 @@ func (c *inviteCmd) Run(a *app) error {
 		if err != nil {
 			return err
 		}
-		token, err := m.Invite(events.Role(c.Role), c.Expires, c.Sheet, points...)
+		sheet, err := a.sheet(c.Sheet)
+		if err != nil {
+			return err
+		}
+		token, err := m.Invite(events.Role(c.Role), c.Expires, sheet, points...)
 		if err != nil {
 			return err
 		}
@@ -258,39 +262,5 @@ func (c *joinCmd) Run(a *app) error {
 	a.printf("\nNext: exchange logs with the lead, or with anybody of the site who serves:\n  %s sync%s\n", a.name, where)
 	a.printf("or by files where there is no network:\n  %s bundle in THEIRS\n  %s bundle out MINE\n", a.name, a.name)
 	a.keysWords()
-	return nil
-}
-
-type recoverCmd struct {
-	Name     string `arg:"" help:"What the site is called."`
-	As       string `required:"" help:"Your name." placeholder:"PERSON"`
-	Sheet    string `required:"" help:"The twelve words of the recovery sheet." placeholder:"WORDS"`
-	Zone     string `help:"The site's time zone."`
-	Practice bool   `help:"The site is a made-up one, for training."`
-}
-
-func (recoverCmd) Help() string {
-	return "Example: pairwalk recover \"Lime Works\" --as Ann --sheet \"…\"\n\nFor when every lead's device is lost. Then take in anybody's bundle, and revoke the lost devices."
-}
-
-func (c *recoverCmd) Run(a *app) error {
-	root, err := invite.RootFromSheet(c.Sheet)
-	if err != nil {
-		return err
-	}
-	h, err := a.home()
-	if err != nil {
-		return err
-	}
-	zone, err := zoneOf(c.Zone, a.env)
-	if err != nil {
-		return err
-	}
-	m, err := h.Recover(a.ctx, root, member.Opening{Name: c.Name, Person: c.As, Zone: zone, Practice: c.Practice})
-	if err != nil {
-		return err
-	}
-	defer m.Close()
-	a.printf("You are a lead of %s again. Take in a bundle from anybody who has the log:\n  %s bundle in FILE\n", c.Name, a.name)
 	return nil
 }

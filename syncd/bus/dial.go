@@ -18,7 +18,7 @@ import (
 )
 
 var (
-	errNotMember = errors.New("something answers that is not one of this site's members")
+	errNotMember = errors.New("something answers that is not one of this site's members, or one that this device has not heard of yet; let them call here instead")
 	errNotBus    = errors.New("something answers that is no bus of ours")
 	errSelf      = errors.New("that is this device itself")
 	errTwice     = errors.New("that bus is reached by another address already")
@@ -171,7 +171,7 @@ func plain(err error) string {
 		errors.Is(err, nats.ErrNoInfoReceived), errors.Is(err, nats.ErrNkeysNotSupported):
 		return errNotBus.Error() + ": check the address"
 	case errors.Is(err, nats.ErrAuthorization), strings.Contains(text, "Authorization"):
-		return "it refused us: an invite may have expired or been used by another device, or we were revoked: ask a lead, and compare the clocks"
+		return "it refused us: an invite may have expired, been used by another device or come from a lead who was revoked, or we were revoked: ask a lead, and compare the clocks"
 	case errors.Is(err, nats.ErrMaxConnectionsExceeded):
 		return "it has no room for more callers: try again later"
 	case errors.As(err, &form):

@@ -276,7 +276,7 @@ func TestSheetMakesLeads(t *testing.T) {
 	fresh.takes(second.bundle())
 	old, err := fresh.Person(string(lost.Key()))
 	require.NoError(t, err)
-	_, err = fresh.Revoke(t.Context(), old, "laptop stolen", sheet)
+	_, err = fresh.Revoke(t.Context(), old, member.Revoking{Why: "laptop stolen", Sheet: sheet})
 	require.NoError(t, err)
 	lost.log(events.NoteAdded{Of: events.Site(), Text: "by the thief"})
 	fresh.takes(lost.bundle())

@@ -141,22 +141,6 @@ func (h *Home) Join(ctx context.Context, token invite.Token, person, contact str
 	return h.settleAt(ctx, keys, placesOf(token), token.Join(person, contact, keys.key(), keys.bus()))
 }
 
-// Recover makes this installation a lead of a site by its recovery sheet, for
-// when every lead's device is lost.
-func (h *Home) Recover(ctx context.Context, root invite.Root, o Opening) (*Member, error) {
-	if h.world.MadeUp && !o.Practice {
-		return nil, ErrNotPractice
-	}
-	if _, err := h.Find(string(root.Site())); err == nil {
-		return nil, errors.New("recover: this home is on that site already; use another --home")
-	}
-	keys, err := newKeys(h.world.Rand, root.Site(), root.Key(), o)
-	if err != nil {
-		return nil, err
-	}
-	return h.settle(ctx, keys, root.Lead(o.Person, o.Contact, keys.key(), keys.bus()))
-}
-
 // settle lays out a site's folder and says the first entries. The shape of the
 // entries is checked before anything is written.
 func (h *Home) settle(ctx context.Context, keys keyring, first ...events.Payload) (*Member, error) {

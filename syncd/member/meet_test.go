@@ -170,7 +170,7 @@ func TestWhoMayComeOntoTheBus(t *testing.T) {
 	require.ErrorIs(t, ada.Admits(cleo.bus(), cleo.Joined()), member.ErrLateInvite)
 	who, err := ada.Person("ben")
 	require.NoError(t, err)
-	_, err = ada.Revoke(t.Context(), who, "left the team", "")
+	_, err = ada.Revoke(t.Context(), who, member.Revoking{Why: "left the team"})
 	require.NoError(t, err)
 	require.ErrorIs(t, ada.Admits(ben.bus(), ben.Joined()), member.ErrRevoked, "whatever he shows")
 	require.False(t, ada.Trusts(ben.bus()))

@@ -240,7 +240,7 @@ func TestMarksAreOfWhatIsNew(t *testing.T) {
 	ada.takes(ben.bundle())
 	who, err := ada.Person("ben")
 	require.NoError(t, err)
-	_, err = ada.Revoke(t.Context(), who, "phone lost", "")
+	_, err = ada.Revoke(t.Context(), who, member.Revoking{Why: "phone lost"})
 	require.NoError(t, err)
 	ben.takes(ada.bundle())
 	was := ben.Now()

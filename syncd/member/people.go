@@ -83,31 +83,6 @@ func (m *Member) Admit(ctx context.Context, who *projection.Member) (events.Even
 	return m.recordOne(ctx, Entry{Payload: events.MemberAdmitted{Key: who.Key, Invite: who.Invite}})
 }
 
-// Revoke ends a member's say. What they said up to the heads known here still
-// counts. Revoking a lead takes the recovery sheet.
-func (m *Member) Revoke(ctx context.Context, who *projection.Member, why, sheet string) (events.Event, error) {
-	if err := m.mustLead("revoke"); err != nil {
-		return events.Event{}, err
-	}
-	p := events.MemberRevoked{Key: who.Key, Heads: map[events.FeedID]events.Head{}, Why: why}
-	for feed, head := range m.journal.Heads() {
-		if feed.Key() == who.Key {
-			p.Heads[feed] = head
-		}
-	}
-	if who.Role == events.Lead {
-		if sheet == "" {
-			return events.Event{}, errors.New("only the root revokes a lead: give the twelve words of the recovery sheet with --sheet")
-		}
-		root, err := m.root(sheet)
-		if err != nil {
-			return events.Event{}, err
-		}
-		p = root.Revoke(p)
-	}
-	return m.recordOne(ctx, Entry{Payload: p})
-}
-
 func (m *Member) mustLead(verb string) error {
 	s := m.Now()
 	if me, ok := s.Member(m.Key()); ok && me.Role == events.Lead && me.Standing == projection.Admitted {

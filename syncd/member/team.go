@@ -36,6 +36,7 @@ var (
 	ErrQuarantined = errors.New("its member waits for a lead's word")
 	ErrUsedInvite  = errors.New("its invite was used by another device")
 	ErrLateInvite  = errors.New("its invite has expired")
+	ErrLostInvite  = errors.New("its invite is from a lead who has been revoked since")
 )
 
 // Admits says whether the holder of a bus key may come onto this member's bus:
@@ -63,6 +64,9 @@ func (m *Member) Admits(bus events.Key, joined []byte) error {
 		return ErrLateInvite
 	}
 	for _, x := range m.members() {
+		if x.Key == p.Grant.Value.Issuer && x.Standing == projection.Revoked {
+			return ErrLostInvite
+		}
 		if x.Invite == p.Grant.Value.Key && x.Key != p.Key {
 			return ErrUsedInvite
 		}

@@ -214,7 +214,7 @@ func TestARevokedMemberStaysOut(t *testing.T) {
 	meets(t, kiln.lead, s.addr()) // hears of Bo
 	who, err := kiln.lead.Person("Bo")
 	require.NoError(t, err)
-	_, err = kiln.lead.Revoke(t.Context(), who, "left the company", "")
+	_, err = kiln.lead.Revoke(t.Context(), who, member.Revoking{Why: "left the company"})
 	require.NoError(t, err)
 	meets(t, kiln.lead, s.addr())
 	p.until("cut off", func(n bus.Notice) bool { return n.Kind == bus.Down })

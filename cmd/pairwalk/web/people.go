@@ -41,7 +41,9 @@ func (p *Page) revoke(r *http.Request, said struct {
 	if err != nil {
 		return nil, err
 	}
-	return p.recordedOne(func() (events.Event, error) { return p.m.Revoke(r.Context(), who, said.Why, said.Sheet) })
+	return p.recordedOne(func() (events.Event, error) {
+		return p.m.Revoke(r.Context(), who, member.Revoking{Why: said.Why, Sheet: said.Sheet})
+	})
 }
 
 // mostInvite is how long an invite may be good for, asked by a page.
