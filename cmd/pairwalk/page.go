@@ -36,6 +36,7 @@ type pageFlags struct {
 	Page     string `help:"Where the page is: HOST:PORT, or none. 127.0.0.1:24518 unless given. Beyond this machine it is served by TLS alone." placeholder:"HOST:PORT"`
 	PageCert string `help:"A certificate of your own for that, in PEM; one is made unless given." placeholder:"FILE"`
 	PageKey  string `help:"Its key, in PEM." placeholder:"FILE"`
+	PageAnew bool   `help:"Give the page a new address, and let the one there was open nothing any more, where somebody may have seen it."`
 }
 
 // pageServer is a page that is being served.
@@ -86,7 +87,7 @@ func (f pageFlags) listen() (ln net.Listener, note string, err error) {
 
 func (s *pageServer) begin(f pageFlags, a *app, m *member.Member, at *meeting, folder string) error {
 	world := a.world
-	token, err := tokenOf(folder, world)
+	token, err := tokenOf(folder, world, f.PageAnew)
 	if err != nil {
 		return err
 	}
@@ -154,10 +155,10 @@ func (s *pageServer) close() error {
 }
 
 // tokenOf is the token of a site's page on this device. It stays, so that an open
-// page and a bookmark outlive a restart.
-func tokenOf(folder string, world member.World) (string, error) {
+// page and a bookmark outlive a restart, until a new one is asked for.
+func tokenOf(folder string, world member.World, anew bool) (string, error) {
 	name := filepath.Join(folder, tokenFile)
-	if b, err := os.ReadFile(name); err == nil && len(bytes.TrimSpace(b)) >= 32 {
+	if b, err := os.ReadFile(name); err == nil && len(bytes.TrimSpace(b)) >= 32 && !anew {
 		return string(bytes.TrimSpace(b)), nil
 	}
 	token, err := web.DrawToken(world.Rand)

@@ -199,10 +199,6 @@ func (h *Home) Open(name string) (*Member, error) {
 	if err != nil {
 		return nil, err
 	}
-	h.sweep(info.ID)
-	if keys, err = h.unlock(keys); err != nil {
-		return nil, err
-	}
 	return h.open(keys)
 }
 
@@ -221,6 +217,11 @@ func (h *Home) folder(id events.SiteID) journal.FS {
 }
 
 func (h *Home) open(keys keyring) (*Member, error) {
+	h.sweep(keys.Site)
+	keys, err := h.unlock(keys)
+	if err != nil {
+		return nil, err
+	}
 	if h.world.MadeUp && !keys.Practice {
 		return nil, ErrNotPractice
 	}

@@ -273,6 +273,43 @@ func TestNoOtherOriginMayTell(t *testing.T) {
 	uncrossed(t, a)
 }
 
+// What another site can send without asking first: a form, a picture's address, and
+// the offer to go on as something other than HTTP. It has no token, whatever it sends
+// along, and a browser that is not told otherwise hands it no answer.
+func TestAFormOrAnUpgradeGetsNowhere(t *testing.T) {
+	x := small(t).serve()
+	before := len(x.member.entries())
+	addr := x.near.Listener.Addr().String()
+	entry := post(once(1), "note.added", `{"of":"site:site","text":"x"}`)
+	for name, lines := range map[string]string{
+		"a form":               "POST /api/log HTTP/1.1\r\nOrigin: http://rebound.example\r\nContent-Type: application/x-www-form-urlencoded\r\n",
+		"a form of plain text": "POST /api/log HTTP/1.1\r\nOrigin: null\r\nContent-Type: text/plain\r\n",
+		"an old browser's":     "POST /api/log HTTP/1.1\r\nContent-Type: multipart/form-data; boundary=x\r\n",
+		"a method in a field":  "POST /api/now HTTP/1.1\r\nX-HTTP-Method-Override: GET\r\n",
+		"a web socket":         "GET /api/changes HTTP/1.1\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Protocol: bearer, " + token + "\r\n",
+		"HTTP/2 in clear":      "GET /api/now HTTP/1.1\r\nConnection: Upgrade, HTTP2-Settings\r\nUpgrade: h2c\r\nHTTP2-Settings: AAMAAABkAAQAAP__\r\n",
+		"a stream of events":   "GET /api/changes?token=" + token + " HTTP/1.1\r\nAccept: text/event-stream\r\nSec-Fetch-Site: cross-site\r\n",
+	} {
+		t.Run(name, func(t *testing.T) {
+			conn, err := net.Dial("tcp", addr)
+			require.NoError(t, err)
+			defer conn.Close()
+			connection := "Connection: close\r\n"
+			if strings.Contains(lines, "Upgrade") {
+				connection = ""
+			}
+			_, err = fmt.Fprintf(conn, "%sHost: %s\r\nCookie: token=%s\r\nContent-Length: %d\r\n%s\r\n%s", lines, addr, token, len(entry), connection, entry)
+			require.NoError(t, err)
+			got, err := http.ReadResponse(bufio.NewReader(conn), nil)
+			require.NoError(t, err)
+			defer got.Body.Close()
+			require.Contains(t, []int{http.StatusUnauthorized, http.StatusForbidden, http.StatusMethodNotAllowed}, got.StatusCode)
+			uncrossed(t, answer{header: got.Header})
+		})
+	}
+	require.Len(t, x.member.entries(), before)
+}
+
 // uncrossed checks that no other origin is told that it may read an answer.
 func uncrossed(t *testing.T, a answer) {
 	t.Helper()
