@@ -77,7 +77,7 @@ func (f pageFlags) listen() (ln net.Listener, note string, err error) {
 	ln, err = net.Listen("tcp", defaultPage)
 	if errors.Is(err, syscall.EADDRINUSE) {
 		ln, err = net.Listen("tcp", "127.0.0.1:0")
-		note = "another program has the usual port 24518, so the page is at another"
+		note = "another program has the usual port 24518, so the page is at another; a bookmark would show that program the address, so if it is not yours, don't use it, and start once with --page-anew"
 	}
 	if err != nil {
 		err = fmt.Errorf("serve the page: %w", err)
