@@ -7,13 +7,13 @@ import (
 	"pairwalk/syncd/member"
 )
 
-type passphraseCmd struct {
-	Show   passphraseShowCmd   `cmd:"" default:"1" help:"Say whether this site's keys are locked."`
-	Set    passphraseSetCmd    `cmd:"" help:"Lock this site's keys with a passphrase, or with another one."`
-	Remove passphraseRemoveCmd `cmd:"" help:"Leave this site's keys in the clear."`
+type keysCmd struct {
+	Show   keysShowCmd  `cmd:"" default:"1" help:"Say whether this site's keys are locked."`
+	Set    keysLockCmd  `cmd:"" help:"Lock this site's keys with a passphrase, or with another one."`
+	Remove keysClearCmd `cmd:"" help:"Leave this site's keys in the clear."`
 }
 
-func (passphraseCmd) Help() string {
+func (keysCmd) Help() string {
 	return "Example: pairwalk passphrase set\n\n" + passphraseHelp
 }
 
@@ -21,9 +21,9 @@ const passphraseHelp = "Your keys on this device are what makes an entry yours. 
 	"The passphrase is asked for at the terminal, or taken from the first line of the file that " + passphraseFile + " names, for a service that starts by itself: then that file is the key, so keep it where the device's files are not. " +
 	"While pairwalk serve runs, other commands don't ask."
 
-type passphraseShowCmd struct{}
+type keysShowCmd struct{}
 
-func (passphraseShowCmd) Run(a *app) error {
+func (keysShowCmd) Run(a *app) error {
 	h, err := a.home()
 	if err != nil {
 		return err
@@ -43,12 +43,12 @@ func (passphraseShowCmd) Run(a *app) error {
 	return nil
 }
 
-type passphraseSetCmd struct {
+type keysLockCmd struct {
 	New  string `help:"Take the new passphrase from the first line of this file; asked for at the terminal unless given." placeholder:"FILE"`
 	Work int    `default:"18" help:"How much a guess costs, from 15 to 20: 18 takes about a second and 256 MiB to open, one less halves both."`
 }
 
-func (passphraseSetCmd) Help() string {
+func (keysLockCmd) Help() string {
 	return "Example: pairwalk passphrase set\n\nAsks for the passphrase there is, if there is one, and twice for the new one. If you forget it, join again by a new invite, or by the recovery sheet. " +
 		"The file with the clear keys is replaced and gone, but nobody can promise that of the disk: old blocks, snapshots and backups may hold it still. Where that matters, set the passphrase right after joining; or have a lead revoke you, and join anew."
 }
@@ -56,7 +56,7 @@ func (passphraseSetCmd) Help() string {
 // workLeast is the least work that the command locks with.
 const workLeast = 15
 
-func (c *passphraseSetCmd) Run(a *app) error {
+func (c *keysLockCmd) Run(a *app) error {
 	if c.Work < workLeast || c.Work > int(member.MostWork) {
 		return usef("--work is from %d to %d", workLeast, member.MostWork)
 	}
@@ -91,7 +91,7 @@ func (c *passphraseSetCmd) Run(a *app) error {
 }
 
 // passphrase is the new one, from the file or typed twice.
-func (c *passphraseSetCmd) passphrase(a *app, site member.SiteInfo) (string, error) {
+func (c *keysLockCmd) passphrase(a *app, site member.SiteInfo) (string, error) {
 	if c.New != "" {
 		text, err := secretIn(c.New)
 		if err != nil {
@@ -116,13 +116,13 @@ func (c *passphraseSetCmd) passphrase(a *app, site member.SiteInfo) (string, err
 	return text, nil
 }
 
-type passphraseRemoveCmd struct{}
+type keysClearCmd struct{}
 
-func (passphraseRemoveCmd) Help() string {
+func (keysClearCmd) Help() string {
 	return "Example: pairwalk passphrase remove\n\nAsks for the passphrase, and leaves the keys in the clear, for your account alone."
 }
 
-func (passphraseRemoveCmd) Run(a *app) error {
+func (keysClearCmd) Run(a *app) error {
 	h, err := a.home()
 	if err != nil {
 		return err

@@ -60,44 +60,44 @@ type cli struct {
 	From string `name:"bundle" help:"Ask the log in this bundle, or in a handover pack, instead of one of this home. It can only be read." placeholder:"FILE"`
 	JSON bool   `name:"json" help:"Print one JSON document."`
 
-	Init       initCmd       `cmd:"" group:"site" help:"Open a site, with you as its lead."`
-	Sites      sitesCmd      `cmd:"" group:"site" help:"List the sites of this home."`
-	Set        setCmd        `cmd:"" group:"site" help:"Show or change the site's settings."`
-	Invite     inviteCmd     `cmd:"" group:"site" help:"Let one new member in."`
-	Join       joinCmd       `cmd:"" group:"site" help:"Join a site by an invite."`
-	Recover    recoverCmd    `cmd:"" group:"site" help:"Become lead again by the recovery sheet."`
-	Passphrase passphraseCmd `cmd:"" group:"site" help:"Lock your keys on this device: set, change or remove a passphrase."`
-	Members    membersCmd    `cmd:"" group:"site" help:"The team: list, admit, revoke, assign."`
-	Import     importCmd     `cmd:"" group:"plan" help:"Take in a schedule, floors, walls, links, a survey or a field sheet."`
-	Channels   channelsCmd   `cmd:"" group:"plan" help:"A radio channel for every hub, so that neighbours disturb each other least."`
-	Walk       walkCmd       `cmd:"" group:"plan" help:"Everybody's whole job, from the first hub to the finish."`
-	Log        logCmd        `cmd:"" group:"field" help:"Record what happened in the field."`
-	Void       voidCmd       `cmd:"" group:"field" help:"Withdraw an entry."`
-	Correct    correctCmd    `cmd:"" group:"field" help:"Put an entry right, at its original time."`
-	Next       nextCmd       `cmd:"" group:"field" help:"What I could usefully do now."`
-	Leave      leaveCmd      `cmd:"" group:"field" help:"What to do before leaving a floor."`
-	Reach      reachCmd      `cmd:"" group:"ask" help:"Who has a path home, and what it hangs on."`
-	Settle     settleCmd     `cmd:"" group:"ask" help:"May a hub be pushed, and why not yet?"`
-	Status     statusCmd     `cmd:"" group:"ask" help:"The state of the site, now or at any moment."`
-	Show       showCmd       `cmd:"" group:"ask" help:"Everything known of one subject."`
-	Checks     checksCmd     `cmd:"" group:"ask" help:"Which functional checks are owed, and what came of them."`
-	Faults     faultsCmd     `cmd:"" group:"ask" help:"What is broken, how bad, and who has it."`
-	History    historyCmd    `cmd:"" group:"ask" help:"The entries, of one subject or all."`
-	Pictures   picturesCmd   `cmd:"" group:"ask" help:"The photos and drawings, and which of them are here."`
-	Changes    changesCmd    `cmd:"" group:"ask" help:"What differs between two moments, what did it, and who knew."`
-	Explain    explainCmd    `cmd:"" group:"ask" help:"What would explain a complaint, likeliest first."`
-	Conflicts  conflictsCmd  `cmd:"" group:"ask" help:"What contradicts itself."`
-	Resolve    resolveCmd    `cmd:"" group:"ask" help:"Settle a conflict."`
-	Merge      mergeCmd      `cmd:"" group:"carry" help:"Bring the records home to the office."`
-	Bundle     bundleCmd     `cmd:"" group:"carry" help:"Carry the log in one file."`
-	Handover   handoverCmd   `cmd:"" group:"carry" help:"Write the owner's pack."`
-	Verify     verifyCmd     `cmd:"" group:"carry" help:"Prove the log, a bundle, or a handover pack."`
-	Serve      serveCmd      `cmd:"" group:"carry" help:"Keep the site open and exchange with whoever is met."`
-	Sync       syncCmd       `cmd:"" group:"carry" help:"Exchange with others once, until both hold the same."`
-	Relay      relayCmd      `cmd:"" group:"carry" help:"An office's member for many sites, which others call at."`
-	Doctor     doctorCmd     `cmd:"" group:"more" help:"Is this installation well, and what to do about what is not."`
-	Demo       demoCmd       `cmd:"" group:"more" help:"A made-up job, end to end."`
-	Complete   completeCmd   `cmd:"" group:"more" help:"Print the line that makes your shell complete commands."`
+	Init      initCmd      `cmd:"" group:"site" help:"Open a site, with you as its lead."`
+	Sites     sitesCmd     `cmd:"" group:"site" help:"List the sites of this home."`
+	Set       setCmd       `cmd:"" group:"site" help:"Show or change the site's settings."`
+	Invite    inviteCmd    `cmd:"" group:"site" help:"Let one new member in."`
+	Join      joinCmd      `cmd:"" group:"site" help:"Join a site by an invite."`
+	Recover   recoverCmd   `cmd:"" group:"site" help:"Become lead again by the recovery sheet."`
+	Keys      keysCmd      `cmd:"" name:"passphrase" group:"site" help:"Lock your keys on this device: set, change or remove a passphrase."`
+	Members   membersCmd   `cmd:"" group:"site" help:"The team: list, admit, revoke, assign."`
+	Import    importCmd    `cmd:"" group:"plan" help:"Take in a schedule, floors, walls, links, a survey or a field sheet."`
+	Channels  channelsCmd  `cmd:"" group:"plan" help:"A radio channel for every hub, so that neighbours disturb each other least."`
+	Walk      walkCmd      `cmd:"" group:"plan" help:"Everybody's whole job, from the first hub to the finish."`
+	Log       logCmd       `cmd:"" group:"field" help:"Record what happened in the field."`
+	Void      voidCmd      `cmd:"" group:"field" help:"Withdraw an entry."`
+	Correct   correctCmd   `cmd:"" group:"field" help:"Put an entry right, at its original time."`
+	Next      nextCmd      `cmd:"" group:"field" help:"What I could usefully do now."`
+	Leave     leaveCmd     `cmd:"" group:"field" help:"What to do before leaving a floor."`
+	Reach     reachCmd     `cmd:"" group:"ask" help:"Who has a path home, and what it hangs on."`
+	Settle    settleCmd    `cmd:"" group:"ask" help:"May a hub be pushed, and why not yet?"`
+	Status    statusCmd    `cmd:"" group:"ask" help:"The state of the site, now or at any moment."`
+	Show      showCmd      `cmd:"" group:"ask" help:"Everything known of one subject."`
+	Checks    checksCmd    `cmd:"" group:"ask" help:"Which functional checks are owed, and what came of them."`
+	Faults    faultsCmd    `cmd:"" group:"ask" help:"What is broken, how bad, and who has it."`
+	History   historyCmd   `cmd:"" group:"ask" help:"The entries, of one subject or all."`
+	Pictures  picturesCmd  `cmd:"" group:"ask" help:"The photos and drawings, and which of them are here."`
+	Changes   changesCmd   `cmd:"" group:"ask" help:"What differs between two moments, what did it, and who knew."`
+	Explain   explainCmd   `cmd:"" group:"ask" help:"What would explain a complaint, likeliest first."`
+	Conflicts conflictsCmd `cmd:"" group:"ask" help:"What contradicts itself."`
+	Resolve   resolveCmd   `cmd:"" group:"ask" help:"Settle a conflict."`
+	Merge     mergeCmd     `cmd:"" group:"carry" help:"Bring the records home to the office."`
+	Bundle    bundleCmd    `cmd:"" group:"carry" help:"Carry the log in one file."`
+	Handover  handoverCmd  `cmd:"" group:"carry" help:"Write the owner's pack."`
+	Verify    verifyCmd    `cmd:"" group:"carry" help:"Prove the log, a bundle, or a handover pack."`
+	Serve     serveCmd     `cmd:"" group:"carry" help:"Keep the site open and exchange with whoever is met."`
+	Sync      syncCmd      `cmd:"" group:"carry" help:"Exchange with others once, until both hold the same."`
+	Relay     relayCmd     `cmd:"" group:"carry" help:"An office's member for many sites, which others call at."`
+	Doctor    doctorCmd    `cmd:"" group:"more" help:"Is this installation well, and what to do about what is not."`
+	Demo      demoCmd      `cmd:"" group:"more" help:"A made-up job, end to end."`
+	Complete  completeCmd  `cmd:"" group:"more" help:"Print the line that makes your shell complete commands."`
 }
 
 var groups = kong.ExplicitGroups([]kong.Group{
