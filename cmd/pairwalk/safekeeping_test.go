@@ -101,7 +101,7 @@ func TestACopiedHomeIsOfNoUseWithoutThePassphrase(t *testing.T) {
 	s.env = func(string) string { return "" }
 	s.secret = func(context.Context, string) (string, error) { return "four words by lot", nil }
 	a := &app{surroundings: s, ctx: t.Context(), cli: &cli{Home: p.dir}}
-	a.world.Now = deviceStamp
+	a.world.Now, a.world.Passphrase = deviceStamp, a.passphrase
 	h, err := a.home()
 	require.NoError(t, err)
 	m, err := h.Open("")

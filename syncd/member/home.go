@@ -222,6 +222,11 @@ func (h *Home) open(keys keyring) (*Member, error) {
 	if err != nil {
 		return nil, err
 	}
+	return h.openAs(keys)
+}
+
+// openAs opens a site by a keyring as it is: by a locked one, to be looked at alone.
+func (h *Home) openAs(keys keyring) (*Member, error) {
 	if h.world.MadeUp && !keys.Practice {
 		return nil, ErrNotPractice
 	}
