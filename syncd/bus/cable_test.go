@@ -1,83 +1,14 @@
 package bus
 
 import (
-	"net"
-	"sync"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"pairwalk/syncd"
+	"pairwalk/testdata/cable"
 )
-
-// cable is a way to a server that can be cut: from then on nothing passes, not
-// even that somebody hung up, and nobody is told.
-type cable struct {
-	addr string
-	mu   sync.Mutex
-	open chan struct{} // closed while whole
-}
-
-func lays(t *testing.T, to string) *cable {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	c := &cable{addr: l.Addr().String(), open: make(chan struct{})}
-	close(c.open)
-	var work sync.WaitGroup
-	work.Go(func() {
-		for {
-			near, err := l.Accept()
-			if err != nil {
-				return
-			}
-			far, err := net.Dial("tcp", to)
-			if err != nil {
-				near.Close()
-				continue
-			}
-			work.Go(func() { c.carry(near, far) })
-			work.Go(func() { c.carry(far, near) })
-		}
-	})
-	t.Cleanup(func() { // after the desks at both ends have closed
-		l.Close()
-		c.mend()
-		work.Wait()
-	})
-	return c
-}
-
-func (c *cable) carry(from, to net.Conn) {
-	defer to.Close()
-	piece := make([]byte, 64<<10)
-	for {
-		n, err := from.Read(piece)
-		c.mu.Lock()
-		open := c.open
-		c.mu.Unlock()
-		<-open
-		if _, bad := to.Write(piece[:n]); err != nil || bad != nil {
-			from.Close()
-			return
-		}
-	}
-}
-
-func (c *cable) cut() {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.open = make(chan struct{})
-}
-
-func (c *cable) mend() {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	select {
-	case <-c.open:
-	default:
-		close(c.open)
-	}
-}
 
 // A link that dies without a word is known dead on both sides, by pings alone
 // since no question is given up here; it comes back when the network does.
@@ -86,12 +17,12 @@ func TestDeadLink(t *testing.T) {
 	quick.ping = 200 * time.Millisecond
 	var site roster
 	a, b := site.hire("Ann", 1).sitsAt(t, "127.0.0.1:0", quick), site.hire("Ben", 2).sitsAt(t, "", quick)
-	way := lays(t, a.addr())
-	b.Call(way.addr)
+	way := cable.Lay(t, a.addr())
+	b.Call(way.Addr)
 	b.hears(Same, a.id(), 1)
 	a.hears(Same, b.id(), 1)
 
-	way.cut()
+	way.Cut()
 	b.hears(Down, a.id(), 1)
 	b.hears(Left, a.id(), 1)
 	a.hears(Left, b.id(), 1)
@@ -100,7 +31,7 @@ func TestDeadLink(t *testing.T) {
 	a.notes(3)
 	b.notes(4)
 
-	way.mend()
+	way.Mend()
 	b.hears(Up, a.id(), 2)
 	b.hears(Here, a.id(), 2)
 	a.hears(Here, b.id(), 2)
@@ -108,7 +39,8 @@ func TestDeadLink(t *testing.T) {
 	b.agrees(a)
 }
 
-// The same in the middle of a log: the rest follows when the network is back.
+// The same in the middle of a log: the rest follows when the network is back, and
+// people are told of all that came, before and after.
 func TestDeadLinkUnderway(t *testing.T) {
 	quick := calm()
 	quick.ping = 200 * time.Millisecond
@@ -116,17 +48,27 @@ func TestDeadLinkUnderway(t *testing.T) {
 	ann, ben := site.hire("Ann", 1), site.hire("Ben", 2)
 	ann.notes(2000)
 	a, b := ann.sitsAt(t, "127.0.0.1:0", quick), ben.sitsAt(t, "", quick)
-	way := lays(t, a.addr())
-	b.Call(way.addr)
+	way := cable.Lay(t, a.addr())
+	held := lines(ben.Have())
+	b.Call(way.Addr)
 	b.until("underway", func() bool { return len(ben.Have().Tips) > 1 })
-	way.cut()
+	way.Cut()
 	require.False(t, ben.Have().Same(ann.Have()), "too short a log for this")
 	ben.notes(2000)
 	b.hears(Left, a.id(), 1)
 	a.hears(Left, b.id(), 1)
-	way.mend()
+	way.Mend()
 	a.agrees(b)
 	b.agrees(a)
+	b.until("told of every entry", func() bool { return b.took(a.id()) == lines(ben.Have())-held-2000 })
+}
+
+// lines is how many lines a member holds whose log has neither forks nor holes.
+func lines(h syncd.Have) (n int) {
+	for _, tip := range h.Tips {
+		n += int(tip.Seq)
+	}
+	return n
 }
 
 // How long it takes at most until a dead link is known: the caller's last ping may

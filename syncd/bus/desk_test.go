@@ -110,6 +110,19 @@ func (d *desk) count(kind NoticeKind, who events.Key) int {
 	return n
 }
 
+// took is how many entries from somebody people were told of.
+func (d *desk) took(from events.Key) int {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	n := 0
+	for _, s := range d.seen {
+		if s.Kind == Took && s.Peer == from {
+			n += s.N
+		}
+	}
+	return n
+}
+
 // hears waits for the nth notice of a kind about somebody.
 func (d *desk) hears(kind NoticeKind, who events.Key, n int) {
 	d.t.Helper()

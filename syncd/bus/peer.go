@@ -218,17 +218,21 @@ func (b *Bus) gave(to events.Key, n int) {
 	}
 }
 
-// progress tells people what came of an exchange, once it rests.
+// progress tells people what came of an exchange, once it rests. What came is
+// kept, and told, although the peer may have left meanwhile.
 func (p *peer) progress() {
 	standing := p.bus.party.Towards(p.key)
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.flying > 0 || p.ctx.Err() != nil {
+	if p.flying > 0 {
 		return
 	}
 	if p.took > 0 {
 		p.bus.tell(Notice{Kind: Took, Peer: p.key, N: p.took})
 		p.took = 0
+	}
+	if p.ctx.Err() != nil {
+		return
 	}
 	if standing.Same && !p.same {
 		p.bus.tell(Notice{Kind: Same, Peer: p.key})
