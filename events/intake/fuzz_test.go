@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
 
@@ -116,6 +117,27 @@ func FuzzParseTags(f *testing.F) {
 			require.Contains(t, known, tag)
 			require.False(t, seen[tag])
 			seen[tag] = true
+		}
+	})
+}
+
+// FuzzReadRecords reads any file as records that came back from the office.
+func FuzzReadRecords(f *testing.F) {
+	for _, seed := range []string{
+		"tag,serial,export,hub,kind\n2-101,SN-A,E1,H1,dimmer\n",
+		"\uFEFFPosition;s/n\r\n2-101;'=SN\r\n;\r\n2-102;\r\n", "tag\tserial no\n2-101\t\"a\"\"b\"\n", "tag,serial\n\"2-1\n01\",\xff\n", "tag\n1\n", "\"", "",
+	} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, file []byte) {
+		rows, err := intake.ReadRecords(bytes.NewReader(file))
+		if err != nil {
+			require.Empty(t, rows)
+			return
+		}
+		for _, r := range rows {
+			require.Positive(t, r.Number)
+			require.True(t, utf8.ValidString(string(r.Tag)+string(r.Serial)+r.Export+string(r.Hub)+r.Kind), "row %d", r.Number)
 		}
 	})
 }

@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"pairwalk/events"
 )
@@ -115,6 +116,11 @@ func readRecord(row record, at map[string]int) (Record, error) {
 			return tidy(row.cells[i])
 		}
 		return ""
+	}
+	for _, c := range row.cells {
+		if !utf8.ValidString(c) {
+			return Record{}, fmt.Errorf("%w; save the file as CSV in UTF-8", ErrNotText)
+		}
 	}
 	for _, i := range at {
 		if i < len(row.typed) && row.typed[i].Wrong != "" {

@@ -57,6 +57,7 @@ func TestTheOfficesRecordsComeBack(t *testing.T) {
 		{"a stray quote", "tag,serial\n2-101,S\"1\n", "row 2"},
 		{"a stray quote in the header", "ta\"g,serial\n2-101,S1\n", "bad header row"},
 		{"no rows", "tag,serial\n", "a header and no rows"},
+		{"another encoding", "tag,serial\n2-101,B\xfc1\n", "row 2: not UTF-8 text; save the file as CSV in UTF-8"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := intake.ReadRecords(strings.NewReader(tt.file))

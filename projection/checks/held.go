@@ -51,8 +51,11 @@ func ParseLimit(text string) (name string, value int64, err error) {
 	}
 	name, given = strings.TrimSpace(name), strings.TrimSpace(given)
 	if n, err := strconv.ParseInt(given, 10, 64); err == nil {
-		name, value = canonical(name, n)
-		return name, value, wholeName(name)
+		name, told := canonical(name, n)
+		if math.Abs(told) > mostTold {
+			return "", 0, fmt.Errorf("%q is more than a limit can be", text)
+		}
+		return name, int64(told), wholeName(name)
 	}
 	full, known := stems[name]
 	ms := measures(given)
@@ -70,15 +73,15 @@ var stems = map[string]string{
 
 // canonical turns a known limit in another unit into the one that is judged by:
 // off_within_min into off_within_s.
-func canonical(name string, value int64) (string, int64) {
+func canonical(name string, value int64) (string, float64) {
 	for stem, full := range stems {
 		unit, ok := strings.CutPrefix(name, stem+"_")
 		u, known := units[unit]
 		if ok && known && (Limit{Name: full}).takes(u.of) {
-			return full, int64(math.Round(float64(value) * u.factor))
+			return full, math.Round(float64(value) * u.factor)
 		}
 	}
-	return name, value
+	return name, float64(value)
 }
 
 // wholeName refuses a name that lacks its unit: nobody could tell later what the

@@ -58,7 +58,7 @@ func limits(s *projection.Site, test events.TestKind, plan *projection.Plan) []L
 	if plan != nil {
 		for _, name := range slices.Sorted(maps.Keys(plan.Limits)) {
 			known, value := canonical(name, plan.Limits[name])
-			planned[known] = value
+			planned[known] = int64(min(max(value, -mostTold), mostTold))
 		}
 	}
 	for _, u := range usuals[test] {

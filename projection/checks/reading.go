@@ -70,6 +70,10 @@ var (
 	}
 )
 
+// mostTold is the largest whole number that every device tells from its
+// neighbours; beyond it they might disagree on what was read.
+const mostTold = 1<<53 - 1
+
 // measures finds the numbers with a unit in a reading, such as "off after 14 min".
 func measures(reading string) []measure {
 	var out []measure
@@ -78,7 +82,7 @@ func measures(reading string) []measure {
 	for i, at := range found {
 		unit := units[strings.ReplaceAll(text[at[4]:at[5]], " ", "")]
 		v, err := strconv.ParseFloat(strings.ReplaceAll(text[at[2]:at[3]], ",", "."), 64)
-		if err != nil {
+		if err != nil || v*unit.factor > mostTold {
 			continue
 		}
 		near, to := strings.Trim(text[from:at[2]], " ,;"), len(text)
