@@ -19,7 +19,7 @@ import (
 )
 
 // pairOf is a site with two members who hold the same log.
-func pairOf(t *testing.T) (x *team, ada, ben *device) {
+func pairOf(t testing.TB) (x *team, ada, ben *device) {
 	x = newTeam(t)
 	ada, ben = x.lead, x.joins("ben", events.Tech)
 	ada.schedule(10)

@@ -55,6 +55,9 @@ func (h *Home) Sites() ([]SiteInfo, error) {
 		if errors.Is(err, fs.ErrNotExist) {
 			continue
 		}
+		if err == nil && string(k.Site) != name { // or files elsewhere would be taken for its own
+			err = fmt.Errorf("read keys: %s in the folder %s is of another site; put the folder back as it was", keysFile, name)
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -89,7 +92,7 @@ func (h *Home) Find(name string) (SiteInfo, error) {
 func siteNames(sites []SiteInfo) string {
 	names := make([]string, len(sites))
 	for i, s := range sites {
-		names[i] = s.Name + " (" + string(s.ID[:8]) + ")"
+		names[i] = s.Name + " (" + string(s.ID[:min(8, len(s.ID))]) + ")"
 	}
 	return strings.Join(names, ", ")
 }

@@ -21,7 +21,7 @@ import (
 // team is some members of one practice site, each with a device of their own, and
 // the true time.
 type team struct {
-	t    *testing.T
+	t    testing.TB
 	time events.Instant
 	rand io.Reader
 	lead *device
@@ -40,7 +40,7 @@ type device struct {
 // seeded is randomness that a test can repeat; it is fit for no secret.
 type seeded struct{ *rand.ChaCha8 }
 
-func newTeam(t *testing.T) *team {
+func newTeam(t testing.TB) *team {
 	x := &team{t: t, time: events.InstantOf(time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)), rand: seeded{rand.NewChaCha8([32]byte{7})}}
 	x.lead = x.device("ada")
 	m, _, err := x.lead.home().Init(t.Context(), member.Opening{Name: "Kiln Lane Works", Person: "ada", Zone: "UTC", Practice: true})
