@@ -46,7 +46,7 @@ func typed(usual []Limit, text string) []Limit {
 // off_within=15min, auto_on=40%, average=1fc, max_to_min=40.
 func ParseLimit(text string) (name string, value int64, err error) {
 	name, given, ok := strings.Cut(text, "=")
-	if !ok {
+	if !ok || events.CheckName(strings.TrimSpace(name)) != nil {
 		return "", 0, fmt.Errorf("%q is no limit; write it as off_within=15min", text)
 	}
 	name, given = strings.TrimSpace(name), strings.TrimSpace(given)

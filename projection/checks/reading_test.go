@@ -100,7 +100,7 @@ func TestParseLimit(t *testing.T) {
 		})
 	}
 	for _, text := range []string{"", "off_within", "off_within=15", "off_within=15 %", "off_within=soon", "off_within=15min or so", "mood=1fc", "auto_on=1.5",
-		"off_within=99999999999999999999h", "off_within_h=9000000000000000", "something_m=9007199254740992"} {
+		"off_within=99999999999999999999h", "off_within_h=9000000000000000", "something_m=9007199254740992", "=15"} {
 		t.Run("not "+text, func(t *testing.T) {
 			_, _, err := checks.ParseLimit(text)
 			require.Error(t, err)

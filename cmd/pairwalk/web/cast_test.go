@@ -36,7 +36,7 @@ const token = "a-made-up-token-of-32-characters"
 // device is a member's installation in memory, with a clock that is made up.
 type device struct {
 	*member.Member
-	t    *testing.T
+	t    testing.TB
 	fs   journal.FS
 	time atomic.Int64
 	rand io.Reader
@@ -56,7 +56,7 @@ func (l *locked) Read(b []byte) (int, error) {
 	return l.rand.Read(b)
 }
 
-func newDevice(t *testing.T, fs journal.FS, seed byte) *device {
+func newDevice(t testing.TB, fs journal.FS, seed byte) *device {
 	d := &device{t: t, fs: fs, rand: &locked{rand: rand.NewChaCha8([32]byte{seed})}}
 	d.time.Store(time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC).UnixMilli())
 	t.Cleanup(func() {
@@ -79,7 +79,7 @@ func (d *device) home() *member.Home {
 }
 
 // open opens a site with ada as its lead.
-func open(t *testing.T, fs journal.FS, zone string) *device {
+func open(t testing.TB, fs journal.FS, zone string) *device {
 	d := newDevice(t, fs, 7)
 	m, root, err := d.home().Init(t.Context(), member.Opening{Name: "Kiln Lane Works", Person: "ada", Zone: zone, Practice: true})
 	require.NoError(t, err)
@@ -145,7 +145,7 @@ func (d *device) entries() []member.Said {
 }
 
 // small is a site of two hubs and the devices that the frozen wire bodies name.
-func small(t *testing.T) *device {
+func small(t testing.TB) *device {
 	d := open(t, journal.Memory(), "UTC")
 	sheet := "tag,kind,hub,radio,floor,room,circuit,emergency\n"
 	for _, row := range []string{"H1,hub,,,1,1.01,C1-1,", "H2,hub,,,2,riser,C3-1,"} {
@@ -190,7 +190,7 @@ var (
 // one that is not it.
 type page struct {
 	*web.Page
-	t      *testing.T
+	t      testing.TB
 	member *device
 	near   *httptest.Server
 	far    *httptest.Server
