@@ -28,6 +28,14 @@ var practiceEpoch = events.InstantOf(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 // forward-running clock follows: an offset moves it along within the real boot,
 // and an instant has a boot of its own.
 func madeUpClock(spec string, real func() events.Stamp) (func() events.Stamp, error) {
+	clock, err := readClock(spec, real)
+	if err == nil && clock().Wall.At < 0 {
+		err = fmt.Errorf("PAIRWALK_CLOCK is %q, which is before 1970; entries can't be from then", spec)
+	}
+	return clock, err
+}
+
+func readClock(spec string, real func() events.Stamp) (func() events.Stamp, error) {
 	if d, err := time.ParseDuration(spec); err == nil {
 		return func() events.Stamp {
 			s := real()
@@ -42,10 +50,10 @@ func madeUpClock(spec string, real func() events.Stamp) (func() events.Stamp, er
 	if err != nil {
 		return nil, fmt.Errorf("PAIRWALK_CLOCK is %q; it is a time like 2026-03-02T09:00:00Z or an offset like +3m", spec)
 	}
-	shift := events.InstantOf(at).Sub(real().Wall.At)
+	shift := events.InstantOf(at) - real().Wall.At // as a number: no time.Duration is longer than 292 years
 	return func() events.Stamp {
 		s := real()
-		s.Wall.At = s.Wall.At.Add(shift)
+		s.Wall.At += shift
 		s.Mono = events.Mono{Boot: practiceBoot, Ms: max(0, int64(s.Wall.At-practiceEpoch))}
 		return s
 	}, nil

@@ -2,8 +2,6 @@ package member_test
 
 import (
 	"bytes"
-	"compress/gzip"
-	"io"
 	"slices"
 	"strings"
 	"testing"
@@ -140,39 +138,29 @@ func FuzzAdmits(f *testing.F) {
 	})
 }
 
-// FuzzReading opens any text as a log in a file, as somebody from outside does:
-// what is shown was signed, and the same for everybody.
+// FuzzReading opens any file as a log, as somebody from outside does: what is shown
+// was signed, and nothing can be recorded.
 func FuzzReading(f *testing.F) {
 	x, ada, ben := pairOf(f)
 	ada.log(events.NoteAdded{Of: events.Site(), Text: "hello"})
-	for _, file := range [][]byte{ada.bundle(), ben.bundle()} {
-		z, err := gzip.NewReader(bytes.NewReader(file))
-		require.NoError(f, err)
-		text, err := io.ReadAll(z)
-		require.NoError(f, err)
-		f.Add(text)
-		f.Add(text[:len(text)/2])
-		f.Add(bytes.Replace(text, []byte("hello"), []byte("hullo"), 1))
-		f.Add(bytes.Replace(text, []byte(`"kind":"note.added"`), []byte(`"kind":"note.addee"`), 1))
-	}
+	whole := ada.bundle()
+	f.Add(whole)
+	f.Add(ben.bundle())
+	f.Add(whole[:len(whole)/2])
+	f.Add(append(bytes.Clone(whole), whole...))
 	signed := map[events.Hash]bool{}
-	all, err := member.ReadExcerpt(bytes.NewReader(ada.bundle()))
+	all, err := member.ReadExcerpt(bytes.NewReader(whole))
 	require.NoError(f, err)
 	for _, e := range all.History.Ordered() {
 		signed[e.Hash] = true
 	}
-	f.Fuzz(func(t *testing.T, text []byte) {
-		var file bytes.Buffer
-		z := gzip.NewWriter(&file)
-		_, err := z.Write(text)
-		require.NoError(t, err)
-		require.NoError(t, z.Close())
-		m, err := member.Reading(t.Context(), bytes.NewReader(file.Bytes()), member.World{Now: ada.stamp, Rand: x.rand, MadeUp: true})
+	f.Fuzz(func(t *testing.T, file []byte) {
+		m, err := member.Reading(t.Context(), bytes.NewReader(file), member.World{Now: ada.stamp, Rand: x.rand, MadeUp: true})
 		if err != nil {
 			return
 		}
 		defer m.Close()
-		e, err := member.ReadExcerpt(bytes.NewReader(file.Bytes()))
+		e, err := member.ReadExcerpt(bytes.NewReader(file))
 		require.NoError(t, err)
 		for _, e := range e.History.Ordered() {
 			require.True(t, signed[e.Hash])
