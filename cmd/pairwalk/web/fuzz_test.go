@@ -12,7 +12,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/cmd/pairwalk/web"
+	"pairwalk/events"
 	"pairwalk/events/journal"
+	"pairwalk/syncd/member"
 )
 
 // fuzzActs are the acts and questions of the page, with something that each takes.
@@ -112,4 +114,69 @@ func fuzzed(which byte, query string, body []byte) *http.Request {
 	r.URL, r.RemoteAddr = u, "127.0.0.1:4711"
 	r.Header.Set("Authorization", "Bearer "+token)
 	return r
+}
+
+// everything is asked of a site whose log holds whatever a member wrote.
+var everything = []string{
+	"now", "status", "trouble", "story?limit=50", "show?subject=device:2-114", "show?subject=hub:H2", "reach", "reach?planned=1&without=device:2-101&advise=1",
+	"layout", "course", "team", "settings", "pictures", "channels", "channels?move=1&apart=1", "walk", "walk?from=10:00&people=ada,bo", "leave?floor=2",
+	"explain?subject=device:2-114&from=-2h", "explain?subject=hub:H2", "differs?from=07:00&to=23:00", "checks", "faults",
+}
+
+// FuzzEntries has a member say anything that entries may say, twice: whatever it
+// is, every question has an answer, and the same one to whoever reads the log anew.
+func FuzzEntries(f *testing.F) {
+	d := small(f)
+	require.NoError(f, d.Close())
+	disk := d.fs.(*journal.MemFS)
+	var waits []string // its kind and body
+	for _, kind := range events.Kinds() {
+		for _, body := range frozen(f, kind) {
+			if waits = append(waits, string(kind), body); len(waits) == 4 {
+				f.Add(waits[0], waits[1], waits[2], waits[3], int64(0))
+				waits = nil
+			}
+		}
+	}
+	f.Fuzz(func(t *testing.T, kind1, body1, kind2, body2 string, at int64) {
+		var entries []member.Entry
+		for _, x := range [][2]string{{kind1, body1}, {kind2, body2}} {
+			p, err := events.DecodeBody(events.Kind(x[0]), []byte(x[1]))
+			if err != nil {
+				return
+			}
+			e := member.Entry{Payload: p}
+			if at != 0 && !events.Kind(x[0]).IsRecord() {
+				e.When = events.Some(events.At(events.Instant(at)))
+			}
+			entries = append(entries, e)
+		}
+		d := newDevice(t, disk.Clone(), 11)
+		m, err := d.home().Open("")
+		require.NoError(t, err)
+		d.Member = m
+		if _, err := d.Record(t.Context(), entries...); err != nil {
+			return
+		}
+		p, err := web.New(web.Options{Member: m, Now: d.stamp, Token: token, Hosts: []string{"page.example"}, Meeting: &meeting{}, Sheet: readSheet, Pack: packed})
+		require.NoError(t, err)
+		for _, q := range everything {
+			path, query, _ := strings.Cut(q, "?")
+			r := httptest.NewRequest(http.MethodGet, "http://page.example/api/"+path+"?"+query, nil)
+			r.RemoteAddr = "127.0.0.1:4711"
+			r.Header.Set("Authorization", "Bearer "+token)
+			w := httptest.NewRecorder()
+			p.ServeHTTP(w, r)
+			require.Less(t, w.Code, 500, "%s: %s", q, w.Body)
+			require.True(t, json.Valid(w.Body.Bytes()), "%s: %s", q, w.Body)
+		}
+		said, err := json.Marshal(d.Status(momentNow))
+		require.NoError(t, err)
+		read, err := member.Reading(t.Context(), bytes.NewReader(d.bundle()), member.World{Now: d.stamp, Rand: d.rand, MadeUp: true})
+		require.NoError(t, err)
+		defer read.Close()
+		again, err := json.Marshal(read.Status(momentNow))
+		require.NoError(t, err)
+		require.Equal(t, string(said), string(again))
+	})
 }

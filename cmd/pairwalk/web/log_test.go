@@ -20,7 +20,7 @@ import (
 const wireDir = "../../../testdata/wire"
 
 // frozen are the bodies of a kind's frozen wire file, without the sealed line.
-func frozen(t *testing.T, kind events.Kind) []string {
+func frozen(t testing.TB, kind events.Kind) []string {
 	b, err := os.ReadFile(filepath.Join(wireDir, string(kind)+".json"))
 	require.NoError(t, err)
 	lines := strings.Split(strings.TrimSpace(string(b)), "\n")
