@@ -20,7 +20,7 @@ import (
 // fuzzActs are the acts and questions of the page, with something that each takes.
 var fuzzActs = []struct{ path, query, body string }{
 	{"log", "", `{"once":"00000000000000000001","by":"","entries":[{"kind":"note.added","body":{"of":"site:site","text":"x"},"when":"14:05"}]}`},
-	{"log", "", `{"once":"00000000000000000001","by":"Bo","entries":[{"kind":"device.paired","body":{"device":"2-114","serial":"SN1"},"when":"-2h..now"}]}`},
+	{"log", "", `{"once":"00000000000000000001","by":"Bo","entries":[{"kind":"device.paired","body":{"device":"2-118","hub":"H2","serial":"SN1"},"when":"-2h..now"}]}`},
 	{"void", "", `{"ref":"ABC123","why":"slip","note":""}`},
 	{"correct", "", `{"ref":"ABC123","tag":"2-114","serial":"S","hub":"H2","note":""}`},
 	{"exchange", "", `{"a":"2-114","b":"2-115","note":""}`},
@@ -33,7 +33,7 @@ var fuzzActs = []struct{ path, query, body string }{
 	{"invite", "", `{"role":"tech","hours":24,"sheet":""}`},
 	{"invite", "", `{"role":"tech","hours":1e300,"sheet":""}`},
 	{"import", "day=2026-03-02&table=&partial=1", "tag,kind,hub\n9-1,dimmer,H1\n"},
-	{"fieldsheet", "", `{"day":"2026-03-02","rows":[{"tag":"2-114","what":"paired","when":"14:05","serial":"S1","by":"Bo","note":""}]}`},
+	{"fieldsheet", "", `{"day":"2026-03-02","rows":[{"tag":"2-114","what":"paired","when":"07:05","serial":"S1","by":"Bo","note":""}]}`},
 	{"bundle", "", "\x1f\x8b\x08"},
 	{"merged", "", `{"export":"X1","hub":""}`},
 	{"picture", "subject=device:2-114&caption=x", "GIF89a..."},
@@ -47,7 +47,7 @@ var fuzzActs = []struct{ path, query, body string }{
 
 var fuzzQuestions = []string{
 	"now?at=14:05", "status?known_by=ada&at=-2h", "story?last=5&limit=3&before=x", "show?subject=2-114", "show?subject=hub:H1", "reach?at=now", "layout",
-	"course?from=09:00", "team", "settings", "pictures", "channels?hub=H1", "walk?for=ada", "leave?subject=1", "explain?subject=2-114&symptom=dark&from=-2h",
+	"course?from=09:00", "team", "settings", "pictures", "channels?hub=H1", "walk?for=ada", "leave?floor=2", "explain?subject=2-114&symptom=no-answer&from=-2h",
 	"differs?from=09:00&to=now", "checks?room=2.14", "faults?subject=2-114", "picture/00ff?x=1",
 }
 
@@ -56,10 +56,14 @@ var fuzzQuestions = []string{
 // site is opened again.
 func FuzzPage(f *testing.F) {
 	d := small(f)
+	said := d.log(
+		events.DevicePaired{Device: "2-115", Hub: "H2", Serial: "SN-A"}, events.DevicePaired{Device: "2-114", Hub: "H2", Serial: "SN-B"},
+		events.FaultFound{Of: events.Device("2-115"), Symptom: "hums", Severity: events.Minor},
+	)
 	require.NoError(f, d.Close())
 	disk := d.fs.(*journal.MemFS)
 	for i, a := range fuzzActs {
-		f.Add(byte(i), a.query, []byte(a.body))
+		f.Add(byte(i), a.query, []byte(strings.ReplaceAll(a.body, "ABC123", said[0].Ref().String())))
 	}
 	for i, q := range fuzzQuestions {
 		f.Add(byte(len(fuzzActs)+i), q, []byte(nil))
