@@ -25,8 +25,10 @@ func (w *world) heals() {
 		if h.m == nil && h.wakes != nil {
 			h.wakes()
 		}
-		for _, o := range w.hosts[:h.n] {
-			w.join(o, h)
+		for _, o := range w.hosts {
+			if o.n < h.n {
+				w.join(o, h)
+			}
 		}
 	}
 	before := w.report.Messages
@@ -101,7 +103,7 @@ func (w *world) agrees() {
 		asked = append(asked, projection.At(begin.Add(w.between(0, w.now.Sub(begin)))))
 	}
 	for range 2 {
-		who := one(w, w.hosts)
+		who := w.whom(w.hosts)
 		known := projection.Known{Member: who.key}
 		if w.dice.IntN(2) == 0 {
 			known.At = events.Some(begin.Add(w.between(0, w.now.Sub(begin))))

@@ -68,4 +68,19 @@
 //
 // A failure names its seed. The story of a run, in [Report], tells everything
 // that happened with the true time; go test -run TestSeeds -seed N -v prints it.
+//
+// What happens has a number, so that a [Plan] can leave it out: 1 to 4 are those
+// who join at the beginning, 5 and 6 the days. Each step of a day has a hundred
+// numbers from its own hundred on: 1700 is what people do in step 17 of the world,
+// 1701 a mishap, 1702 that two find each other again, 1703 that somebody joins
+// late, 1704 a backup, and from 1710 on the faults that come over messages and
+// starts in that step, one number for each kind. The story tells the numbers.
+//
+// Where something is left out, the rest should stay as it was. So whatever has a
+// number has dice of its own, which follow from the seed and the number; so has
+// what happens at a time, such as the arrival of a message; and a host, and a link.
+// Code that draws keeps to three rules: it draws from the dice at hand
+// (world.dice) as much whatever the state of the world; it draws a host with whom,
+// which stays with the same one as long as that one can; and what is new in a step
+// is an item of its own, with world.happens, or a fault with world.allows.
 package simtest

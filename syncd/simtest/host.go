@@ -2,7 +2,10 @@ package simtest
 
 import (
 	"crypto/ed25519"
+	"encoding/binary"
 	"fmt"
+	"io"
+	"math/rand/v2"
 	"time"
 
 	"pairwalk/events"
@@ -13,15 +16,16 @@ import (
 
 // host is one installation: a device, its disk, and the process on it.
 type host struct {
-	w     *world
-	n     int
-	name  string
-	role  events.Role
-	key   events.Key
-	bus   events.Key
-	clock clock
-	boots int
-	mem   *journal.MemFS
+	w      *world
+	n      int       // its seat
+	secret io.Reader // what it draws its keys from
+	name   string
+	role   events.Role
+	key    events.Key
+	bus    events.Key
+	clock  clock
+	boots  int
+	mem    *journal.MemFS
 
 	// of the process that runs
 	m         *member.Member // nil while none does
@@ -45,15 +49,23 @@ var names = []string{"Ada", "Ben", "Cleo", "Dov", "Eka"}
 
 // newHost is a device out of the box. Most clocks are minutes off, some hours.
 func (w *world) newHost(role events.Role) *host {
-	n := len(w.hosts)
+	n := w.taken
+	w.taken++
 	h := &host{w: w, n: n, name: names[n], role: role, mem: journal.Memory(), files: map[string][]byte{}, held: map[events.Ref]bool{}, shots: map[string]bool{}}
-	off := w.between(-4*time.Minute, 4*time.Minute)
-	if w.dice.IntN(5) == 0 {
-		off = w.between(-3*time.Hour, 3*time.Hour)
-	}
-	h.clock = clock{boot: boot{from: w.now, ppm: w.dice.Int64N(401) - 200}, base: int64(w.now)}
-	h.clock.set(off)
-	h.boot(w.between(time.Minute, 20*time.Hour))
+	w.apart(ofHost, n, func() {
+		var secret [32]byte
+		for i := 0; i < len(secret); i += 8 {
+			binary.LittleEndian.PutUint64(secret[i:], w.dice.Uint64())
+		}
+		h.secret = rand.NewChaCha8(secret)
+		off := w.between(-4*time.Minute, 4*time.Minute)
+		if w.dice.IntN(5) == 0 {
+			off = w.between(-3*time.Hour, 3*time.Hour)
+		}
+		h.clock = clock{boot: boot{from: w.now, ppm: w.dice.Int64N(401) - 200}, base: int64(w.now)}
+		h.clock.set(off)
+		h.boot(w.between(time.Minute, 20*time.Hour))
+	})
 	return h
 }
 
@@ -69,7 +81,7 @@ func (h *host) boot(up time.Duration) {
 // home is the installation as a new process finds it.
 func (h *host) home() *member.Home {
 	h.disk = newDisk(h.mem)
-	return member.NewHome(h.disk, member.World{Now: h.stamp, Rand: h.w.secret, MadeUp: true})
+	return member.NewHome(h.disk, member.World{Now: h.stamp, Rand: h.secret, MadeUp: true})
 }
 
 // runs is a process at work.

@@ -24,11 +24,13 @@ func (w *world) link(a, b *host) *link {
 	at := [2]int{min(a.n, b.n), max(a.n, b.n)}
 	if w.links[at] == nil {
 		l := &link{}
-		for i := range l.slow {
-			if w.dice.IntN(4) == 0 {
-				l.slow[i] = w.between(0, 3*time.Second)
+		w.apart(ofLink, at[0]*seats+at[1], func() {
+			for i := range l.slow {
+				if w.dice.IntN(4) == 0 {
+					l.slow[i] = w.between(0, 3*time.Second)
+				}
 			}
-		}
+		})
 		w.links[at] = l
 	}
 	return w.links[at]
@@ -94,18 +96,18 @@ func (w *world) carry(from, to *host, arrive func()) {
 	if !l.up {
 		return
 	}
-	if w.allows(Dropped, 15) {
+	if w.allows(Dropped, 15, from, to) {
 		w.inject(Dropped)
 		return
 	}
 	times := 1
-	if w.allows(Twice, 30) {
+	if w.allows(Twice, 30, from, to) {
 		w.inject(Twice)
 		times = 2
 	}
 	for range times {
 		delay := l.toward(from, to) + w.between(2*time.Millisecond, 80*time.Millisecond)
-		if w.allows(Late, 30) {
+		if w.allows(Late, 30, from, to) {
 			w.inject(Late)
 			delay += w.between(0, 15*time.Second)
 		}
@@ -144,7 +146,7 @@ func (h *host) request(p *host, serve func(*host) []byte, heard func(reply []byt
 	h.waits[p] = append(h.waits[p], func() { end(nil, false) })
 	w.carry(h, p, func() {
 		reply := serve(p)
-		w.carry(p, h, func() { end(w.garble(reply), true) })
+		w.carry(p, h, func() { end(w.garble(p, h, reply), true) })
 	})
 	w.later(timeout, func() { end(nil, false) })
 }
@@ -153,8 +155,8 @@ func (h *host) request(p *host, serve func(*host) []byte, heard func(reply []byt
 // it is another. Signatures are left alone: a line with a spoilt one is authentic
 // all the same where the next line vouches for it, and then two members hold it in
 // different bytes.
-func (w *world) garble(reply []byte) []byte {
-	if len(reply) == 0 || !w.allows(Garbled, 10) {
+func (w *world) garble(from, to *host, reply []byte) []byte {
+	if len(reply) == 0 || !w.allows(Garbled, 10, from, to) {
 		return reply
 	}
 	w.inject(Garbled)

@@ -12,6 +12,7 @@ type loop struct {
 	now   events.Instant
 	due   agenda
 	order int
+	nth   int // of those that are due at the same time
 	busy  int // requests and messages under way
 }
 
@@ -28,13 +29,17 @@ func (l *loop) later(wait time.Duration, do func()) {
 	heap.Push(&l.due, deed{l.now.Add(wait), l.order, do})
 }
 
-// next lets the next thing happen, if it is due by then.
-func (l *loop) next(by events.Instant) bool {
+// next lets the next thing happen, if it is due by then, after something else.
+func (l *loop) next(by events.Instant, first func()) bool {
 	if len(l.due) == 0 || l.due[0].at > by {
 		return false
 	}
 	d := heap.Pop(&l.due).(deed)
+	if l.nth++; d.at != l.now {
+		l.nth = 0
+	}
 	l.now = d.at
+	first()
 	d.do()
 	return true
 }

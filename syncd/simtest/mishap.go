@@ -136,14 +136,18 @@ func (h *host) steps() {
 
 // mishap injects one fault that this world allows.
 func (w *world) mishap() {
-	var can []func()
-	may := func(f Fault, ok bool, weight int, do func()) {
-		if w.may[f] && ok {
-			can = append(can, slices.Repeat([]func(){do}, weight)...)
+	type lurking struct {
+		can bool
+		do  func()
+	}
+	var all []lurking // in every world of this seed the same, whatever is left out
+	may := func(f Fault, can bool, weight int, do func()) {
+		if w.may[f] {
+			all = append(all, slices.Repeat([]lurking{{can, do}}, weight)...)
 		}
 	}
-	h := one(w, w.hosts)
-	p := one(w, append(w.others(h), h))
+	h := w.whom(w.hosts)
+	p := w.whom(w.hosts)
 	up := h.m != nil
 	may(Partition, p != h, 4, func() { w.cut(h, p) })
 	may(Partition, true, 1, func() {
@@ -157,10 +161,18 @@ func (w *world) mishap() {
 	may(Reboot, up, 1, func() { h.reboots(w.dice.IntN(2) == 0) })
 	may(Step, true, 2, h.steps)
 	may(Restore, up && h.backup != nil && !h.old, 2, h.restores)
-	if len(can) > 0 {
-		one(w, can)()
+	for _, i := range w.dice.Perm(len(all)) {
+		if all[i].can {
+			all[i].do()
+			break
+		}
 	}
-	if w.may[Restore] && h.backup == nil && h.m != nil && w.dice.IntN(3) == 0 {
+}
+
+// saves is a backup that somebody makes.
+func (w *world) saves() {
+	h := w.whom(w.hosts)
+	if w.may[Restore] && h.backup == nil && h.m != nil {
 		h.backup, h.since = h.mem.Clone(), 0
 		w.tell("%s makes a backup", h.name)
 	}
@@ -168,7 +180,7 @@ func (w *world) mishap() {
 
 // mends joins two who are parted.
 func (w *world) mends() {
-	h := one(w, w.hosts)
+	h := w.whom(w.hosts)
 	for _, o := range w.others(h) {
 		if w.dice.IntN(2) == 0 {
 			w.join(h, o)

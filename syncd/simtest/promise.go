@@ -83,5 +83,6 @@ type Report struct {
 	Photos   int // that people took
 	Fetched  int // pictures that came to somebody from somebody else
 	Injected Tally
+	Numbers  []int // what happened, as a Plan may leave it out
 	Story    []string
 }

@@ -10,23 +10,29 @@ import (
 
 // Run lives through the world of one seed. The error is a *[Broken] where a
 // promise was.
-func Run(ctx context.Context, seed uint64) (Report, error) {
-	w := newWorld(ctx, seed)
+func Run(ctx context.Context, seed uint64) (Report, error) { return Replay(ctx, Plan{Seed: seed}) }
+
+// Replay lives through a world without what its plan leaves out.
+func Replay(ctx context.Context, plan Plan) (Report, error) {
+	w := newWorld(ctx, plan)
 	w.opens()
-	for range 1 + w.dice.IntN(4)/3 {
-		if w.broken == nil {
-			w.calm = false
-			w.day(10 + w.dice.IntN(16))
-			w.heals()
+	for i, steps := range w.days {
+		if w.broken != nil || !w.occurs(firstDay+i) {
+			w.step += steps
+			continue
 		}
+		w.calm = false
+		w.day(steps)
+		w.heals()
 	}
+	w.deal(ofEnd, 0)
 	if w.broken == nil {
 		w.agrees()
 	}
 	if w.broken == nil {
 		w.finishes()
 	}
-	if w.broken == nil && w.report.Injected.Sum() == 0 {
+	if w.broken == nil && w.report.Injected.Sum() == 0 && len(plan.Without) == 0 {
 		w.breaks(Injected, "nothing was injected")
 	}
 	return w.sums()
@@ -34,6 +40,7 @@ func Run(ctx context.Context, seed uint64) (Report, error) {
 
 func (w *world) sums() (Report, error) {
 	w.report.Members = len(w.hosts)
+	w.report.Numbers = w.numbers()
 	if w.broken != nil {
 		return w.report, w.broken
 	}
@@ -58,8 +65,14 @@ func (w *world) opens() {
 	lead.runs(m)
 	lead.say(w.schedule()...)
 	lead.after()
-	for range 1 + w.dice.IntN(len(names)-2) { // there is room for somebody who comes late
-		w.comes()
+	w.deal(ofEnd, 1)
+	for i := range 1 + w.dice.IntN(len(names)-2) { // there is room for somebody who comes late
+		w.deal(ofNumber, firstGuest+i)
+		if w.occurs(firstGuest + i) {
+			w.comes()
+		} else {
+			w.taken++ // the seat stays empty, and all others have theirs
+		}
 	}
 }
 
@@ -67,7 +80,7 @@ func (w *world) opens() {
 // network, or on nobody's yet.
 func (w *world) comes() bool {
 	lead := w.hosts[0]
-	if lead.m == nil || lead.disk.dead || len(w.hosts) == len(names) || w.broken != nil {
+	if lead.m == nil || lead.disk.dead || w.taken == len(names) || w.broken != nil {
 		return false
 	}
 	role := events.Tech
@@ -98,22 +111,30 @@ func (w *world) comes() bool {
 }
 
 // day is a stretch of field work, with everything that comes between.
-func (w *world) day(acts int) {
-	for i := 0; i < acts && w.broken == nil; i++ {
+func (w *world) day(steps int) {
+	for i := 0; i < steps && w.broken == nil; i++ {
+		w.step++
+		w.deal(ofStep, w.step)
 		w.pass(w.between(time.Second, 3*time.Minute))
-		w.works()
-		if w.dice.IntN(3) == 0 {
+		if w.happens(work, 1) {
+			w.works()
+		}
+		if w.happens(trouble, 3) {
 			w.mishap()
 		}
-		if w.dice.IntN(8) == 0 {
+		if w.happens(saving, 9) {
+			w.saves()
+		}
+		if w.happens(mending, 8) {
 			w.mends()
 		}
-		if w.allows(LateJoin, 60) && w.comes() {
+		if w.may[LateJoin] && w.happens(coming, 16) && w.comes() {
 			w.inject(LateJoin)
 		}
-		if i == acts/2 && w.report.Injected.Sum() == 0 {
+		if i == steps/2 && w.report.Injected.Sum() == 0 && w.happens(setting, 1) {
 			w.hosts[0].steps()
 		}
 	}
+	w.deal(ofEnd, 2)
 	w.pass(w.between(0, 10*time.Minute))
 }

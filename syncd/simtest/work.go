@@ -76,7 +76,7 @@ func (w *world) works() {
 	for _, a := range acts {
 		sum += a.weight
 	}
-	h, roll := one(w, can), w.dice.IntN(sum)
+	h, roll := w.whom(can), w.dice.IntN(sum)
 	for _, a := range acts {
 		if roll -= a.weight; roll < 0 {
 			a.do(h)

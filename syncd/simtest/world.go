@@ -3,8 +3,6 @@ package simtest
 import (
 	"context"
 	"fmt"
-	"io"
-	"math/rand/v2"
 	"time"
 
 	"pairwalk/events"
@@ -16,11 +14,15 @@ const begin = events.Instant(1_772_434_800_000)
 // world is one run.
 type world struct {
 	loop
-	ctx    context.Context
-	seed   uint64
-	dice   *rand.Rand
-	lens   *rand.Rand // what concerns photos; nil in a world without
-	secret io.Reader  // what members draw their keys from
+	ctx context.Context
+	Plan
+	dice   dice
+	lens   *dice        // what concerns photos; nil in a world without
+	days   []int        // how many steps each has
+	step   int          // counts them
+	number int          // of what happens now; 0 for what follows from something earlier
+	did    map[int]bool // numbers of what happened
+	taken  int          // seats
 	may    map[Fault]bool
 	calm   bool          // nothing is injected any more
 	adrift bool          // a clock was set by so much that work of today looks like another day's
@@ -34,55 +36,53 @@ type world struct {
 	broken *Broken
 }
 
-func newWorld(ctx context.Context, seed uint64) *world {
+func newWorld(ctx context.Context, plan Plan) *world {
 	w := &world{
-		ctx: ctx, seed: seed,
+		ctx: ctx, Plan: plan,
 		loop:   loop{now: begin},
-		dice:   rand.New(rand.NewPCG(seed, 1)),
-		secret: rand.NewChaCha8([32]byte{byte(seed), byte(seed >> 8), byte(seed >> 16), byte(seed >> 24), 1}),
+		dice:   newDice(),
+		did:    map[int]bool{},
 		may:    map[Fault]bool{},
 		links:  map[[2]int]*link{},
 		boots:  map[string]boot{},
 		truth:  newTruth(),
 		ledger: newLedger(),
-		report: Report{Seed: seed, Injected: Tally{}},
+		report: Report{Seed: plan.Seed, Injected: Tally{}},
 	}
+	w.deal(ofWorld, 0)
 	for _, f := range Faults {
 		w.may[f] = w.dice.IntN(2) == 0
 	}
-	if seed%2 == 0 {
-		w.lens = rand.New(rand.NewPCG(seed, 2))
-	}
 	w.pulse = time.Duration(40+w.dice.IntN(260)) * time.Second
+	for range 1 + w.dice.IntN(4)/3 {
+		w.days = append(w.days, 10+w.dice.IntN(16))
+	}
+	if plan.Seed%2 == 0 {
+		lens := newDice()
+		w.lens = &lens
+	}
 	return w
 }
 
 // breaks notes the first promise that is seen broken; the run ends there.
 func (w *world) breaks(p Promise, format string, args ...any) {
 	if w.broken == nil {
-		w.broken = &Broken{w.seed, p, fmt.Sprintf(format, args...)}
+		w.broken = &Broken{w.Seed, p, fmt.Sprintf(format, args...)}
 		w.tell("BROKEN %s: %s", p, w.broken.Why)
 	}
 }
 
 // tell adds to the story.
 func (w *world) tell(format string, args ...any) {
-	w.report.Story = append(w.report.Story, w.now.Time().Format("15:04:05.000 ")+fmt.Sprintf(format, args...))
+	number := "     "
+	if w.number > 0 {
+		number = fmt.Sprintf("%5d", w.number)
+	}
+	w.report.Story = append(w.report.Story, w.now.Time().Format("15:04:05.000 ")+number+" "+fmt.Sprintf(format, args...))
 }
 
 // inject counts a fault.
 func (w *world) inject(f Fault) { w.report.Injected[f]++ }
-
-// allows says whether a fault that has a chance of so many in a thousand happens
-// now.
-func (w *world) allows(f Fault, chance int) bool {
-	return !w.calm && w.may[f] && w.dice.IntN(1000) < chance
-}
-
-// between draws a time.
-func (w *world) between(least, most time.Duration) time.Duration {
-	return least + time.Duration(w.dice.Int64N(int64(most-least)+1)).Truncate(time.Millisecond)
-}
 
 // pass lets time go by, and everything happen that is due in it.
 func (w *world) pass(d time.Duration) {
@@ -113,6 +113,3 @@ func (w *world) up() []*host {
 	}
 	return out
 }
-
-// one draws an element.
-func one[T any](w *world, list []T) T { return list[w.dice.IntN(len(list))] }
