@@ -108,6 +108,18 @@ func (m *MemFS) Read(name string) ([]byte, error) {
 	return bytes.Clone(n.now), nil
 }
 
+// Look returns a file's bytes as they are, for tests that look often. They must not
+// be changed. What is done to the file later does not show in them.
+func (m *MemFS) Look(name string) ([]byte, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	n, err := m.file("look at", name)
+	if err != nil {
+		return nil, err
+	}
+	return slices.Clip(n.now), nil
+}
+
 // List returns the names in a folder, sorted.
 func (m *MemFS) List(dir string) ([]string, error) {
 	m.mu.Lock()

@@ -60,7 +60,7 @@ func (l *ledger) read(h *host) map[events.Ref]bool {
 		if !strings.HasSuffix(name, ".ndjson") {
 			continue
 		}
-		b, err := h.mem.Read(name)
+		b, err := h.mem.Look(name)
 		if err != nil {
 			h.w.breaks(Kept, "%s: read %s: %v", h.name, name, err)
 			return on

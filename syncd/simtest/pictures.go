@@ -104,9 +104,13 @@ func (h *host) keeps(p *host, a syncd.PictureAsk, reply []byte) {
 	}
 	h.w.tell("%s takes a picture from %s", h.name, p.name)
 	h.w.report.Fetched++
-	if !h.onDisk()[a.Piece.SHA256] {
-		h.w.breaks(Pictured, "%s says it took in a picture that is not on its disk", h.name)
+	for _, file := range h.mem.Files() {
+		if name, ok := ofPicture(file); ok && name == a.Piece.SHA256 {
+			h.truly(file, name)
+			return
+		}
 	}
+	h.w.breaks(Pictured, "%s says it took in a picture that is not on its disk", h.name)
 }
 
 // pictured says whether everybody holds every picture that somebody holds.
@@ -132,16 +136,25 @@ func (w *world) pictured() bool {
 func (h *host) onDisk() map[string]bool {
 	on := map[string]bool{}
 	for _, file := range h.mem.Files() {
-		dir, name := path.Split(file)
-		if !strings.HasSuffix(dir, "/pictures/") || strings.Contains(name, ".") {
-			continue
+		if name, ok := ofPicture(file); ok {
+			h.truly(file, name)
+			on[name] = true
 		}
-		if b, err := h.mem.Read(file); err != nil || hashOf(b) != name {
-			h.w.breaks(Pictured, "%s holds something else under the name of picture %s", h.name, name)
-		}
-		on[name] = true
 	}
 	return on
+}
+
+// ofPicture is the name of the picture that a file is, if it is one.
+func ofPicture(file string) (string, bool) {
+	dir, name := path.Split(file)
+	return name, strings.HasSuffix(dir, "/pictures/") && !strings.Contains(name, ".")
+}
+
+// truly sees that what stands under a picture's name is that picture.
+func (h *host) truly(file, name string) {
+	if b, err := h.mem.Look(file); err != nil || hashOf(b) != name {
+		h.w.breaks(Pictured, "%s holds something else under the name of picture %s", h.name, name)
+	}
 }
 
 // trulyPictured sees that what stands under a picture's name is that picture, and
