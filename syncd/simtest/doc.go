@@ -62,6 +62,7 @@
 //     everybody ends with every picture that anybody holds.
 //   - Opens: a log that was closed, crashed or cut off is opened again.
 //   - Recorded: while its process lives, an entry of the right shape is taken.
+//   - No panic: nothing panics.
 //   - Injected: a run in which nothing was injected proves nothing, and fails.
 //
 // # Replaying

@@ -2,6 +2,7 @@ package simtest
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 
 	"pairwalk/events"
@@ -30,11 +31,16 @@ func newLedger() ledger {
 // it ever held must be in them, and every tip it claims to have.
 func (l *ledger) confirm(h *host) {
 	on := l.read(h)
+	var lost []events.Ref
 	for ref := range h.held {
 		if !on[ref] {
-			h.w.breaks(Kept, "%s had entry %d of %s, and has lost it", h.name, ref.Seq, h.w.nameOf(ref.Feed.Key()))
-			return
+			lost = append(lost, ref)
 		}
+	}
+	if len(lost) > 0 {
+		first := slices.MinFunc(lost, events.Ref.Compare)
+		h.w.breaks(Kept, "%s had entry %d of %s, and has lost it", h.name, first.Seq, h.w.nameOf(first.Feed.Key()))
+		return
 	}
 	h.held = on
 	for _, tip := range h.m.Have().Tips {

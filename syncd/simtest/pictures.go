@@ -5,7 +5,9 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"errors"
+	"maps"
 	"path"
+	"slices"
 	"strings"
 
 	"pairwalk/events"
@@ -47,8 +49,8 @@ func hashOf(b []byte) string {
 // but from a peer that left its last pull unanswered.
 func (h *host) views() {
 	for _, a := range h.m.PictureAsks() {
-		for p, t := range h.talks {
-			if t.pulls > 0 && !t.late {
+		for _, p := range h.w.others(h) {
+			if t := h.talks[p]; t != nil && t.pulls > 0 && !t.late {
 				h.w.breaks(EntriesFirst, "%s asks for pictures while %s is to answer a pull", h.name, p.name)
 				return
 			}
@@ -162,7 +164,7 @@ func (h *host) truly(file, name string) {
 func (w *world) trulyPictured() {
 	for _, h := range w.hosts {
 		on := h.onDisk()
-		for name := range h.shots {
+		for _, name := range slices.Sorted(maps.Keys(h.shots)) {
 			if !on[name] {
 				w.breaks(Pictured, "%s took photo %s and has lost it", h.name, name)
 			}

@@ -2,6 +2,8 @@ package simtest_test
 
 import (
 	"slices"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -37,4 +39,49 @@ func TestAllButLeavesOutTheRest(t *testing.T) {
 		}
 		require.True(t, out.Has(1_000_000))
 	}
+}
+
+// TestTheRestStaysAsItWas leaves single things out, and looks at what people do
+// besides: in nearly all cases the same people do the same at the same time.
+func TestTheRestStaysAsItWas(t *testing.T) {
+	same, all := 0, 0
+	for seed := range uint64(4) {
+		was := live(simtest.Plan{Seed: seed})
+		require.Nil(t, was.broken)
+		doings := doingsIn(was.report.Story)
+		numbers := slices.DeleteFunc(was.report.Numbers, func(n int) bool { return n < 100 })
+		for i := range 4 {
+			out := numbers[(2*i+1)*len(numbers)/8]
+			now := live(simtest.Plan{Seed: seed, Without: simtest.Numbers{{From: out, To: out}}})
+			require.Nil(t, now.broken)
+			require.NotContains(t, now.report.Numbers, out)
+			left := doingsIn(now.report.Story)
+			for n, line := range doings {
+				switch {
+				case n == out:
+				case n < out/100*100:
+					require.Equal(t, line, left[n], "number %d of seed %d came before %d", n, seed, out)
+				default:
+					all++
+					if left[n] == line {
+						same++
+					}
+				}
+			}
+		}
+	}
+	t.Logf("of %d things that followed, %d stayed as they were", all, same)
+	require.Greater(t, same, all*8/10)
+}
+
+// doingsIn are the first lines of what people do, by number.
+func doingsIn(story []string) map[int]string {
+	out := map[int]string{}
+	for _, line := range story {
+		f := strings.Fields(line)
+		if n, err := strconv.Atoi(f[1]); err == nil && n%100 == 0 && out[n] == "" {
+			out[n] = line
+		}
+	}
+	return out
 }

@@ -18,6 +18,7 @@ const (
 	Opens     Promise = "opens"
 	Recorded  Promise = "recorded"
 	Injected  Promise = "injected"
+	NoPanic   Promise = "no panic"
 
 	EntriesFirst Promise = "entries first"
 	Pictured     Promise = "pictured"

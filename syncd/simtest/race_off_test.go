@@ -3,4 +3,6 @@
 package simtest_test
 
 // seeds is how many worlds a test lives through unless it is told.
-const seeds = 1000
+const seeds = 2000
+
+const raced = false

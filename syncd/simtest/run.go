@@ -2,6 +2,7 @@ package simtest
 
 import (
 	"context"
+	"runtime/debug"
 	"time"
 
 	"pairwalk/events"
@@ -13,8 +14,14 @@ import (
 func Run(ctx context.Context, seed uint64) (Report, error) { return Replay(ctx, Plan{Seed: seed}) }
 
 // Replay lives through a world without what its plan leaves out.
-func Replay(ctx context.Context, plan Plan) (Report, error) {
+func Replay(ctx context.Context, plan Plan) (report Report, err error) {
 	w := newWorld(ctx, plan)
+	defer func() {
+		if p := recover(); p != nil {
+			w.breaks(NoPanic, "%v\n%s", p, debug.Stack())
+			report, err = w.sums()
+		}
+	}()
 	w.opens()
 	for i, steps := range w.days {
 		if w.broken != nil || !w.occurs(firstDay+i) {

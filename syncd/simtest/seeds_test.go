@@ -1,6 +1,7 @@
 package simtest_test
 
 import (
+	"context"
 	"flag"
 	"fmt"
 	"runtime/debug"
@@ -13,84 +14,86 @@ import (
 )
 
 var (
-	howMany = flag.Int("seeds", seeds, "how many worlds to live through")
+	howMany = flag.Uint64("seeds", seeds, "how many worlds to live through")
 	from    = flag.Uint64("from", 0, "the seed of the first world")
 	only    = flag.Int64("seed", -1, "live through the world of this one seed, and tell its story")
+	without = flag.String("without", "", "numbers of what is left out of it, such as 3,7,12..40")
+	tries   = flag.Int("tries", 400, "how many runs a failing one may take to be cut down")
 )
 
 // TestSeeds lives through many worlds. See the package documentation for what is
 // promised in each.
 func TestSeeds(t *testing.T) {
-	if *only >= 0 {
-		r, err := simtest.Run(t.Context(), uint64(*only))
-		t.Log("\n" + strings.Join(r.Story, "\n"))
-		require.NoError(t, err)
-		return
-	}
 	defer debug.SetGCPercent(debug.SetGCPercent(400)) // many small worlds, each soon forgotten
-	var all totals
-	for seed := *from; seed < *from+uint64(*howMany); seed++ {
-		r, err := simtest.Run(t.Context(), seed)
-		require.NoError(t, err, "live through it again with: go test ./syncd/simtest -run TestSeeds -v -seed %d", seed)
-		require.Positive(t, r.Injected.Sum(), "seed %d injected nothing", seed)
-		all.add(r)
+	switch {
+	case *only >= 0:
+		again(t)
+	case *soak > 0:
+		soaks(t)
+	default:
+		many(t)
+	}
+}
+
+// again lives through one world, or what a plan leaves of it.
+func again(t *testing.T) {
+	out, err := simtest.ParseNumbers(*without)
+	require.NoError(t, err, "-without")
+	l := live(simtest.Plan{Seed: uint64(*only), Without: out})
+	t.Log("\n" + strings.Join(l.report.Story, "\n"))
+	if l.broken != nil {
+		t.Fatal(l.broken)
+	}
+}
+
+func many(t *testing.T) {
+	all, first := newTotals(*from), lived{}
+	for l := range worlds(t.Context(), *from, *howMany) {
+		all.add(l)
+		if first = l; l.broken != nil {
+			break
+		}
+	}
+	if first.broken != nil {
+		t.Fatal(failure(first))
 	}
 	t.Log("\n" + all.table())
+	require.EqualValues(t, *howMany, all.worlds())
 	if *howMany >= 100 {
 		for _, f := range simtest.Faults {
-			require.Positive(t, all.injected[f], "no seed injected a %s", f)
+			require.Positive(t, all.Injected[f], "no seed injected a %s", f)
 		}
-		require.Positive(t, all.ready, "nobody was ever told that push may go")
-		require.Positive(t, all.unheard, "nobody ever knew of something that others had to ask for")
-		require.Positive(t, all.forks, "no feed ever forked")
-		require.Greater(t, all.fetched, all.photos, "photos did not go to everybody")
+		require.Positive(t, all.Ready, "nobody was ever told that push may go")
+		require.Positive(t, all.Unheard, "nobody ever knew of something that others had to ask for")
+		require.Positive(t, all.Forks, "no feed ever forked")
+		require.Greater(t, all.Fetched, all.Photos, "photos did not go to everybody")
 	}
 }
 
-// totals is what all seeds came to.
-type totals struct {
-	worlds, members, entries, messages, judged, ready, unheard, forks, healing, photos, fetched int
-	injected, in                                                                                simtest.Tally
-}
-
-func (a *totals) add(r simtest.Report) {
-	if a.injected == nil {
-		a.injected, a.in = simtest.Tally{}, simtest.Tally{}
-	}
-	a.worlds++
-	a.members += r.Members
-	a.entries += r.Entries
-	a.messages += r.Messages
-	a.judged += r.Judged
-	a.ready += r.Ready
-	a.unheard += r.Unheard
-	a.forks += r.Forks
-	a.photos += r.Photos
-	a.fetched += r.Fetched
-	a.healing = max(a.healing, r.Healing)
-	for f, n := range r.Injected {
-		a.injected[f] += n
-		a.in[f]++
-	}
-}
-
-func (a *totals) table() string {
+// failure tells of a world in which a promise was broken: how, and how to live
+// through it again; and of what is left of it, cut down.
+func failure(l lived) string {
 	var b strings.Builder
-	row := func(what string, n, in int) { fmt.Fprintf(&b, "%-16s %8d in %4d worlds\n", what, n, in) }
-	row("members", a.members, a.worlds)
-	row("entries", a.entries, a.worlds)
-	row("messages", a.messages, a.worlds)
-	row("judgements", a.judged, a.worlds)
-	row("push may go", a.ready, a.worlds)
-	row("to be named", a.unheard, a.worlds)
-	row("forked entries", a.forks, a.worlds)
-	row("photos", a.photos, a.worlds)
-	row("photos fetched", a.fetched, a.worlds)
-	for _, f := range simtest.Faults {
-		row(string(f), a.injected[f], a.in[f])
+	fmt.Fprintf(&b, "%v\n\nlive through it again with:\n%s\n", l.broken, command(simtest.Plan{Seed: l.seed}))
+	if *tries == 0 {
+		return b.String()
 	}
-	fmt.Fprintf(&b, "the longest healing took %d messages\n", a.healing)
+	run := func(p simtest.Plan) (simtest.Report, error) { return simtest.Replay(context.Background(), p) }
+	s, ok := simtest.Shrink(simtest.Plan{Seed: l.seed}, run, *tries)
+	if !ok {
+		return b.String() + "\nlived through once more, it broke nothing: something in it does not follow from the seed\n"
+	}
+	fmt.Fprintf(&b, "\ncut down in %d runs to %d of %d things that happened:\n%s\n\n%s\n", s.Tries, len(s.Kept), s.Of, command(s.Plan), strings.Join(s.Report.Story, "\n"))
 	return b.String()
+}
+
+// command is what lives through a plan again.
+func command(p simtest.Plan) string {
+	line := fmt.Sprintf("go test ./syncd/simtest -run TestSeeds -seed %d", p.Seed)
+	if len(p.Without) > 0 {
+		line += " -without " + p.Without.String()
+	}
+	return line + " -v"
 }
 
 // TestOneSeedOneWorld: whoever is told a seed sees what the teller saw.
