@@ -6,8 +6,10 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -116,6 +118,7 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 			out, err := build(t, tt.file, tt.was, tt.now)("-seeds", "300", "-tries", "0")
 			require.Error(t, err, "nobody noticed:\n%s", out)
 			require.Contains(t, out, fmt.Sprintf("breaks the promise %q", tt.breaks))
+			t.Log(regexp.MustCompile(`seed \d+ breaks the promise ".*?"`).FindString(out))
 		})
 	}
 }
@@ -138,10 +141,20 @@ func build(t *testing.T, file, was, now string) func(args ...string) (string, er
 	overlay, binary := filepath.Join(dir, "overlay.json"), filepath.Join(dir, "simtest.test")
 	require.NoError(t, os.WriteFile(overlay, list, 0o600))
 	// What is not needed to see it fail takes most of the time: vet and debug info.
-	out, err := exec.CommandContext(t.Context(), "go", "test", "-c", "-vet=off", "-ldflags=-s -w", "-overlay", overlay, "-o", binary, "pairwalk/syncd/simtest").CombinedOutput()
-	require.NoError(t, err, "%s", out)
+	out, err := command(t, "go", "test", "-c", "-vet=off", "-ldflags=-s -w", "-overlay", overlay, "-o", binary, "pairwalk/syncd/simtest")
+	require.NoError(t, err, out)
 	return func(args ...string) (string, error) {
-		out, err := exec.CommandContext(t.Context(), binary, append([]string{"-test.run", "^TestSeeds$"}, args...)...).CombinedOutput()
-		return string(out), err
+		return command(t, binary, append([]string{"-test.run", "^TestSeeds$"}, args...)...)
 	}
+}
+
+// command runs something, and tells what work it was for the machine.
+func command(t *testing.T, name string, args ...string) (string, error) {
+	t.Helper()
+	c := exec.CommandContext(t.Context(), name, args...)
+	out, err := c.CombinedOutput()
+	if p := c.ProcessState; p != nil {
+		t.Logf("%s took %s of processor time", filepath.Base(name), (p.UserTime() + p.SystemTime()).Round(100*time.Millisecond))
+	}
+	return string(out), err
 }

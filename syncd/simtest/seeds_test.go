@@ -74,7 +74,7 @@ func many(t *testing.T) {
 // through it again; and of what is left of it, cut down.
 func failure(l lived) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%v\n\nlive through it again with:\n%s\n", l.broken, command(simtest.Plan{Seed: l.seed}))
+	fmt.Fprintf(&b, "%v\n\nlive through it again with:\n%s\n", l.broken, line(simtest.Plan{Seed: l.seed}))
 	if *tries == 0 {
 		return b.String()
 	}
@@ -83,17 +83,17 @@ func failure(l lived) string {
 	if !ok {
 		return b.String() + "\nlived through once more, it broke nothing: something in it does not follow from the seed\n"
 	}
-	fmt.Fprintf(&b, "\ncut down in %d runs to %d of %d things that happened:\n%s\n\n%s\n", s.Tries, len(s.Kept), s.Of, command(s.Plan), strings.Join(s.Report.Story, "\n"))
+	fmt.Fprintf(&b, "\ncut down in %d runs to %d of %d things that happened:\n%s\n\n%s\n", s.Tries, len(s.Kept), s.Of, line(s.Plan), strings.Join(s.Report.Story, "\n"))
 	return b.String()
 }
 
-// command is what lives through a plan again.
-func command(p simtest.Plan) string {
-	line := fmt.Sprintf("go test ./syncd/simtest -run TestSeeds -seed %d", p.Seed)
+// line is what lives through a plan again.
+func line(p simtest.Plan) string {
+	text := fmt.Sprintf("go test ./syncd/simtest -run TestSeeds -seed %d", p.Seed)
 	if len(p.Without) > 0 {
-		line += " -without " + p.Without.String()
+		text += " -without " + p.Without.String()
 	}
-	return line + " -v"
+	return text + " -v"
 }
 
 // TestOneSeedOneWorld: whoever is told a seed sees what the teller saw.
