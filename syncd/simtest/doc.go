@@ -67,8 +67,31 @@
 //
 // # Replaying
 //
-// A failure names its seed. The story of a run, in [Report], tells everything
-// that happened with the true time; go test -run TestSeeds -seed N -v prints it.
+// A failure names its seed, the lowest that failed. The story of a run, in
+// [Report], tells everything that happened with the true time:
+//
+//	go test ./syncd/simtest -run TestSeeds -seed 42 -v
+//
+// With the failure comes a run that was cut down (see [Shrink]): what need not
+// happen for the same promise to be broken is left out, and what is left is a story
+// of a few lines. It is lived through again with
+//
+//	go test ./syncd/simtest -run TestSeeds -seed 42 -without 1..4,6..1700,1702.. -v
+//
+// where the numbers are those of what does not happen. To look for a cause, leave
+// out more or less by hand. So many runs may be made to cut one down, however long
+// they take; -tries 0 has none cut down.
+//
+// For many more worlds than a gate has time for there is
+//
+//	go test ./syncd/simtest -run TestSeeds -soak 2h -timeout 0 -v
+//
+// which says from time to time how it goes, tells of a broken promise and goes on,
+// and at the end, or when it is interrupted, prints what all came to, and the seed
+// to go on from. A build is as good as the worlds that its breakages were found in:
+// TestBrokenBuildsAreCaught breaks single lines of the members, and has each found.
+//
+// # Numbers
 //
 // What happens has a number, so that a [Plan] can leave it out: 1 to 4 are those
 // who join at the beginning, 5 and 6 the days. Each step of a day has a hundred

@@ -26,6 +26,8 @@ var (
 func TestSeeds(t *testing.T) {
 	defer debug.SetGCPercent(debug.SetGCPercent(400)) // many small worlds, each soon forgotten
 	switch {
+	case *only < 0 && *without != "":
+		t.Fatal("-without leaves something out of one world: say which with -seed")
 	case *only >= 0:
 		again(t)
 	case *soak > 0:

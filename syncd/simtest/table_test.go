@@ -50,6 +50,13 @@ func (a *totals) add(l lived) {
 	}
 }
 
+func (a *totals) seeds() string {
+	if a.worlds() == 0 {
+		return "none was lived through"
+	}
+	return fmt.Sprintf("seeds %d to %d", a.from, a.next-1)
+}
+
 func (a *totals) worlds() int { return int(a.next - a.from) }
 
 // table is for people to read.
@@ -58,7 +65,7 @@ func (a *totals) table() string {
 	row := func(what string, n int, more string, args ...any) {
 		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%-18s %10s   %s", what, grouped(n), fmt.Sprintf(more, args...)), " "))
 	}
-	row("worlds", a.worlds(), "seeds %d to %d", a.from, a.next-1)
+	row("worlds", a.worlds(), "%s", a.seeds())
 	row("members", a.Members, "")
 	row("entries", a.Entries, "%s on branches of forked feeds", grouped(a.Forks))
 	row("messages", a.Messages, "until all was quiet again, at most %s", grouped(a.longest))
