@@ -44,6 +44,9 @@ func TestAllButLeavesOutTheRest(t *testing.T) {
 // TestTheRestStaysAsItWas leaves single things out, and looks at what people do
 // besides: in nearly all cases the same people do the same at the same time.
 func TestTheRestStaysAsItWas(t *testing.T) {
+	if raced {
+		t.Skip(sampled)
+	}
 	same, all := 0, 0
 	for seed := range uint64(4) {
 		was := live(simtest.Plan{Seed: seed})
@@ -84,4 +87,29 @@ func doingsIn(story []string) map[int]string {
 		}
 	}
 	return out
+}
+
+// TestLessBreaksNothingMore: what is left of a world is a world, in which every
+// promise holds.
+func TestLessBreaksNothingMore(t *testing.T) {
+	if raced {
+		t.Skip(sampled)
+	}
+	for seed := range uint64(4) {
+		all := live(simtest.Plan{Seed: seed}).report.Numbers
+		var few, steps []int
+		for i, n := range all {
+			if i%3 == int(seed)%3 {
+				few = append(few, n)
+			}
+			if n >= 100 {
+				steps = append(steps, n)
+			}
+		}
+		for _, kept := range [][]int{nil, few, steps} {
+			l := live(simtest.Plan{Seed: seed, Without: simtest.AllBut(kept)})
+			require.Nil(t, l.broken, "seed %d with %v alone", seed, kept)
+			require.Subset(t, kept, l.report.Numbers)
+		}
+	}
 }

@@ -24,12 +24,15 @@ func Replay(ctx context.Context, plan Plan) (report Report, err error) {
 	}()
 	w.opens()
 	for i, steps := range w.days {
-		if w.broken != nil || !w.occurs(firstDay+i) {
-			w.step += steps
-			continue
+		if w.broken != nil {
+			break
 		}
 		w.calm = false
-		w.day(steps)
+		if w.occurs(firstDay + i) {
+			w.day(steps)
+		} else {
+			w.step += steps
+		}
 		w.heals()
 	}
 	w.deal(ofEnd, 0)

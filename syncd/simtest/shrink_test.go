@@ -86,7 +86,7 @@ func TestShrinkOfWhatHolds(t *testing.T) {
 // again.
 func TestAFailureIsCutDown(t *testing.T) {
 	if raced {
-		t.Skip("this is a build without the race detector, whoever asks")
+		t.Skip(sampled)
 	}
 	t.Parallel()
 	run := build(t, "events/journal/append.go", "if _, err = f.Write(b); err == nil {\n\t\terr = f.Sync()\n\t}", "_, err = f.Write(b)")
