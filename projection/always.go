@@ -46,7 +46,7 @@ func (t *timeline) always() *always {
 // tellAlways puts it into a site's facts, as a copy of their own.
 func (f *fold) tellAlways() {
 	a, s := f.always(), f.site
-	s.Heads = maps.Clone(a.heads)
+	s.Heads, s.Gaps = maps.Clone(a.heads), maps.Clone(f.gaps)
 	s.Quarantined = slices.Clone(a.quarantined)
 	s.NotUnderstood = slices.Clone(a.notUnderstood)
 	s.Comparisons = slices.Clone(a.comparisons)

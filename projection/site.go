@@ -48,6 +48,10 @@ type Site struct {
 	NotUnderstood []*events.Event
 	Entries       int // in view
 
+	// Gaps are the feeds of which lines are missing here that others follow, each
+	// with the first line that follows one.
+	Gaps map[events.FeedID]events.Seq
+
 	hubs    map[events.HubID]int
 	devices map[events.Tag]int
 	members map[events.Key]int

@@ -25,10 +25,11 @@ type timeline struct {
 	odd      []Anomaly // records that make no sense
 	opened   *events.Event
 
-	awaited map[events.Ref]bool    // entries that voids name and nobody has brought yet
-	holes   map[events.FeedID]bool // feeds of which lines are missing that others follow
-	forGood *always                // nil until it is asked for
-	folds   int                    // how many were begun
+	awaited map[events.Ref]bool          // entries that voids name and nobody has brought yet
+	holes   map[events.FeedID]bool       // feeds of which lines are missing that others follow
+	gaps    map[events.FeedID]events.Seq // of those, the first line of their own that follows a missing one
+	forGood *always                      // nil until it is asked for
+	folds   int                          // how many were begun
 	pace    pace
 	paths   map[string]*path
 }
@@ -57,7 +58,7 @@ type void struct {
 }
 
 func (h *History) newTimeline(view []*events.Event) *timeline {
-	t := &timeline{site: h.Site, ranks: &h.ranks, pace: cmp.Or(h.pace, usualPace), view: view, index: make(map[*events.Event]int, len(view)), holes: map[events.FeedID]bool{}}
+	t := &timeline{site: h.Site, ranks: &h.ranks, pace: cmp.Or(h.pace, usualPace), view: view, index: make(map[*events.Event]int, len(view)), holes: map[events.FeedID]bool{}, gaps: map[events.FeedID]events.Seq{}}
 	for i, e := range view {
 		t.index[e] = i
 	}
@@ -109,6 +110,9 @@ func (t *timeline) noteHoles(e *events.Event) {
 	if e.Seq > 1 {
 		if _, found := t.ranks.Find(events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}); !found {
 			t.holes[e.Feed] = true
+			if first, noted := t.gaps[e.Feed]; !noted || e.Seq < first {
+				t.gaps[e.Feed] = e.Seq
+			}
 		}
 	}
 	for _, ref := range e.Seen {

@@ -13,7 +13,9 @@ func (x *Exchange) heals(p *peer, taken map[events.FeedID]bool) []Ask {
 	var asks []Ask
 	holes := x.log.Holes()
 	for _, feed := range slices.Sorted(maps.Keys(holes)) {
-		if taken[feed] || p.tried[feed] || x.busy[feed] != 0 || !x.proven(feed.Key()) {
+		// Where the join is what is missing nobody is proven by it; but the feed was
+		// once, or nothing of it would be here.
+		if taken[feed] || p.tried[feed] || x.busy[feed] != 0 || !x.proven(feed.Key()) && holes[feed][0].Seq > probeTo {
 			continue
 		}
 		tips := p.tipsPlaced(x.log, feed)

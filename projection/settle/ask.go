@@ -94,12 +94,18 @@ func (m *matter) logAge(h Heard, ever bool, k events.Key) int64 {
 	if ms, known := m.clock.age(h.At); ever && known {
 		age = ms
 	}
-	if last, worked := m.hub.Active[k]; worked {
+	if last, worked := m.hub.Active[k]; worked && m.whole(last.Event) {
 		if first, known := m.clock.earliest(act{event: last.Event}); known {
 			age = min(age, m.clock.now.Mono.Ms-first)
 		}
 	}
 	return age
+}
+
+// whole says whether nothing of an entry's feed is missing here before it.
+func (m *matter) whole(e *events.Event) bool {
+	gap, lacks := m.site.Gaps[e.Feed]
+	return !lacks || e.Seq < gap
 }
 
 // answerAge is how long ago, at the most, a member's newest answer about the hub

@@ -17,7 +17,7 @@ import (
 // that were taken in before change nothing.
 func (m *Member) Arrived(ctx context.Context, lines []seal.Verified) error {
 	m.mu.Lock()
-	evs := decode(lines)
+	evs := m.world.decode(lines)
 	for i := range evs {
 		if evs[i].Member() == m.self {
 			m.tell(&evs[i])
@@ -80,5 +80,5 @@ func (m *Member) refused() {
 		}
 		lines = append(lines, v)
 	}
-	m.takeIn(decode(lines), m.world.wall())
+	m.takeIn(m.world.decode(lines), m.world.wall())
 }

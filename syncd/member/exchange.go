@@ -44,7 +44,7 @@ func (m *Member) ensureFeed(ctx context.Context) error {
 	v, err := m.begin(ctx)
 	defer m.mu.Unlock()
 	if err == nil {
-		m.takeIn(decode([]seal.Verified{v}), m.world.wall())
+		m.takeIn(m.world.decode([]seal.Verified{v}), m.world.wall())
 	}
 	return err
 }
@@ -60,6 +60,7 @@ type Received struct {
 	Admitted []string              // members this lead admitted on hearing of them
 	Waiting  []string              // members a lead has to decide on
 	New      []projection.Conflict // conflicts that were not here before
+	Strange  int                   // entries left out, of feeds whose author never joined the site
 	Theirs   int                   // entries here that the maker did not have; 0 of an excerpt, which can't tell
 }
 
@@ -80,11 +81,11 @@ func (m *Member) BundleIn(ctx context.Context, r io.Reader) (Received, error) {
 func (m *Member) bundleIn(ctx context.Context, b *bundle.Bundle) (Received, error) {
 	before := m.Now()
 	got := Received{From: b.MakerName, Made: b.Made, By: map[string]int{}}
-	taken, err := m.takeBundle(ctx, b)
+	taken, strange, err := m.takeBundle(ctx, b)
 	if err != nil {
 		return Received{}, fmt.Errorf("take in bundle: %w", err)
 	}
-	evs := decode(taken.Fresh)
+	evs := m.world.decode(taken.Fresh)
 	m.mu.Lock()
 	m.takeIn(evs, m.world.wall())
 	m.forked()
@@ -93,7 +94,7 @@ func (m *Member) bundleIn(ctx context.Context, b *bundle.Bundle) (Received, erro
 	if err != nil {
 		return Received{}, err
 	}
-	got.Fresh, got.Known, got.Healed = len(taken.Fresh), taken.Known, taken.Healed
+	got.Fresh, got.Known, got.Healed, got.Strange = len(taken.Fresh), taken.Known, taken.Healed, strange
 	if !b.Excerpt() {
 		got.Theirs = m.lacking(b.Heads)
 	}
@@ -108,20 +109,41 @@ func (m *Member) bundleIn(ctx context.Context, b *bundle.Bundle) (Received, erro
 	return got, nil
 }
 
-// takeBundle hands a bundle's runs to the journal.
-func (m *Member) takeBundle(ctx context.Context, b *bundle.Bundle) (journal.Taken, error) {
+// takeBundle hands a bundle's runs to the journal, but for feeds of strangers:
+// anybody can make those, nobody would pass them on, and so members would not
+// come to hold the same. It counts the entries left out.
+func (m *Member) takeBundle(ctx context.Context, b *bundle.Bundle) (sum journal.Taken, strange int, err error) {
 	t := taking{m: m, ctx: ctx}
-	for _, run := range b.Runs() {
+	joins := m.joinsIn(b)
+	for feed, run := range b.Runs() {
+		if !joins[feed.Key()] && !m.proven(feed.Key()) {
+			strange += len(run.Lines)
+			continue
+		}
 		var hole events.Head
 		if n := len(run.Holes); n > 0 {
 			hole = run.Holes[n-1]
 		}
 		if err := t.run(hole, run.Lines); err != nil {
-			return t.sum, err
+			return t.sum, strange, err
 		}
 	}
-	err := t.flush()
-	return t.sum, err
+	err = t.flush()
+	return t.sum, strange, err
+}
+
+// joinsIn lists whose joins a bundle holds, proven back to the site's root.
+func (m *Member) joinsIn(b *bundle.Bundle) map[events.Key]bool {
+	joins := map[events.Key]bool{}
+	for feed, run := range b.Runs() {
+		for _, v := range run.Lines {
+			e := v.Event()
+			if p, ok := e.Payload.(events.MemberJoined); ok && !joins[p.Key] && p.Proven(m.keys.Site, feed) == nil {
+				joins[p.Key] = true
+			}
+		}
+	}
+	return joins
 }
 
 // forked stops using our feed if the journal found another branch of it, or a
@@ -190,7 +212,7 @@ func (m *Member) firstHad(e *events.Event) events.Instant {
 
 // Words sums up what came in, in a sentence.
 func (g Received) Words() string {
-	if g.Fresh == 0 && g.Healed == 0 {
+	if g.Fresh == 0 && g.Healed == 0 && g.Strange == 0 {
 		return fmt.Sprintf("nothing new from %s; %d entries were here already", g.From, g.Known)
 	}
 	var names []string
@@ -203,6 +225,9 @@ func (g Received) Words() string {
 		parts[i] = fmt.Sprintf("%d by %s", g.By[name], name)
 	}
 	s := fmt.Sprintf("%d new entries from %s: %s", g.Fresh, g.From, strings.Join(parts, ", "))
+	if g.Strange > 0 {
+		s += fmt.Sprintf("; %d left out, of somebody who never joined", g.Strange)
+	}
 	if g.Healed > 0 {
 		s += fmt.Sprintf("; %d damaged places mended", g.Healed)
 	}

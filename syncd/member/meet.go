@@ -22,11 +22,12 @@ func (m *Member) Have() syncd.Have { return syncd.HaveOf(m.journal, m.proven) }
 // Answer is the reply to a peer's pull, whatever its bytes are.
 func (m *Member) Answer(pull []byte) []byte { return syncd.Answer(m.journal, m.proven, pull) }
 
-// proven says whether the join of a feed key is held and holds.
+// proven says whether the join of a feed key is held and holds. Our own need not
+// be held: where its line was damaged, others have it, and it must be asked for.
 func (m *Member) proven(key events.Key) bool {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return m.joined[key]
+	return m.joined[key] || key == m.self
 }
 
 // Hear takes in what a peer says it has. Asked is this device's clocks before it
@@ -131,7 +132,7 @@ func (m *Member) takeBatch(ctx context.Context, batch syncd.Batch) (journal.Take
 	if err := t.flush(); err != nil && !gap(err) {
 		return t.sum, err
 	}
-	evs := decode(t.sum.Fresh)
+	evs := m.world.decode(t.sum.Fresh)
 	m.mu.Lock()
 	m.takeIn(evs, m.world.wall())
 	m.forked()

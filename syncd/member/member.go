@@ -9,7 +9,6 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
-	"pairwalk/events/seal"
 	"pairwalk/projection"
 	"pairwalk/syncd"
 )
@@ -89,7 +88,7 @@ func (m *Member) load() error {
 		if err != nil {
 			return fmt.Errorf("read journal: %w", err)
 		}
-		evs = append(evs, v.Event())
+		evs = append(evs, m.world.read(v))
 	}
 	now := m.world.wall()
 	for i := range evs {
@@ -230,11 +229,3 @@ func (m *Member) seen(next events.Seq) []events.Ref {
 // fullEvery is how often an entry names every head and not only the new ones,
 // so that a reader who lost some lines learns them again.
 const fullEvery = 256
-
-func decode(lines []seal.Verified) []events.Event {
-	out := make([]events.Event, len(lines))
-	for i, v := range lines {
-		out[i] = v.Event()
-	}
-	return out
-}

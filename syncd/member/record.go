@@ -117,7 +117,7 @@ func (m *Member) record(ctx context.Context, entries []Entry) ([]events.Event, e
 		m.refused()
 		return nil, fmt.Errorf("write journal: %w", err)
 	}
-	evs := decode(lines)
+	evs := m.world.decode(lines)
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	m.takeIn(evs, m.world.wall())

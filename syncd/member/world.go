@@ -2,10 +2,13 @@ package member
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
+	"slices"
 
 	"pairwalk/events"
+	"pairwalk/events/seal"
 )
 
 // World is what a member needs of its surroundings.
@@ -18,6 +21,7 @@ type World struct {
 	// Passphrase asks for the one that a site's keys are locked with, from a person
 	// or from a file of theirs; nil where nobody can be asked.
 	Passphrase func(SiteInfo) (string, error)
+	Lacks      []events.Kind // kinds to take for unknown, as an older version would; for trials
 }
 
 // Errors where callers branch.
@@ -30,5 +34,22 @@ var (
 	ErrKeysLocked  = errors.New("the keys of this site are locked, and nobody can be asked for the passphrase here")
 	ErrPassphrase  = errors.New("wrong passphrase; nothing was changed")
 )
+
+// decode is what lines tell this installation.
+func (w World) decode(lines []seal.Verified) []events.Event {
+	out := make([]events.Event, len(lines))
+	for i, v := range lines {
+		out[i] = w.read(v)
+	}
+	return out
+}
+
+func (w World) read(v seal.Verified) events.Event {
+	e := v.Event()
+	if k := e.Kind(); e.Understood() && slices.Contains(w.Lacks, k) {
+		e.Payload = events.Opaque{Of: k, Why: fmt.Sprintf("kind %q is not known here", k)}
+	}
+	return e
+}
 
 func (w World) wall() events.Instant { return w.Now().Wall.At }

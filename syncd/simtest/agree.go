@@ -22,9 +22,14 @@ func (w *world) heals() {
 		}
 	}
 	for _, h := range w.hosts {
+		h.short = shortage{}
+		if h.m != nil && h.disk.said > 0 {
+			h.opensAnew()
+		}
 		if h.m == nil && h.wakes != nil {
 			h.wakes()
 		}
+		h.renews()
 		for _, o := range w.hosts {
 			if o.n < h.n {
 				w.join(o, h)
@@ -36,9 +41,10 @@ func (w *world) heals() {
 	w.quieten(bound)
 	for beat := 0; w.broken == nil && !w.same(); beat++ {
 		if beat == beats {
-			w.breaks(Agreed, "after %d beats they still do not have the same: %s", beats, w.standings())
+			w.breaks(w.stops(), "after %d beats they still do not have the same: %s", beats, w.standings())
 			return
 		}
+		w.carriesOver()
 		for _, h := range w.hosts {
 			h.beat()
 			h.after()
@@ -50,7 +56,7 @@ func (w *world) heals() {
 
 // beats is how many more haves a healing may take: a peer at fault is passed over
 // for a number of them that doubles.
-const beats = 20
+const beats = 70
 
 // bound is how many messages quiet may take: for each way between two, the samples
 // and a have, and for each of some feeds tips that grew and a few pulls; and of each photo that
@@ -68,7 +74,7 @@ func (w *world) same() bool {
 			return false
 		}
 		for _, p := range w.others(h) {
-			if !h.m.Towards(p.bus).Same {
+			if w.link(h, p).up && !h.m.Towards(p.bus).Same {
 				return false
 			}
 		}
@@ -78,6 +84,9 @@ func (w *world) same() bool {
 
 func (w *world) standings() string {
 	var out string
+	for _, h := range w.hosts[1:] {
+		out += w.differences(w.hosts[0], h)
+	}
 	for _, h := range w.hosts {
 		for _, o := range w.others(h) {
 			if s := h.m.Towards(o.bus); !s.Same {
@@ -97,6 +106,7 @@ func (w *world) standings() string {
 // what each knew.
 func (w *world) agrees() {
 	w.trulyPictured()
+	w.judges()
 	first := w.hosts[0]
 	asked := []projection.Moment{{}}
 	for range 2 {
@@ -115,7 +125,7 @@ func (w *world) agrees() {
 			return
 		}
 		w.ledger.confirm(h)
-		if !maps.Equal(h.held, first.held) {
+		if !maps.EqualFunc(h.held, first.held, func(bool, bool) bool { return true }) {
 			w.breaks(Agreed, "%s and %s do not hold the same: %s", h.name, first.name, w.differences(h, first))
 			return
 		}
@@ -133,13 +143,48 @@ func (w *world) differences(a, b *host) string {
 	var alone []string
 	for _, pair := range [][2]*host{{a, b}, {b, a}} {
 		for ref := range pair[0].held {
-			if !pair[1].held[ref] {
+			if !pair[1].has(ref) {
 				alone = append(alone, fmt.Sprintf("%s alone has entry %d of %s (%s)", pair[0].name, ref.Seq, w.nameOf(ref.Feed.Key()), ref))
 			}
 		}
 	}
 	slices.Sort(alone)
 	return strings.Join(alone, "; ")
+}
+
+// judges sees who was heard, and whether anything is lost that some disk had.
+func (w *world) judges() {
+	if w.broken != nil {
+		return
+	}
+	for _, ref := range w.ledger.all() {
+		if !w.hosts[0].has(ref) && !w.ledger.gone[ref] {
+			w.breaks(Kept, "entry %d of %s was on more than the disks that lost it, and nobody has it any more", ref.Seq, w.nameOf(ref.Feed.Key()))
+			return
+		}
+	}
+	for _, h := range w.hosts {
+		h.lawful()
+		h.forksShow()
+	}
+	w.opaque()
+}
+
+// stops is the promise that is broken where members do not come to agree: a line
+// that somebody lacks past a hole was stopped by it.
+func (w *world) stops() Promise {
+	for _, h := range w.hosts {
+		for feed, holes := range h.m.Have().Holes {
+			for _, o := range w.others(h) {
+				for ref := range o.held {
+					if ref.Feed == feed && ref.Seq > holes[0] && !h.has(ref) {
+						return Onward
+					}
+				}
+			}
+		}
+	}
+	return Agreed
 }
 
 func (h *host) status(m projection.Moment) string {
@@ -153,6 +198,7 @@ func (h *host) status(m projection.Moment) string {
 // finishes ties up every loose end and waits; then push may go everywhere.
 func (w *world) finishes() {
 	lead := w.hosts[0]
+	w.decides()
 	for range 2 { // a conflict resolved may bring up another
 		lead.bringsHome()
 		lead.pairsAnew()
@@ -178,7 +224,7 @@ func (w *world) finishes() {
 // forked one.
 func (h *host) pairsAnew() {
 	for _, d := range h.m.Now().Devices {
-		if h.w.broken != nil || d.Paired == nil || !h.w.byKey(d.Paired.Member()).old {
+		if h.w.broken != nil || d.Paired == nil || !h.w.forks(d.Paired.Member()) {
 			continue
 		}
 		_, err := h.m.Void(h.w.ctx, d.Paired.Ref(), events.WrongDetail, "on a branch")
@@ -189,10 +235,20 @@ func (h *host) pairsAnew() {
 	}
 }
 
+// forks says whether a member's feed may have more than one branch.
+func (w *world) forks(key events.Key) bool {
+	return slices.ContainsFunc(w.hosts, func(h *host) bool { return h.key == key && h.old })
+}
+
 // settled sees that nobody waits for ever.
 func (w *world) settled(h *host) {
 	if w.broken != nil {
 		return
+	}
+	for _, o := range w.others(h) {
+		if o.bus != h.bus && !w.link(h, o).up {
+			return // it can't hear them all: another device with its keys does, or with theirs
+		}
 	}
 	h.judge()
 	js, err := h.m.Settle()

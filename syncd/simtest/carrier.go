@@ -104,7 +104,7 @@ func (h *host) pump() {
 		return
 	}
 	for _, a := range h.m.Asks() {
-		p, t := h.w.byBus(a.Peer), (*talk)(nil)
+		p, t := h.onBus(a.Peer), (*talk)(nil)
 		if p != nil {
 			t = h.talks[p]
 		}
@@ -120,7 +120,7 @@ func (h *host) pump() {
 func (h *host) pull(p *host, t *talk, a syncd.Ask) {
 	pull := a.Pull.Encode()
 	t.pulls++
-	h.request(p, func(p *host) []byte { return p.m.Answer(pull) }, func(reply []byte, ok bool) {
+	h.request(p, func(p *host) []byte { return p.replies(pull) }, func(reply []byte, ok bool) {
 		t.pulls--
 		t.late = !ok
 		if h.talks[p] != t { // it left, and its asks with it
@@ -146,22 +146,28 @@ func (h *host) pull(p *host, t *talk, a syncd.Ask) {
 
 // took hands a reply to the member, and what it acknowledges to the ledger.
 func (h *host) took(p *host, a syncd.Ask, reply []byte) {
-	before := len(h.held)
+	before := h.sure()
 	got, err := h.m.Answered(h.w.ctx, a, reply)
 	var blame *syncd.Complaint
 	if errors.As(err, &blame) {
 		h.w.tell("%s complains of %s: %s", h.name, p.name, blame.Why)
 		h.judge()
-		if in := h.w.report.Injected; in[Garbled] == 0 && in[Restore] == 0 {
+		if !p.doubt {
 			h.w.breaks(Blameless, "%s complains of %s, who did no wrong: %s", h.name, p.name, blame.Why)
 		}
 		err = nil
 	}
-	if !h.wrote("take in entries", err) || got.Fresh == 0 {
+	if !h.wrote("take in entries", err) {
+		if t := h.talks[p]; t != nil {
+			t.late = true // as far as a member is concerned that can't write
+		}
+		return
+	}
+	if got.Fresh == 0 {
 		return
 	}
 	h.w.tell("%s takes %d from %s", h.name, got.Fresh, p.name)
-	if more := len(h.held) - before; more < got.Fresh {
+	if more := h.sure() - before; more < got.Fresh {
 		h.w.breaks(Kept, "%s says it took in %d entries, of which %d are on its disk", h.name, got.Fresh, more)
 	}
 }
@@ -216,4 +222,4 @@ func (h *host) shout(payload []byte) {
 }
 
 func (h *host) answerClock() []byte { return syncd.AnswerClock(h.stamp) }
-func (h *host) answerHave() []byte  { return h.m.Have().Encode() }
+func (h *host) answerHave() []byte  { return h.claims().Encode() }

@@ -15,16 +15,24 @@ var errDead = errors.New("this process has died")
 // and no later call has any.
 type disk struct {
 	mem   *journal.MemFS
-	fuse  int     // calls left to live; negative for no end
-	whole bool    // the last call has its effect
-	part  float64 // of the last write, if it is not whole
-	dead  bool
-	locks []io.Closer
+	fuse  int  // calls left to live; negative for no end
+	whole bool // the last call has its effect
+
+	said   int     // how often it refused a call
+	noted  int     // of those, how many are in the tally
+	cause  Fault   // of the last one
+	ending bool    // the process is about to give up
+	part   float64 // of the last write, if it is not whole
+	dead   bool
+	short  *shortage
+	locks  []io.Closer
 }
 
 var _ journal.FS = (*disk)(nil)
 
-func newDisk(mem *journal.MemFS) *disk { return &disk{mem: mem, fuse: -1} }
+func newDisk(mem *journal.MemFS, short *shortage) *disk {
+	return &disk{mem: mem, fuse: -1, short: short}
+}
 
 // kill ends the process: its locks are free, and it does nothing more.
 func (d *disk) kill() {
@@ -102,6 +110,10 @@ type file struct {
 }
 
 func (f *file) Write(b []byte) (n int, err error) {
+	if !f.disk.dead && f.disk.short.full {
+		n, _ = f.f.Write(b[:f.disk.short.fits(len(b))])
+		return n, f.disk.refuse(Full, errFull)
+	}
 	last := !f.disk.dead && f.disk.fuse == 0 && !f.disk.whole
 	err = f.disk.call(func() (e error) { n, e = f.f.Write(b); return })
 	if last {
@@ -110,5 +122,12 @@ func (f *file) Write(b []byte) (n int, err error) {
 	return n, err
 }
 
-func (f *file) Sync() error  { return f.disk.call(f.f.Sync) }
+func (f *file) Sync() error {
+	if !f.disk.dead && f.disk.short.syncs > 0 {
+		f.disk.short.syncs--
+		return f.disk.refuse(SyncFail, errSync)
+	}
+	return f.disk.call(f.f.Sync)
+}
+
 func (f *file) Close() error { return f.f.Close() }

@@ -19,10 +19,16 @@ func (h *host) lifts() {
 	}
 }
 
+// counts says whether a member's own word counts, as far as it knows.
+func (h *host) counts() bool {
+	me, joined := h.m.Now().Member(h.key)
+	return joined && (me.Standing == projection.Admitted || me.Standing == projection.Provisional)
+}
+
 // merges brings the records home and tells so.
 func (h *host) merges() {
 	r, err := h.m.Records()
-	if err != nil {
+	if err != nil || !h.counts() { // what nobody counts can't be merged either
 		return // nothing is paired
 	}
 	_, err = h.m.Exported(h.w.ctx, r)
@@ -61,6 +67,9 @@ func (h *host) asks() {
 	var said []events.Payload
 	var last []events.Instant
 	for _, p := range h.w.others(h) {
+		if p.bus == h.bus || p.outlaw || p.like != nil {
+			continue
+		}
 		x := events.MemberAsked{Member: p.key, Hub: hub, Through: h.stamp().Wall.At}
 		at := h.w.truth.unheard(p.key, hub, h)
 		if at > 0 {
@@ -80,7 +89,7 @@ func (h *host) asks() {
 func (t *truth) unheard(by events.Key, hub events.HubID, to *host) events.Instant {
 	last := events.Instant(0)
 	for ref, at := range t.pairings[hub] {
-		if ref.Feed.Key() == by && !to.held[ref] && at > last {
+		if ref.Feed.Key() == by && !to.has(ref) && at > last {
 			last = at
 		}
 	}

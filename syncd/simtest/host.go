@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"pairwalk/events"
+	"pairwalk/events/invite"
 	"pairwalk/events/journal"
 	"pairwalk/syncd"
 	"pairwalk/syncd/member"
@@ -37,21 +38,36 @@ type host struct {
 	waits     map[*host][]func() // ends requests that are under way
 
 	wakes  func() // starts the process, if none runs
+	short  shortage
+	like   *host // the device that this one is a copy of
+	outlaw bool  // it is no member, or not any more
+	token  events.Maybe[invite.Token]
+	thief  bool // it came by what was stolen
+	robbed bool // its invite was used by a thief
+	site   events.SiteID
+	lacks  []events.Kind // kinds that it is too old to know
+	doubt  bool          // others may complain of it
+	rotten int           // bits and ends that were spoilt since the log was last opened
 	backup *journal.MemFS
 	since  int                 // how often the log was opened since the backup
 	files  map[string][]byte   // as the ledger last read them
-	held   map[events.Ref]bool // as the ledger knows it
+	held   map[events.Ref]bool // as the ledger knows it; false where only the next line vouches for it
 	old    bool                // it was put back to a backup
 	shots  map[string]bool     // photos taken here
 }
 
 var names = []string{"Ada", "Ben", "Cleo", "Dov", "Eka"}
 
-// newHost is a device out of the box. Most clocks are minutes off, some hours.
+// newHost is the device of somebody new.
 func (w *world) newHost(role events.Role) *host {
 	n := w.taken
 	w.taken++
-	h := &host{w: w, n: n, name: names[n], role: role, mem: journal.Memory(), files: map[string][]byte{}, held: map[events.Ref]bool{}, shots: map[string]bool{}}
+	return w.device(n, names[n], role)
+}
+
+// device is one out of the box. Most clocks are minutes off, some hours.
+func (w *world) device(n int, name string, role events.Role) *host {
+	h := &host{w: w, n: n, name: name, role: role, mem: journal.Memory(), files: map[string][]byte{}, held: map[events.Ref]bool{}, shots: map[string]bool{}}
 	w.apart(ofHost, n, func() {
 		var secret [32]byte
 		for i := 0; i < len(secret); i += 8 {
@@ -69,6 +85,23 @@ func (w *world) newHost(role events.Role) *host {
 	return h
 }
 
+// has says whether an entry is on its disk.
+func (h *host) has(ref events.Ref) bool {
+	_, there := h.held[ref]
+	return there
+}
+
+// sure counts the entries on its disk that need no other to vouch for them.
+func (h *host) sure() int {
+	n := 0
+	for _, sure := range h.held {
+		if sure {
+			n++
+		}
+	}
+	return n
+}
+
 func (h *host) stamp() events.Stamp { return h.clock.at(h.w.now) }
 
 // boot starts the device, which has been up for a while when anybody looks.
@@ -80,14 +113,14 @@ func (h *host) boot(up time.Duration) {
 
 // home is the installation as a new process finds it.
 func (h *host) home() *member.Home {
-	h.disk = newDisk(h.mem)
-	return member.NewHome(h.disk, member.World{Now: h.stamp, Rand: h.secret, MadeUp: true})
+	h.disk = newDisk(h.mem, &h.short)
+	return member.NewHome(h.disk, member.World{Now: h.stamp, Rand: h.secret, MadeUp: true, Lacks: h.lacks})
 }
 
 // runs is a process at work.
 func (h *host) runs(m *member.Member) {
 	h.life++
-	h.m = m
+	h.m, h.site = m, m.Info().ID
 	h.key, h.bus = m.Key(), events.KeyOf(m.BusKey().Public().(ed25519.PublicKey))
 	h.talks, h.waits, h.published = map[*host]*talk{}, map[*host][]func(){}, syncd.Have{}
 	h.grew, _ = m.Watch()
@@ -130,12 +163,19 @@ func (h *host) starts() {
 	m, err := home.Open("")
 	switch {
 	case h.disk.dead:
+		h.rotten = 0 // half of it is mended, perhaps
 		h.burnt()
+	case err != nil && h.disk.said > 0:
+		h.w.tell("%s can't open its log: %v", h.name, err)
+		h.rotten = 0
+		h.disk.kill()
+		h.back(false)
 	case err != nil:
 		h.w.breaks(Opens, "%s can't open its log: %v", h.name, err)
 	default:
 		h.since++
 		h.w.tell("%s opens the log", h.name)
+		h.ownsUp(m)
 		h.runs(m)
 	}
 }
@@ -143,6 +183,11 @@ func (h *host) starts() {
 // wrote is what follows a call that may have written: it says whether all is
 // well, and sees that what was acknowledged is there.
 func (h *host) wrote(what string, err error) bool {
+	if err != nil && !h.disk.dead && h.disk.said > 0 {
+		h.w.tell("%s can't %s: %v", h.name, what, err)
+		h.stuck()
+		return false
+	}
 	if err != nil && !h.disk.dead {
 		h.w.breaks(Recorded, "%s can't %s: %v", h.name, what, err)
 	}

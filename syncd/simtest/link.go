@@ -80,9 +80,11 @@ func (w *world) cut(a, b *host) {
 // join takes a link up, and each end finds the other there.
 func (w *world) join(a, b *host) {
 	l := w.link(a, b)
-	if l.up {
+	if l.up || a.bus == b.bus {
 		return
 	}
+	w.frees(a, b)
+	w.frees(b, a)
 	l.up = true
 	w.tell("%s and %s are on one network", a.name, b.name)
 	a.finds(b)
@@ -146,7 +148,9 @@ func (h *host) request(p *host, serve func(*host) []byte, heard func(reply []byt
 	h.waits[p] = append(h.waits[p], func() { end(nil, false) })
 	w.carry(h, p, func() {
 		reply := serve(p)
-		w.carry(p, h, func() { end(w.garble(p, h, reply), true) })
+		sent := w.garble(p, h, reply)
+		p.doubt = p.doubt || !bytes.Equal(sent, reply)
+		w.carry(p, h, func() { end(sent, true) })
 	})
 	w.later(timeout, func() { end(nil, false) })
 }

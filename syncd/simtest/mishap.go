@@ -73,7 +73,7 @@ func (h *host) back(off bool) {
 
 // reboots closes the log and starts the device anew, or the process alone.
 func (h *host) reboots(off bool) {
-	if err := h.m.Close(); err != nil && !h.disk.dead {
+	if err := h.m.Close(); err != nil && !h.disk.dead && h.disk.said == 0 {
 		h.w.breaks(Opens, "%s can't close its log: %v", h.name, err)
 		return
 	}
@@ -102,6 +102,10 @@ func (h *host) restores() {
 		h.bringsMarks(journal.Memory())
 	default:
 		h.old = true
+	}
+	h.doubt = true
+	if h.old {
+		h.w.ledger.excuse(h)
 	}
 	h.w.ledger.restart(h)
 	clear(h.shots)
@@ -161,6 +165,10 @@ func (w *world) mishap() {
 	may(Reboot, up, 1, func() { h.reboots(w.dice.IntN(2) == 0) })
 	may(Step, true, 2, h.steps)
 	may(Restore, up && h.backup != nil && !h.old, 2, h.restores)
+	h.mayRot(may)
+	h.mayClone(may)
+	h.maySkew(may)
+	w.mayWrong(may)
 	for _, i := range w.dice.Perm(len(all)) {
 		if all[i].can {
 			all[i].do()

@@ -55,7 +55,7 @@ func (h *host) views() {
 				return
 			}
 		}
-		p := h.w.byBus(a.Peer)
+		p := h.onBus(a.Peer)
 		if p == nil || h.talks[p] == nil {
 			h.w.breaks(Quiet, "%s asks a peer that it has not met", h.name)
 			return
@@ -95,7 +95,7 @@ func (h *host) keeps(p *host, a syncd.PictureAsk, reply []byte) {
 	var blame *syncd.Complaint
 	if errors.As(err, &blame) {
 		h.w.tell("%s complains of %s: %s", h.name, p.name, blame.Why)
-		if h.w.report.Injected[Garbled] == 0 {
+		if !p.doubt {
 			h.w.breaks(Blameless, "%s complains of %s, who did no wrong: %s", h.name, p.name, blame.Why)
 		}
 		h.loses(p)

@@ -1,6 +1,9 @@
 package simtest
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Promise is something that holds in every world.
 type Promise string
@@ -19,6 +22,12 @@ const (
 	Recorded  Promise = "recorded"
 	Injected  Promise = "injected"
 	NoPanic   Promise = "no panic"
+
+	Rightful Promise = "nothing unauthorised folds"
+	InSight  Promise = "no fork hides"
+	Onward   Promise = "no hole stops others"
+	Told     Promise = "damage is told"
+	Readable Promise = "readable"
 
 	EntriesFirst Promise = "entries first"
 	Pictured     Promise = "pictured"
@@ -53,10 +62,46 @@ const (
 	Step      Fault = "clock set"     // by seconds, minutes or hours
 	Restore   Fault = "restored"      // the folder was put back to an earlier one
 	LateJoin  Fault = "late join"     // somebody came by an invite while work was going on
+
+	Flipped  Fault = "bit flipped"  // in a file, while no process ran
+	Torn     Fault = "file torn"    // its end is gone, while no process ran
+	Full     Fault = "disk full"    // writes failed for a while
+	SyncFail Fault = "sync failed"  // once or a few times in a row
+	TwinBorn Fault = "two devices"  // of one installation: a copy of it went on elsewhere
+	Older    Fault = "older member" // took in an entry of a kind that it does not know
+	Newer    Fault = "later kind"   // an entry of a kind that nobody knows yet
+
+	Backdated Fault = "backdated"       // an entry with clocks, or a time, of long ago
+	FarAhead  Fault = "far ahead"       // an entry with clocks of years to come
+	Usurped   Fault = "usurped"         // said what its author's role may not
+	VoidOther Fault = "void of others"  // by somebody who is no lead
+	Junk      Fault = "junk feeds"      // many feeds of a member
+	Strangers Fault = "strangers"       // feeds of somebody who never joined
+	Apart     Fault = "fork told apart" // one branch to some, another to others
+	Replayed  Fault = "words replayed"  // another's entry, said again as one's own
+	Phantom   Fault = "seen phantoms"   // claims to have seen what does not exist
+	Withheld  Fault = "line withheld"   // for good: others have what is before and after
+	TokenUsed Fault = "token stolen"    // and used, besides the one it was meant for
+	KeyStolen Fault = "keys stolen"     // with a device, whose owner is revoked then
+	Revoked   Fault = "revoked"         // a member, by a lead
+	Claimed   Fault = "false have"      // a peer claims what it does not hold
+	Omitted   Fault = "reply with gaps" // lines left out of the middle of a reply
+	Swapped   Fault = "other reply"     // not what was asked for
 )
 
 // Faults lists them all.
-var Faults = []Fault{Partition, Midway, Dropped, Twice, Late, Garbled, Crash, MidCall, PowerCut, Reboot, Step, Restore, LateJoin}
+var Faults = slices.Concat(accidents, malice)
+
+var accidents = []Fault{
+	Partition, Midway, Dropped, Twice, Late, Garbled, Crash, MidCall, PowerCut, Reboot, Step, Restore, LateJoin,
+	Flipped, Torn, Full, SyncFail, TwinBorn, Older, Newer,
+}
+
+// malice is what happens only in worlds where somebody is bad.
+var malice = []Fault{
+	Backdated, FarAhead, Usurped, VoidOther, Junk, Strangers, Apart, Replayed, Phantom, Withheld,
+	TokenUsed, KeyStolen, Revoked, Claimed, Omitted, Swapped,
+}
 
 // Tally counts faults.
 type Tally map[Fault]int

@@ -42,6 +42,7 @@ func Replay(ctx context.Context, plan Plan) (report Report, err error) {
 	if w.broken == nil {
 		w.finishes()
 	}
+	w.judges()
 	if w.broken == nil && w.report.Injected.Sum() == 0 && len(plan.Without) == 0 {
 		w.breaks(Injected, "nothing was injected")
 	}
@@ -67,7 +68,7 @@ func (w *world) sums() (Report, error) {
 func (w *world) opens() {
 	lead := w.newHost(events.Lead)
 	w.hosts = append(w.hosts, lead)
-	m, _, err := lead.home().Init(w.ctx, member.Opening{Name: "Kiln Lane Works", Person: lead.name, Zone: "UTC", Practice: true})
+	m, _, err := lead.home().Init(w.ctx, member.Opening{Name: siteName, Person: lead.name, Zone: "UTC", Practice: true})
 	if err != nil {
 		w.breaks(Opens, "open site: %v", err)
 		return
@@ -103,6 +104,7 @@ func (w *world) comes() bool {
 		return false
 	}
 	h := w.newHost(role)
+	h.token = events.Some(token)
 	m, err := h.home().Join(w.ctx, token, h.name, "")
 	if err != nil {
 		w.breaks(Opens, "join: %v", err)

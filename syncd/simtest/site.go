@@ -6,6 +6,8 @@ import (
 	"pairwalk/events"
 )
 
+const siteName = "Kiln Lane Works"
+
 var hubs = []events.HubID{"H1", "H2"}
 
 // tags of hub n; the last one is on star radio.

@@ -52,6 +52,9 @@ func (t *truth) learn(w *world, e *events.Event) {
 	at := b.when(e.Mono.Ms)
 	switch p := e.Payload.(type) {
 	case events.DevicePaired:
+		if e.Member() == w.liar() {
+			return // it may say what it likes of its own work
+		}
 		note(t.said, p.Hub, e.Ref(), at)
 		if !t.star[p.Device] && !e.When.Known {
 			note(t.pairings, p.Hub, e.Ref(), at)
@@ -94,7 +97,7 @@ func (t *truth) of(w *world, e *events.Event) (at events.Instant, known bool) {
 // it is untrue.
 func (t *truth) stands(h *host, ref events.Ref) bool {
 	void, withdrawn := t.untrue[ref]
-	return h.held[ref] && !(withdrawn && h.held[void])
+	return h.has(ref) && !(withdrawn && h.has(void))
 }
 
 // youngest is when the last pairing on a hub happened, of those in a device's log
@@ -117,7 +120,7 @@ func (t *truth) hidden(by, from *host, hub events.HubID) events.Instant {
 			continue
 		}
 		works = works || t.stands(from, ref)
-		if by.held[ref] && !from.held[ref] && (first == 0 || at < first) {
+		if by.has(ref) && !from.has(ref) && (first == 0 || at < first) {
 			first = at
 		}
 	}
@@ -132,7 +135,7 @@ func (t *truth) hidden(by, from *host, hub events.HubID) events.Instant {
 func (t *truth) answered(by, to *host, hub events.HubID) events.Instant {
 	last := events.Instant(0)
 	for _, a := range t.answers {
-		if a.by == by.key && a.hub == hub && to.held[a.ref] {
+		if a.by == by.key && a.hub == hub && to.has(a.ref) {
 			last = max(last, a.at)
 		}
 	}
@@ -161,7 +164,7 @@ func (w *world) names(h *host, j settle.Judgement) {
 	}
 	for _, c := range w.others(h) {
 		at := w.truth.hidden(c, h, j.Hub)
-		if at == 0 || w.now.Sub(at) < heard || w.now.Sub(w.truth.answered(c, h, j.Hub)) < answerLasts {
+		if !c.plain() || c == w.rogue || c.robbed || at == 0 || w.now.Sub(at) < heard || w.now.Sub(w.truth.answered(c, h, j.Hub)) < answerLasts {
 			continue
 		}
 		w.report.Unheard++

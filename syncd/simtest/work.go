@@ -2,6 +2,7 @@ package simtest
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"pairwalk/events"
@@ -19,6 +20,7 @@ func (h *host) say(payloads ...events.Payload) []events.Event {
 }
 
 func (h *host) record(entries ...member.Entry) []events.Event {
+	entries = slices.DeleteFunc(entries, func(x member.Entry) bool { return !h.speaks(x.Payload.Kind()) })
 	evs, err := h.m.Record(h.w.ctx, entries...)
 	for _, x := range entries {
 		h.w.tell("%s: %s%s", h.name, x.Payload, h.w.aside(x, err))
@@ -103,7 +105,14 @@ func (h *host) pairs() { h.say(h.pairing()) }
 func (h *host) pairedEarlier() {
 	p, ago := h.pairing(), h.w.between(0, 20*time.Minute)
 	for _, e := range h.record(member.Entry{Payload: p, When: events.Some(h.typed(ago))}) {
-		h.w.truth.wrote(p.Hub, p.Device, e.Ref(), h.w.now.Add(-ago))
+		h.paired(p, e.Ref(), h.w.now.Add(-ago))
+	}
+}
+
+// paired notes when a pairing happened that was written down later.
+func (h *host) paired(p events.DevicePaired, ref events.Ref, at events.Instant) {
+	if h.key != h.w.liar() {
+		h.w.truth.wrote(p.Hub, p.Device, ref, at)
 	}
 }
 
@@ -153,7 +162,7 @@ func (h *host) corrects() {
 	}
 	for i := range evs {
 		if p, ok := evs[i].Payload.(events.DevicePaired); ok {
-			h.w.truth.wrote(p.Hub, p.Device, evs[i].Ref(), at)
+			h.paired(p, evs[i].Ref(), at)
 		}
 	}
 }

@@ -22,9 +22,11 @@ type world struct {
 	step   int          // counts them
 	number int          // of what happens now; 0 for what follows from something earlier
 	did    map[int]bool // numbers of what happened
-	taken  int          // seats
+	taken  int          // seats of those who were invited
+	extra  int          // seats of other devices
 	may    map[Fault]bool
 	calm   bool          // nothing is injected any more
+	evil   bool          // somebody is bad
 	adrift bool          // a clock was set by so much that work of today looks like another day's
 	pulse  time.Duration // between two haves of one peer
 	hosts  []*host
@@ -32,6 +34,7 @@ type world struct {
 	boots  map[string]boot
 	truth  truth
 	ledger ledger
+	rogue  *host // the member that has gone bad
 	report Report
 	broken *Broken
 }
@@ -52,6 +55,10 @@ func newWorld(ctx context.Context, plan Plan) *world {
 	w.deal(ofWorld, 0)
 	for _, f := range Faults {
 		w.may[f] = w.dice.IntN(2) == 0
+	}
+	w.evil = w.dice.IntN(3) == 0
+	for _, f := range malice {
+		w.may[f] = w.may[f] && w.evil
 	}
 	w.pulse = time.Duration(40+w.dice.IntN(260)) * time.Second
 	for range 1 + w.dice.IntN(4)/3 {
