@@ -115,14 +115,23 @@ func (t *timeline) aheads() []Anomaly {
 	flagged := map[*events.Event]bool{}
 	var out []Anomaly
 	for i, e := range t.view {
-		if read[e.Feed] == nil {
-			read[e.Feed] = map[events.FeedID]int{}
+		if len(e.Seen) == 0 {
+			continue
 		}
+		had := read[e.Feed]
+		if had == nil {
+			had = map[events.FeedID]int{}
+			read[e.Feed] = had
+		}
+		witness := t.laid[i].Placed && t.trust.quarantine(e) == "" && t.voidOf(e) == nil
+		said := t.clocks.spoken(e)
 		for _, ref := range e.Seen {
-			n, all := read[e.Feed][ref.Feed], lines[ref.Feed]
+			n, all := had[ref.Feed], lines[ref.Feed]
 			for ; n < len(all) && all[n].Seq <= ref.Seq; n++ {
-				witness := t.laid[i].Placed && t.trust.quarantine(e) == "" && t.voidOf(e) == nil
-				if ahead := t.clocks.spoken(all[n]) - t.clocks.spoken(e); witness && ahead > limit && !flagged[all[n]] {
+				if !witness || flagged[all[n]] {
+					continue
+				}
+				if ahead := t.clocks.spoken(all[n]) - said; ahead > limit {
 					flagged[all[n]] = true
 					out = append(out, Anomaly{
 						Cause: t.cause(all[n]), Subject: events.Member(all[n].Member()), Others: []events.Ref{e.Ref()},
@@ -130,7 +139,7 @@ func (t *timeline) aheads() []Anomaly {
 					})
 				}
 			}
-			read[e.Feed][ref.Feed] = n
+			had[ref.Feed] = n
 		}
 	}
 	return out

@@ -103,6 +103,9 @@ func line(p simtest.Plan) string {
 
 // TestOneSeedOneWorld: whoever is told a seed sees what the teller saw.
 func TestOneSeedOneWorld(t *testing.T) {
+	if raced {
+		t.Skip(sampled)
+	}
 	for seed := range uint64(3) {
 		a, err := simtest.Run(t.Context(), seed)
 		require.NoError(t, err)
