@@ -115,7 +115,7 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			out, err := build(t, tt.file, tt.was, tt.now)("-seeds", "300", "-tries", "0")
+			out, err := build(t, tt.file, tt.was, tt.now)("-seeds", "300", "-tries", "0", "-until", string(tt.breaks))
 			require.Error(t, err, "nobody noticed:\n%s", out)
 			require.Contains(t, out, fmt.Sprintf("breaks the promise %q", tt.breaks))
 			t.Log(regexp.MustCompile(`seed \d+ breaks the promise ".*?"`).FindString(out))

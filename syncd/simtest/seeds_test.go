@@ -18,6 +18,7 @@ var (
 	from    = flag.Uint64("from", 0, "the seed of the first world")
 	only    = flag.Int64("seed", -1, "live through the world of this one seed, and tell its story")
 	without = flag.String("without", "", "numbers of what is left out of it, such as 3,7,12..40")
+	until   = flag.String("until", "", "go on after a failure, until this promise is broken")
 	tries   = flag.Int("tries", 400, "how many runs a failing one may take to be cut down")
 )
 
@@ -52,15 +53,22 @@ func again(t *testing.T) {
 }
 
 func many(t *testing.T) {
-	all, first := newTotals(*from), lived{}
+	all, failed := newTotals(*from), lived{}
 	for l := range worlds(t.Context(), *from, *howMany) {
 		all.add(l)
-		if first = l; l.broken != nil {
+		if l.broken == nil {
+			continue
+		}
+		sought := *until == "" || string(l.broken.Promise) == *until
+		if failed.broken == nil || sought {
+			failed = l
+		}
+		if sought {
 			break
 		}
 	}
-	if first.broken != nil {
-		t.Fatal(failure(first))
+	if failed.broken != nil {
+		t.Fatal(failure(failed))
 	}
 	t.Log("\n" + all.table())
 	require.EqualValues(t, *howMany, all.worlds())
