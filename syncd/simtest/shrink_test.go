@@ -89,8 +89,8 @@ func TestAFailureIsCutDown(t *testing.T) {
 		t.Skip(sampled)
 	}
 	t.Parallel()
-	run := build(t, "events/journal/append.go", "if _, err = f.Write(b); err == nil {\n\t\terr = f.Sync()\n\t}", "_, err = f.Write(b)")
-	out, err := run("-seeds", "300")
+	run := build(t, "events/journal/own.go", "case was.copied:", "case false:")
+	out, err := run("-seeds", "300", "-until", string(simtest.OneNumber))
 	require.Error(t, err)
 	t.Log("\n" + out)
 
@@ -99,12 +99,12 @@ func TestAFailureIsCutDown(t *testing.T) {
 	left, _ := strconv.Atoi(cut[1])
 	of, _ := strconv.Atoi(cut[2])
 	require.Positive(t, left)
-	require.LessOrEqual(t, left, 8, "it takes one entry and one power cut")
+	require.LessOrEqual(t, left, 9, "it takes a folder that was copied, and an entry")
 	require.Greater(t, of, 2*left)
 
 	lines := regexp.MustCompile(`-seed (\d+) -without (\S+) -v`).FindStringSubmatch(out)
 	require.NotNil(t, lines, out)
-	promise := fmt.Sprintf("seed %s breaks the promise %q", lines[1], simtest.Kept)
+	promise := fmt.Sprintf("seed %s breaks the promise %q", lines[1], simtest.OneNumber)
 	require.Contains(t, out, promise)
 	again, err := run("-seed", lines[1], "-without", lines[2], "-test.v")
 	require.Error(t, err, again)
