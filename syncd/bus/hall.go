@@ -50,8 +50,8 @@ type HallOptions struct {
 
 // Room enough for the members of many sites on one small machine.
 const (
-	usualCallers = 4096
-	usualPerSite = 256
+	UsualCallers = 4096
+	UsualPerSite = 256
 	usualRooms   = 256
 )
 
@@ -82,7 +82,7 @@ type Hall struct {
 
 // OpenHall listens. Nobody is let in but by way of the keeper.
 func OpenHall(k Keeper, o HallOptions) (*Hall, error) {
-	o.Callers, o.PerSite, o.Rooms = cmp.Or(o.Callers, usualCallers), cmp.Or(o.PerSite, usualPerSite), cmp.Or(o.Rooms, usualRooms)
+	o.Callers, o.PerSite, o.Rooms = cmp.Or(o.Callers, UsualCallers), cmp.Or(o.PerSite, UsualPerSite), cmp.Or(o.Rooms, usualRooms)
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}

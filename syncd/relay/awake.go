@@ -30,7 +30,7 @@ func (r *Relay) wake(s *site) {
 		return
 	}
 	s.phase, s.member, s.bus = awake, m, b
-	s.fails, s.quiet, s.barred = 0, 0, map[events.Key]bool{}
+	s.fails, s.quiet, s.looks, s.barred = 0, 0, 0, map[events.Key]bool{}
 	r.turn++
 	s.turn = r.turn
 	r.log.Debug("site awake", "site", s.seat.Name)
@@ -89,7 +89,8 @@ func (r *Relay) failed(s *site, err error) {
 
 // makeRoom counts one more site as open. Where as many are as may be, the one that
 // nobody has visited for longest, and that nobody is on, goes to sleep before its
-// time.
+// time. Where somebody is on each, the one that woke first gives way, once it has had
+// its turn: its members call again, and so every site has its turns.
 func (r *Relay) makeRoom() error {
 	for {
 		r.mu.Lock()
@@ -104,10 +105,28 @@ func (r *Relay) makeRoom() error {
 			return nil
 		}
 		r.mu.Unlock()
-		if !slices.ContainsFunc(r.deserted(), func(d visit) bool { return r.rest(d) }) {
+		if !slices.ContainsFunc(r.deserted(), r.rest) && !slices.ContainsFunc(r.served(), r.rest) {
 			return errHouseFull
 		}
 	}
+}
+
+// served lists the sites that have had their turn, whoever is on them, the one that
+// woke first before the others.
+func (r *Relay) served() []visit {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	var out []visit
+	for _, s := range r.sites {
+		if s.phase == awake && s.holds == 0 && s.looks >= turnTicks {
+			out = append(out, visit{s, s.bus, s.turn})
+		}
+	}
+	slices.SortFunc(out, func(a, b visit) int { return b.site.looks - a.site.looks })
+	if len(out) > 0 {
+		r.log.Warn("every site that is open has members on it, and others wait: they take turns; a larger --awake would let them stay")
+	}
+	return out
 }
 
 func (r *Relay) freed() {
@@ -192,7 +211,7 @@ func (r *Relay) look() {
 		alone[v.site] = true
 	}
 	for _, s := range r.sites {
-		if s.phase == awake && !alone[s] {
+		if s.looks++; !alone[s] {
 			s.quiet = 0
 		}
 	}

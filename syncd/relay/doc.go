@@ -17,8 +17,10 @@
 //	asleep → waking → awake → leaving → asleep
 //
 // Where as many are awake as may be ([Options].Awake), the one that nobody is on, and
-// that nobody has visited for longest, makes room before its time. A site with
-// somebody on it never does; then the next caller is told to call again.
+// that nobody has visited for longest, makes room before its time. Where somebody is on
+// each of them, they take turns: the one that woke first gives way once it has been
+// open for half of Sleep, and its members call again. Before that, whoever calls for
+// another site is told to call again.
 //
 // # Bounds
 //
@@ -26,7 +28,7 @@
 // the log turned away wakes the site no more as long as it sleeps: its log can't
 // change meanwhile, so neither can its word. At most [Options].Openers sites are being
 // opened at a time, in the order of the calls, and each once for all who wait. One
-// that takes long takes one of these turns; one that can't be opened is reported, and
+// that takes long takes one of these places; one that can't be opened is reported, and
 // left alone for [Options].Retry, longer each time, up to ten times that. Callers who wait
 // for a site hold no lock of others. One site's members have [Options].PerSite lines,
 // all together [Options].Callers.

@@ -86,7 +86,7 @@ func TestSitesSleepAndWake(t *testing.T) {
 }
 
 // Memory is bounded by how many sites may be open: the one nobody visited for
-// longest makes room, and one with somebody on it never does.
+// longest makes room, and one with somebody on it does not, before its turn is over.
 func TestNoMoreSitesAreAwakeThanMayBe(t *testing.T) {
 	office := officeAt(t.TempDir())
 	var lands []*land
@@ -115,6 +115,29 @@ func TestNoMoreSitesAreAwakeThanMayBe(t *testing.T) {
 	require.Contains(t, why, "try again")
 	other.hang()
 	third.same()
+}
+
+// Where members of more sites stay on line than may be open, the sites take turns, and
+// none is left out for ever.
+func TestSitesTakeTurns(t *testing.T) {
+	office := officeAt(t.TempDir())
+	var stay []*phone
+	var lands []*land
+	for _, name := range []string{"Kiln", "Mill", "Dock"} {
+		l := opens(t, name)
+		takes(t, office, l)
+		lands = append(lands, l)
+	}
+	s := runsAt(t, office, "", relay.Options{Awake: 1, Sleep: 400 * time.Millisecond})
+	for _, l := range lands {
+		notes(t, l.lead, 1)
+		stay = append(stay, calls(t, l.lead, s.addr()))
+	}
+	for _, p := range stay {
+		p.same()
+	}
+	require.Equal(t, 1, s.Tally().Peak)
+	require.Contains(t, s.log.String(), "they take turns")
 }
 
 // A site is joined while the relay runs, by another process.

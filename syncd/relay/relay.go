@@ -20,7 +20,7 @@ type Options struct {
 	Sleep   time.Duration // a site nobody calls at is closed after that
 	Awake   int           // sites open at a time
 	Callers int           // members on line at a time
-	PerSite int           // of these, of one site
+	PerSite int           // of these, of one site; as many may wait for it to be opened
 	Openers int           // sites being opened at a time
 	Retry   time.Duration // after which a site that could not be opened is tried again, at first
 	Log     *slog.Logger
@@ -33,6 +33,7 @@ const (
 	usualRetry   = 30 * time.Second
 	retryMost    = 10 // times the first
 	restTicks    = 4  // a site goes to sleep at the fourth look at which nobody is there
+	turnTicks    = 2  // a site that others wait for has had its turn at the second look
 	rescanEvery  = 2 * time.Second
 )
 
@@ -66,6 +67,7 @@ type Relay struct {
 func Open(office Office, o Options) (*Relay, error) {
 	o.Sleep, o.Retry = cmp.Or(o.Sleep, usualSleep), cmp.Or(o.Retry, usualRetry)
 	o.Awake, o.Openers = cmp.Or(o.Awake, usualAwake), cmp.Or(o.Openers, usualOpeners)
+	o.Callers, o.PerSite = cmp.Or(o.Callers, bus.UsualCallers), cmp.Or(o.PerSite, bus.UsualPerSite)
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
@@ -104,7 +106,7 @@ type Tally struct {
 // Tally counts.
 func (r *Relay) Tally() Tally {
 	r.mu.Lock()
-	out := Tally{Sites: len(r.sites), Awake: r.awake, Peak: r.peak}
+	out := Tally{Sites: len(r.doors), Awake: r.awake, Peak: r.peak}
 	buses := r.open()
 	r.mu.Unlock()
 	for _, b := range buses {

@@ -26,9 +26,11 @@ type site struct {
 	change chan struct{} // closed when waking or leaving is over
 	bus    *bus.Bus
 	member *member.Member
+	waits  int    // who wait for it to be opened
 	holds  int    // who need it open now
 	turn   uint64 // when somebody did last
 	quiet  int    // looks in a row at which nobody was there
+	looks  int    // since it woke
 	fails  int    // openings in a row that failed
 	broken bool   // not to be opened for a while
 	// barred are those whom the log sent away when the site was open last. While it
@@ -103,13 +105,29 @@ func (r *Relay) hold(ctx context.Context, id events.SiteID, who events.Key) (*si
 			r.work.Go(func() { r.wake(s) })
 		}
 		woken = s.phase == waking
-		change := s.change
+		change, full := s.change, s.waits >= r.o.PerSite
+		s.waits++
 		r.mu.Unlock()
-		select {
-		case <-change:
-		case <-ctx.Done():
-			return nil, errors.Join(bus.ErrNotNow, ctx.Err())
+		err := await(ctx, change, full)
+		r.mu.Lock()
+		s.waits--
+		r.mu.Unlock()
+		if err != nil {
+			return nil, err
 		}
+	}
+}
+
+// await waits until a site has changed, unless too many do already.
+func await(ctx context.Context, change <-chan struct{}, full bool) error {
+	if full {
+		return bus.ErrFull
+	}
+	select {
+	case <-change:
+		return nil
+	case <-ctx.Done():
+		return errors.Join(bus.ErrNotNow, ctx.Err())
 	}
 }
 
