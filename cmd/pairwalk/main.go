@@ -27,9 +27,16 @@ import (
 	_ "time/tzdata" // a site's zone must be known on any machine
 )
 
-func main() {
+// untilStopped ends with the first signal to stop; a second one ends the process at
+// once.
+func untilStopped() (context.Context, context.CancelFunc) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	context.AfterFunc(ctx, stop) // a second interrupt ends the process at once
+	context.AfterFunc(ctx, stop)
+	return ctx, stop
+}
+
+func main() {
+	ctx, stop := untilStopped()
 	code := run(ctx, os.Args[1:], process())
 	stop()
 	os.Exit(code)

@@ -2,15 +2,12 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"encoding/json"
 	"errors"
 	"maps"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"strings"
-	"syscall"
 	"testing"
 
 	"github.com/alecthomas/kong"
@@ -20,7 +17,7 @@ import (
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"pairwalk": func() {
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		ctx, stop := untilStopped()
 		defer stop()
 		if os.Getenv(throughServe) != "" {
 			os.Exit(runServed(ctx, os.Args[1:]))
