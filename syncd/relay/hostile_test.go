@@ -265,5 +265,6 @@ func TestWhoWasTurnedAwayIsLookedAtAgainOnceTheLogGrew(t *testing.T) {
 	_, err = kiln.lead.Admit(t.Context(), who)
 	require.NoError(t, err)
 	meets(t, kiln.lead, s.addr())
+	settles(t, "asleep", func() bool { return s.Tally().Awake == 0 })
 	require.True(t, in(twin))
 }

@@ -138,6 +138,7 @@ func TestSitesTakeTurns(t *testing.T) {
 	}
 	require.Equal(t, 1, s.Tally().Peak)
 	require.Contains(t, s.log.String(), "they take turns")
+	stay[0].until("shown out when its turn was over", func(n bus.Notice) bool { return n.Kind == bus.Down })
 }
 
 // A site is joined while the relay runs, by another process.

@@ -79,15 +79,29 @@ func ailingTown(t *testing.T) (kiln, mill *land, office *ailing) {
 func TestADamagedSiteStopsNoOther(t *testing.T) {
 	kiln, mill, office := ailingTown(t)
 	office.torn[kiln.id()] = errors.New("the file is in pieces")
-	s := runsAt(t, office, "", relay.Options{Retry: 300 * time.Millisecond})
+	s := runsAt(t, office, "", relay.Options{Retry: time.Hour})
 	before := office.opened(kiln.id())
 	p := calls(t, kiln.lead, s.addr())
 	require.Contains(t, p.until("a failed call", unreachable).Why, "it knows this site")
 	require.Contains(t, s.log.String(), "the file is in pieces")
 	require.Contains(t, s.log.String(), "site=Kiln")
-	require.Equal(t, before+1, office.opened(kiln.id()), "and is left alone for a while")
+	for range 3 {
+		v := at(t, s.addr(), kiln.id())
+		said, open := v.presents(kiln.lead.BusKey(), v.server, kiln.lead.Joined())
+		require.False(t, open)
+		require.NotContains(t, said, "Authorization", "it is no refusal")
+	}
+	require.Equal(t, before+1, office.opened(kiln.id()), "it is left alone for a while")
 	require.EqualValues(t, 1, s.figure("pairwalk_relay_storage_errors_total"))
 	meets(t, mill.lead, s.addr())
+}
+
+func TestADamagedSiteIsTriedAgain(t *testing.T) {
+	kiln, _, office := ailingTown(t)
+	office.torn[kiln.id()] = errors.New("the file is in pieces")
+	s := runsAt(t, office, "", relay.Options{Retry: 50 * time.Millisecond})
+	p := calls(t, kiln.lead, s.addr())
+	p.until("a failed call", unreachable)
 	office.heals(kiln.id())
 	p.same()
 }
@@ -167,7 +181,8 @@ func TestDrain(t *testing.T) {
 	late := kiln.joins("Late")
 	carry(t, kiln.lead, late)
 	r := calls(t, late, s.addr())
-	require.NotEmpty(t, r.until("a failed call", unreachable).Why)
+	require.Contains(t, r.until("a failed call", unreachable).Why, "just stopping")
+	require.Positive(t, s.figure(`pairwalk_relay_refused_total{reason="stopping"}`))
 	select {
 	case <-ended:
 		require.Fail(t, "it ended while a site was lent")
@@ -257,4 +272,30 @@ func TestACopyTakenMeanwhileIsWhole(t *testing.T) {
 		most = len(b.Heads)
 	}
 	p.same()
+}
+
+// Who waits for a site that takes long to open takes no more room than its members may.
+func TestNoMoreWaitForASiteThanMayBeOnIt(t *testing.T) {
+	kiln, mill, office := ailingTown(t)
+	stuck := make(chan struct{})
+	office.stuck[kiln.id()] = stuck
+	s := runsAt(t, office, "", relay.Options{PerSite: 2})
+	var in sync.WaitGroup
+	for range 2 {
+		in.Go(func() {
+			v := at(t, s.addr(), kiln.id())
+			v.presents(kiln.lead.BusKey(), v.server, kiln.lead.Joined())
+		})
+	}
+	full := `pairwalk_relay_refused_total{reason="site_full"}`
+	settles(t, "somebody is one too many", func() bool {
+		v := at(t, s.addr(), kiln.id())
+		require.NoError(t, v.SetDeadline(time.Now().Add(time.Second)))
+		v.presents(kiln.lead.BusKey(), v.server, kiln.lead.Joined())
+		_, all := s.asks("/metrics")
+		return strings.Contains(all, full)
+	})
+	meets(t, mill.lead, s.addr())
+	close(stuck)
+	in.Wait()
 }
