@@ -53,7 +53,8 @@ var house = []row{
 	{"syncd/member/...", []string{"events/...", "projection/...", "syncd/..."}},  // the joiner
 	{"syncd/simtest/...", []string{"events/...", "projection/...", "syncd/..."}}, // runs whole members
 	{"syncd/relay", []string{"events/...", "projection/...", "syncd/..."}},       // ties many members to one server, as cmd ties one
-	{"syncd/...", []string{"events/...", "syncd", "syncd/bus/...", "syncd/depot/..."}},
+	{"syncd/depot", []string{"events/...", "projection/...", "syncd/..."}},       // makes members for the last
+	{"syncd/...", []string{"events/...", "syncd", "syncd/bus/..."}},
 	{"cmd/...", []string{"..."}},
 }
 
@@ -73,7 +74,7 @@ var touches = []struct {
 }
 
 // concurrent is what may start goroutines.
-var concurrent = []string{"cmd/...", "syncd/bus/...", "syncd/relay"} // the last waits for a drain that may take too long
+var concurrent = []string{"cmd/...", "syncd/bus/...", "syncd/relay", "syncd/depot"} // relay waits for a drain that may take too long, depot follows a cluster
 
 // browser is what also builds for a browser.
 var browser = []string{"events", "events/seal", "events/label", "syncd", "syncd/member", "syncd/member/checkup", "projection/..."}
