@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"runtime"
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -13,7 +14,21 @@ import (
 
 // relayCmds are what scripts about relays can do besides.
 var relayCmds = map[string]func(*testscript.TestScript, bool, []string){
-	"relaying": awaitRelaying, "fetch": fetch, "copyhome": copyHome,
+	"relaying": awaitRelaying, "fetch": fetch, "copyhome": copyHome, "private": private,
+}
+
+// private fails where anybody but its owner can read what is in a folder.
+func private(ts *testscript.TestScript, _ bool, args []string) {
+	ts.Check(filepath.WalkDir(ts.MkAbs(args[0]), func(name string, d os.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		info, err := d.Info()
+		if err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
+			ts.Fatalf("%s can be read by others: %s", name, info.Mode())
+		}
+		return err
+	}))
 }
 
 // awaitRelaying waits until the relay of a home answers.
