@@ -72,8 +72,7 @@ func newCluster(t testing.TB) *cluster {
 	out, err := exec.Command("go", "build", "-o", c.program, "github.com/nats-io/nats-server/v2").CombinedOutput()
 	require.NoError(t, err, string(out))
 	c.creds = filepath.Join(c.dir, "credentials")
-	out, err = exec.Command("pairwalk", "--home", filepath.Join(c.dir, "nobody"), "relay", "credentials", c.creds).CombinedOutput()
-	require.NoError(t, err, string(out))
+	c.credentials(c.creds)
 	for i := range 3 {
 		c.nodes = append(c.nodes, &clusterNode{
 			name: fmt.Sprintf("nats-%d", i+1), client: freeAddr(t), route: freeAddr(t), monitor: freeAddr(t),
@@ -83,6 +82,12 @@ func newCluster(t testing.TB) *cluster {
 		c.up(n)
 	}
 	return c
+}
+
+// credentials makes a cluster's credentials, as people do.
+func (c *cluster) credentials(folder string) {
+	out, err := exec.Command("pairwalk", "--home", filepath.Join(c.dir, "nobody"), "relay", "credentials", folder).CombinedOutput()
+	require.NoError(c.t, err, string(out))
 }
 
 // up starts a server, on the disk it had before if it had one.

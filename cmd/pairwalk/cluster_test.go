@@ -83,6 +83,7 @@ func TestOneServerAndOneRelayAreKilledInMidSync(t *testing.T) {
 	cyAt = at(t, cy, other.addr)
 	require.Eventually(t, func() bool { return same(ann, bo) && same(ann, cy) && sameBytes(t, d, "ann", "bo", "cy") }, time.Minute, 50*time.Millisecond)
 	t.Logf("all hold the same %d entries after two servers were away, after %s", total(ann), time.Since(began).Round(time.Millisecond))
+	requireDoors(t, c)
 	for _, x := range []*meeting{annAt, boAt, cyAt} {
 		require.NoError(t, x.Close())
 	}

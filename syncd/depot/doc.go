@@ -35,7 +35,8 @@
 //
 // What was sent and not confirmed is not forgotten. A line of the own feed whose
 // outcome is not known is sent again as it is, before anything else is; the next line
-// follows it. Its number is never given to another.
+// follows it. Its number is never given to another for as long as the site is open;
+// after that only a line that the cluster did not keep can lose its number.
 //
 // The cluster is not trusted. Whoever runs it can withhold and delete; it can't forge,
 // since every line read comes in by the door of package seal, every picture is compared

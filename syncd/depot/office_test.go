@@ -152,4 +152,46 @@ func TestPicturesInTheCluster(t *testing.T) {
 	require.True(t, one.Holds(name))
 }
 
+// A photo goes from the lead's device through one relay to another, which hands it on.
+func TestAPhotoGoesThroughTwoRelays(t *testing.T) {
+	n, x := newNode(t), newCrew(t)
+	var relays []*member.Member
+	for i := range 2 {
+		o := office(t, n, secret(t, byte(i)))
+		_, err := o.Join(t.Context(), x.invite(events.RelayRole))
+		require.NoError(t, err)
+		relays = append(relays, opens(t, o))
+	}
+	content := []byte(strings.Repeat("picture", 100_000))
+	p := events.Picture{SHA256: nameOf(content), Bytes: int64(len(content)), Type: "image/jpeg"}
+	require.NoError(t, x.lead.KeepPicture(p, content))
+	_, err := x.lead.Record(t.Context(), member.Entry{Payload: events.PhotoAdded{Of: events.Site(), Picture: p}})
+	require.NoError(t, err)
+	meet(t, relays[0], x.lead)
+	views(t, relays[0], x.lead)
+	until(t, "the other relay has it", func() bool { return relays[1].PicturesAway() == 0 })
+	ben := x.joins("ben")
+	meet(t, relays[1], ben)
+	views(t, ben, relays[1])
+	got, err := ben.Picture(p.SHA256)
+	require.NoError(t, err)
+	require.Equal(t, content, got)
+}
+
+// views fetches pictures from a member until nothing more is wanted.
+func views(t *testing.T, to, from *member.Member) {
+	t.Helper()
+	fetch(t, to, from)
+	for asks := to.PictureAsks(); len(asks) > 0; asks = to.PictureAsks() {
+		for _, ask := range asks {
+			reply := from.ShowHeld(ask.Encode())
+			if ask.OfPiece() {
+				reply = from.ShowPiece(busOf(to), ask.Encode())
+			}
+			_, err := to.PictureAnswered(t.Context(), ask, reply)
+			require.NoError(t, err)
+		}
+	}
+}
+
 var _ journal.FS = void{}

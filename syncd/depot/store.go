@@ -134,17 +134,21 @@ func (s *Store) tell(lines []seal.Verified) {
 
 // Close ends following. What waits in the queue is given to the cluster first.
 func (s *Store) Close() error {
-	s.speak.Lock()
-	s.write.Lock()
-	s.commitQueue()
-	s.write.Unlock()
-	s.speak.Unlock()
 	s.mu.Lock()
 	was := s.closed
 	s.closed = true
 	s.mu.Unlock()
 	if was {
 		return nil
+	}
+	s.speak.Lock()
+	s.write.Lock()
+	s.commitQueue()
+	_, unsettled := s.settle()
+	s.write.Unlock()
+	s.speak.Unlock()
+	if unsettled != nil {
+		s.c.log.Warn("closing a site with own lines that the cluster did not confirm", "site", string(s.site), "error", unsettled)
 	}
 	s.c.closed(s)
 	s.stop()
