@@ -71,6 +71,9 @@ func openStore(ctx context.Context, c *cluster, site events.SiteID, self events.
 	if err := s.catchUp(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("open site: %w", err), s.Close())
 	}
+	s.mu.Lock()
+	s.early = nil // whoever opens the store reads all that is held
+	s.mu.Unlock()
 	c.open(s)
 	return s, nil
 }

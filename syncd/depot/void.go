@@ -23,17 +23,17 @@ func (void) Read(name string) ([]byte, error) {
 }
 
 func (void) List(string) ([]string, error)       { return nil, nil }
-func (void) Append(string) (journal.File, error) { return gone{}, nil }
-func (void) Create(string) (journal.File, error) { return gone{}, nil }
+func (void) Append(string) (journal.File, error) { return nothing{}, nil }
+func (void) Create(string) (journal.File, error) { return nothing{}, nil }
 func (void) Truncate(string, int64) error        { return nil }
 func (void) Rename(string, string) error         { return nil }
 func (void) Remove(string) error                 { return nil }
 func (void) Mkdir(string) error                  { return nil }
 func (void) SyncDir(string) error                { return nil }
-func (void) Lock(string) (io.Closer, error)      { return gone{}, nil }
+func (void) Lock(string) (io.Closer, error)      { return nothing{}, nil }
 
-type gone struct{}
+type nothing struct{}
 
-func (gone) Write(b []byte) (int, error) { return len(b), nil }
-func (gone) Sync() error                 { return nil }
-func (gone) Close() error                { return nil }
+func (nothing) Write(b []byte) (int, error) { return len(b), nil }
+func (nothing) Sync() error                 { return nil }
+func (nothing) Close() error                { return nil }
