@@ -18,9 +18,12 @@ import (
 // TestARelayKilled kills a relay while a member brings it a long log, again and
 // again. What it had said it holds it holds, and the rest goes on where it stopped.
 func TestARelayKilled(t *testing.T) {
-	const entries, kills = 8000, 5
+	kills := 5
+	if underRace {
+		kills = 2
+	}
 	s := newStation(t)
-	d := s.newPlot(t, s.office(), entries)
+	d := s.newPlot(t, s.office(), 1600*kills)
 	ann, err := d.home("ann").Open("")
 	require.NoError(t, err)
 	defer ann.Close()
