@@ -68,8 +68,10 @@ func (d *diskDraft) keep() error {
 	}
 	if err != nil {
 		_ = os.Remove(d.File.Name())
+		return err
 	}
-	return err
+	syncFolder(filepath.Dir(d.name)) // or a power cut could take the name of what was told of
+	return nil
 }
 
 func (d *diskDraft) drop() {

@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"syscall"
@@ -19,6 +20,7 @@ import (
 	"pairwalk/cmd/pairwalk/web"
 	"pairwalk/events"
 	"pairwalk/events/invite"
+	"pairwalk/events/journal"
 	"pairwalk/syncd/member"
 )
 
@@ -154,18 +156,21 @@ func (s *pageServer) close() error {
 	return nil
 }
 
+// tokenShape is what a token looks like in its file; a power cut may have left
+// zeros there, or less.
+var tokenShape = regexp.MustCompile(`^[\w-]{32,}\s*$`)
+
 // tokenOf is the token of a site's page on this device. It stays, so that an open
 // page and a bookmark outlive a restart, until a new one is asked for.
 func tokenOf(folder string, world member.World, anew bool) (string, error) {
-	name := filepath.Join(folder, tokenFile)
-	if b, err := os.ReadFile(name); err == nil && len(bytes.TrimSpace(b)) >= 32 && !anew {
+	if b, err := os.ReadFile(filepath.Join(folder, tokenFile)); err == nil && tokenShape.Match(b) && !anew {
 		return string(bytes.TrimSpace(b)), nil
 	}
 	token, err := web.DrawToken(world.Rand)
 	if err != nil {
 		return "", err
 	}
-	if err := os.WriteFile(name, []byte(token+"\n"), 0o600); err != nil {
+	if err := journal.Replace(journal.Dir(folder), tokenFile, []byte(token+"\n")); err != nil {
 		return "", fmt.Errorf("keep the page's token: %w", err)
 	}
 	return token, nil

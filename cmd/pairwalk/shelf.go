@@ -191,6 +191,7 @@ func (d *diskShelf) settle() error {
 		return err
 	}
 	if was == olderPack {
+		syncFolder(filepath.Dir(d.place)) // the new one is in its place for good before the old one goes
 		return os.RemoveAll(aside)
 	}
 	return nil

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 
@@ -17,7 +18,9 @@ type desk struct {
 	home   string
 	boot   string // a file with the id of the boot its processes live in; "": the machine's
 	ledger *ledger
-	torn   int // torn ends that were found and cut
+	torn   int  // torn ends that were found and cut
+	power  bool // its disk may lose sectors of what was not synced
+	gaps   int  // the most lines found so that nobody was told of
 }
 
 func newDesk(t *testing.T, home string) *desk {
@@ -91,6 +94,13 @@ func tornEnd(problem string) bool {
 	return strings.Contains(problem, "the file ends in half a line") || strings.Contains(problem, "half a receipt at the end")
 }
 
+// lostSector is what stays of a line that a power cut took out of the middle of
+// what nobody was told of, in the words of verify. The lines after it, which may
+// have been acknowledged for all the journal knows, are kept, and so is its number.
+func lostSector(problem string) bool {
+	return strings.Contains(problem, "not a line of this feed in its place") || strings.Contains(problem, "can't be read; the next that can stands here")
+}
+
 // audit opens the site after a blow, and holds it against the ledger. Whatever
 // verify finds before anything is mended must be allowed.
 func (d *desk) audit(allowed func(problem string) bool) {
@@ -102,7 +112,13 @@ func (d *desk) audit(allowed func(problem string) bool) {
 		}
 	}
 	d.ledger.audit(d.t, d.history())
-	require.Empty(d.t, d.verify().Problems, "it was opened, and is whole")
+	after := d.verify().Problems
+	if d.power {
+		gaps := slices.DeleteFunc(slices.Clone(after), func(p string) bool { return !strings.Contains(p, "can't be read") })
+		d.gaps = max(d.gaps, len(gaps))
+		after = slices.DeleteFunc(after, lostSector)
+	}
+	require.Empty(d.t, after, "it was opened, and is whole")
 	require.True(d.t, d.acknowledges(d.run("--json", "log", "note", "site", "work goes on")))
 }
 

@@ -171,6 +171,53 @@ func TestPowerCutSync(t *testing.T) {
 	t.Logf("%d of %d syncs came to an end", synced, p.cuts)
 }
 
+// TestPowerCutCarrying takes the power while the log is written to a file, and the
+// owner's pack over an older one: what was told of is there whole, and of two packs
+// one always is.
+func TestPowerCutCarrying(t *testing.T) {
+	p := newMains(t)
+	r := chance(t)
+	d := p.desk().opens("Kiln", "Ann")
+	carried := func(name string) string { return filepath.Join(p.dir, name) }
+	d.must("handover", carried("pack"))
+	told := 0
+	for n := range *cuts {
+		file := carried(fmt.Sprintf("%d.log", n))
+		var wrote, packed bool
+		p.lasts(1+r.IntN(90), fate(n, r), func(w *crew) {
+			wrote = w.finish(d.command("bundle", "out", file)).code == 0
+			packed = w.finish(d.command("handover", carried("pack"), "--force")).code == 0
+		})
+		if wrote {
+			told++
+			d.must("verify", file)
+		}
+		if packed {
+			told++
+			d.must("verify", carried("pack"))
+		}
+		require.True(t, d.verifiesOneOf(carried("*pack*"), carried(".pairwalk*")), "cut %d", n)
+		d.must("handover", carried("pack"), "--force")
+		d.audit(anything)
+	}
+	t.Logf("%d power cuts while carrying; %d files and packs told of, 0 lost", p.cuts, told)
+}
+
+// verifiesOneOf says whether something so called proves itself.
+func (d *desk) verifiesOneOf(patterns ...string) bool {
+	d.t.Helper()
+	for _, pattern := range patterns {
+		found, err := filepath.Glob(pattern)
+		require.NoError(d.t, err)
+		for _, name := range found {
+			if d.run("verify", name).code == 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func invited(t *testing.T, by *desk) string {
 	t.Helper()
 	var doc struct{ Token string }

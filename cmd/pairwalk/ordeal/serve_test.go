@@ -54,6 +54,7 @@ func (d *desk) serves(w *crew, listen string) *serving {
 	}
 	s.addrs = doc.Addrs
 	s.page, s.token, _ = strings.Cut(doc.Pages[0], "/#t=")
+	require.Regexp(d.t, `^[\w-]{32}$`, s.token)
 	go func() {
 		defer close(s.ended)
 		for said.Scan() {
