@@ -59,7 +59,8 @@
 //
 // A write that fails is the last. After it nothing is accepted, what is held can
 // be read, and opening the site again checks everything and goes on. Bytes that
-// a failed sync may have left in between are then written afresh.
+// a failed sync may have left in between are then written afresh. Room tries
+// whether that would work. Where there is no room to open a site, Look reads it.
 //
 // # The own feed
 //

@@ -94,11 +94,12 @@ func tornEnd(problem string) bool {
 	return strings.Contains(problem, "the file ends in half a line") || strings.Contains(problem, "half a receipt at the end")
 }
 
-// lostSector is what stays of a line that a power cut took out of the middle of
-// what nobody was told of, in the words of verify. The lines after it, which may
-// have been acknowledged for all the journal knows, are kept, and so is its number.
-func lostSector(problem string) bool {
-	return strings.Contains(problem, "not a line of this feed in its place") || strings.Contains(problem, "can't be read; the next that can stands here")
+// unhealed is what stays of lines that a power cut took sectors out of, in the words
+// of verify: in the middle of what nobody was told of in the own feed, where the
+// lines after it may have been acknowledged for all the journal knows; or in what
+// comes from others, until they give it again.
+func unhealed(problem string) bool {
+	return strings.Contains(problem, "not a line of this feed in its place") || strings.Contains(problem, "can't be read; the next that can stands here") || tornEnd(problem)
 }
 
 // audit opens the site after a blow, and holds it against the ledger. Whatever
@@ -116,7 +117,7 @@ func (d *desk) audit(allowed func(problem string) bool) {
 	if d.power {
 		gaps := slices.DeleteFunc(slices.Clone(after), func(p string) bool { return !strings.Contains(p, "can't be read") })
 		d.gaps = max(d.gaps, len(gaps))
-		after = slices.DeleteFunc(after, lostSector)
+		after = slices.DeleteFunc(after, unhealed)
 	}
 	require.Empty(d.t, after, "it was opened, and is whole")
 	require.True(d.t, d.acknowledges(d.run("--json", "log", "note", "site", "work goes on")))
@@ -125,13 +126,20 @@ func (d *desk) audit(allowed func(problem string) bool) {
 // feeds is how many feeds this installation has begun.
 func (d *desk) feeds() int {
 	d.t.Helper()
-	var doc struct{ Sites []struct{ Key string } }
-	require.NoError(d.t, json.Unmarshal([]byte(d.must("--json", "sites")), &doc))
-	own := map[string]bool{}
+	own, key := map[string]bool{}, d.key()
 	for number := range d.ledger.numbers {
-		if feed := number[:strings.IndexByte(number, '/')]; strings.HasPrefix(feed, doc.Sites[0].Key) {
+		if feed := number[:strings.IndexByte(number, '/')]; strings.HasPrefix(feed, key) {
 			own[feed] = true
 		}
 	}
 	return len(own)
+}
+
+// key is this installation's, which begins the name of each of its feeds.
+func (d *desk) key() string {
+	d.t.Helper()
+	var doc struct{ Sites []struct{ Key string } }
+	require.NoError(d.t, json.Unmarshal([]byte(d.must("--json", "sites")), &doc))
+	require.Len(d.t, doc.Sites, 1)
+	return doc.Sites[0].Key
 }

@@ -165,6 +165,9 @@ func TestPowerCutSync(t *testing.T) {
 	}
 	bo.must("sync", s.addrs[0])
 	require.Equal(t, ann.must("--json", "history"), bo.must("--json", "history"), "both hold the same")
+	for _, p := range bo.verify().Problems {
+		require.NotContains(t, p, ann.key(), "what came from Ann is healed by her")
+	}
 	bo.ledger.sees(ann.history())
 	ann.audit(tornEnd)
 	p.tells(bo)
