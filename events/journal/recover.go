@@ -91,6 +91,8 @@ func (j *Journal) repair(r *reading, was past, fate tailFate) error {
 		return j.trimTail(r)
 	case mine && tail && fate == cutOff, !mine && r.halfTail && r.lostTo < r.next():
 		return j.trimTail(r)
+	case mine && !tail && r.tornWithin(was):
+		return j.rewrite(s, r.raw)
 	case s.spoilt && !tail && !slices.ContainsFunc(s.places, func(p place) bool { return p.state == damaged }):
 		return j.rewrite(s, r.raw)
 	case !was.mark.Clean && slices.ContainsFunc(s.places, func(p place) bool { return p.rec == 0 }):
@@ -99,6 +101,19 @@ func (j *Journal) repair(r *reading, was past, fate tailFate) error {
 		return wrap("write feed afresh", Replace(j.site, s.file(), r.raw))
 	}
 	return nil
+}
+
+// tornWithin says whether what can't be read in the own feed is what a power cut
+// took out of the middle of lines that were never vouched for, and so most likely
+// never acknowledged: nobody else has them. Holes then stand in their places, and
+// the bytes are kept aside; a peer that has one after all can still give it.
+func (r *reading) tornWithin(was past) bool {
+	unreadable := func(p place) bool { return p.state == damaged }
+	from := slices.IndexFunc(r.places, unreadable)
+	if from < 0 || was.mark.Clean || was.sameBoot || was.copied {
+		return false
+	}
+	return !slices.ContainsFunc(r.places[from:], func(p place) bool { return p.rec != 0 })
 }
 
 // trimTail drops what can't be read at the end of a file, and nothing else.

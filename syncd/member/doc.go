@@ -6,8 +6,9 @@
 //
 // A [Home] is the folder of one installation; it opens sites, joins them and
 // lists them. A [Member] is one site open for work, or the log in a file opened to
-// be read ([Reading]). What both need of the world around them comes in as a
-// [World]: clocks, randomness, a place to complain.
+// be read ([Reading]), or a site on a full disk ([Home.Look]). What all of them
+// need of the world around them comes in as a [World]: clocks, randomness, a place
+// to complain.
 //
 // # The folder
 //
