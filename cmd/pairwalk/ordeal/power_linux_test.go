@@ -187,7 +187,7 @@ func TestPowerCutCarrying(t *testing.T) {
 	for n := range *cuts {
 		file := carried(fmt.Sprintf("%d.log", n))
 		var wrote, packed bool
-		p.lasts(1+r.IntN(90), fate(n, r), func(w *crew) {
+		p.lasts(1+r.IntN(240), fate(n, r), func(w *crew) {
 			wrote = w.finish(d.command("bundle", "out", file)).code == 0
 			packed = w.finish(d.command("handover", carried("pack"), "--force")).code == 0
 		})

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 )
@@ -82,9 +83,13 @@ func (s *serving) says(t *testing.T, words string) {
 	s.saysTimes(t, words, 1)
 }
 
+// patience ends a wait that would never end by itself, on the slowest machine.
+const patience = 2 * time.Minute
+
 // saysTimes waits until it has said them so many times.
 func (s *serving) saysTimes(t *testing.T, words string, times int) {
 	t.Helper()
+	never := time.After(patience)
 	for {
 		s.mu.Lock()
 		said := strings.Count(strings.Join(s.lines, "\n"), words)
@@ -94,6 +99,8 @@ func (s *serving) saysTimes(t *testing.T, words string, times int) {
 		}
 		select {
 		case <-s.heard:
+		case <-never:
+			require.Fail(t, "serve never said "+words, "%s", strings.Join(s.lines, "\n"))
 		case <-s.ended:
 			require.Fail(t, "serve ended", "%s", &s.errs)
 		}
