@@ -88,6 +88,9 @@ func (j *Journal) repair(r *reading, was past, fate tailFate) error {
 		if err := j.aside(s.name+".torn", r.raw[r.tailAt:]); err != nil {
 			return err
 		}
+		if r.tornWithin(was) {
+			return j.rewrite(s, r.raw)
+		}
 		return j.trimTail(r)
 	case mine && tail && fate == cutOff, !mine && r.halfTail && r.lostTo < r.next():
 		return j.trimTail(r)

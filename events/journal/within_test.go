@@ -46,6 +46,32 @@ func TestAPowerCutWithinLinesNobodyWasToldOf(t *testing.T) {
 	require.Equal(t, texts(lines), texts(have(t, l.open(t).Lines(a.Feed, 1))))
 }
 
+// It may take some of the end as well: the feed ends, and holes stand in it.
+func TestAPowerCutWithinAndAtTheEnd(t *testing.T) {
+	l, a := newLaptop(), newAuthor(1)
+	j, lines := l.begun(t, a, 3)
+	require.NoError(t, j.Append(ctx, a.says(5, "unsynced")...))
+	lines = have(t, j.Lines(lines[0].Feed(), 1))
+	l.killed()
+	l.boot = tuesday
+	for _, n := range []int{3, 4, 7} {
+		change(t, l.site, feedFile(string(a.Feed)), zeroed(lines[n]))
+	}
+	j = l.open(t)
+	require.Equal(t, events.TornTail, j.Own().Replace)
+	require.Equal(t, lines[6].Head(), j.Own().Last)
+	require.Equal(t, []events.Head{{Seq: 4}, lines[4].Head()}, j.Holes()[a.Feed])
+	l.killed()
+	j = l.open(t)
+	require.Equal(t, events.TornTail, j.Own().Replace)
+	require.Empty(t, j.Problems())
+	report, err := journal.Verify(l.site, journaltest.Site())
+	require.NoError(t, err)
+	require.Empty(t, report.Problems)
+	require.Len(t, report.Aside, 2)
+	require.NoError(t, j.Close())
+}
+
 // Where it was vouched for, or the machine did not go down, it is no power cut that
 // spoilt it: the damage stays where it is until a peer heals it.
 func TestOtherDamageWithinTheOwnFeedStays(t *testing.T) {
