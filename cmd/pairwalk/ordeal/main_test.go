@@ -10,8 +10,8 @@ import (
 )
 
 var (
-	kills = flag.Int("kills", 12, "how many times processes are killed, in each story")
-	cuts  = flag.Int("cuts", 6, "how many times the power goes, in each story")
+	kills = flag.Int("kills", 8, "how many times processes are killed, in each story")
+	cuts  = flag.Int("cuts", 4, "how many times the power goes, in each story")
 	seed  = flag.Uint64("seed", 0, "draw the moments of an earlier run again; 0 draws anew")
 )
 
