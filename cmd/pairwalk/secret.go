@@ -92,7 +92,14 @@ func askTerminal(ctx context.Context, prompt string) (string, error) {
 			to = tty
 		}
 	}
-	shown, err := term.GetState(int(from.Fd()))
+	return askUnseen(ctx, from, to, prompt)
+}
+
+// askUnseen reads a line from a terminal that does not show it meanwhile. When ctx
+// ends it gives up, and leaves the terminal as it was.
+func askUnseen(ctx context.Context, from *os.File, to io.Writer, prompt string) (string, error) {
+	fd := int(from.Fd())
+	shown, err := term.GetState(fd)
 	if err != nil {
 		return "", errNoTerminal
 	}
@@ -104,12 +111,12 @@ func askTerminal(ctx context.Context, prompt string) (string, error) {
 	}
 	got := make(chan answer, 1)
 	go func() { // a read of a terminal can't be broken off
-		text, err := term.ReadPassword(int(from.Fd()))
+		text, err := term.ReadPassword(fd)
 		got <- answer{text, err}
 	}()
 	select {
 	case <-ctx.Done():
-		return "", errors.Join(context.Cause(ctx), term.Restore(int(from.Fd()), shown))
+		return "", errors.Join(context.Cause(ctx), term.Restore(fd, shown))
 	case x := <-got:
 		if errors.Is(x.err, io.EOF) {
 			return "", errors.New("nothing was typed")

@@ -37,6 +37,15 @@
 // letters. It guards the keys and nothing else: the log beside them is read without
 // it, and a process that has the site open holds the keys in its memory.
 //
+// # A device that is lost
+//
+// Whoever has its keys is its owner until a lead revokes them ([Member.Revoke]). The
+// cut is what is known of them then, or their last good entry where somebody else may
+// have used the device since ([Revoking]); it can be raised afterwards and not
+// lowered. An invite from a lead who was revoked opens no bus any more. Where the
+// device was the only lead's, the recovery sheet makes another one lead, by
+// [Home.RecoverFrom] with anybody's bundle.
+//
 // # An entry
 //
 // Record seals what happened with the next number of the own feed, the two
