@@ -69,9 +69,7 @@ func secrets(t *testing.T, file string) []string {
 
 func TestAPassphraseGuardsTheKeys(t *testing.T) {
 	d, file := closed(t)
-	plain := d.files()[file]
-	seeds := secrets(t, plain)
-
+	seeds := secrets(t, d.files()[file])
 	info, err := d.keysOf(d.fs).SetPassphrase("", "four words by lot", lightWork)
 	require.NoError(t, err, "nobody is asked for one that is not there yet")
 	require.True(t, info.Locked)
@@ -80,51 +78,55 @@ func TestAPassphraseGuardsTheKeys(t *testing.T) {
 			require.NotContains(t, b, seed, name)
 		}
 	}
-	before := d.files()
-	for name, answers := range map[string][]string{"wrong": {"four words by lot!"}, "empty": {""}, "no text": {"four words by \xff lot"}} {
-		_, err = d.keysOf(d.fs, answers...).Open("")
-		require.ErrorIs(t, err, member.ErrPassphrase, name)
-	}
-	_, err = d.keysOf(d.fs).Open("")
-	require.ErrorContains(t, err, "nobody is there")
-	_, err = d.home().Open("")
-	require.ErrorIs(t, err, member.ErrKeysLocked)
-	_, err = d.keysOf(d.fs, "wrong one").SetPassphrase("", "another passphrase", lightWork)
-	require.ErrorIs(t, err, member.ErrPassphrase)
-	_, err = d.keysOf(d.fs, "wrong one").RemovePassphrase("")
-	require.ErrorIs(t, err, member.ErrPassphrase)
-	for name, b := range d.files() {
-		require.Equal(t, before[name], b, "a wrong passphrase changed %s", name)
-	}
-
-	// What needs no keys asks for nothing.
 	sites, err := d.home().Sites()
-	require.NoError(t, err)
+	require.NoError(t, err, "what needs no keys asks for nothing")
 	require.True(t, sites[0].Locked)
 	_, report, err := d.home().Verify("")
 	require.NoError(t, err)
 	require.Empty(t, report.Problems)
 
 	h := d.keysOf(d.fs, "four words by lot")
-	m, err := h.Open("")
+	d.Member, err = h.Open("")
 	require.NoError(t, err)
-	require.True(t, m.Info().Locked)
-	require.Equal(t, sites[0].Key, m.Key())
-	d.Member = m
+	require.True(t, d.Info().Locked)
+	require.Equal(t, sites[0].Key, d.Key())
 	e := d.log(events.NoteAdded{Of: events.Site(), Text: "after"})
 	require.Greater(t, e[0].Seq, events.Seq(1), "the same feed goes on")
 	require.NoError(t, d.Close())
-	m, err = h.Open("")
+	d.Member, err = h.Open("")
 	require.NoError(t, err, "one Home asks once")
-	d.Member = m
-	require.NoError(t, d.Close())
-	d.Member = nil
+}
 
+func TestAWrongPassphraseChangesNothing(t *testing.T) {
+	d, _ := closed(t)
+	_, err := d.keysOf(d.fs).SetPassphrase("", "four words by lot", lightWork)
+	require.NoError(t, err)
+	before := d.files()
+	for name, answer := range map[string]string{"wrong": "four words by lot!", "empty": "", "no text": "four words by \xff lot"} {
+		_, err = d.keysOf(d.fs, answer).Open("")
+		require.ErrorIs(t, err, member.ErrPassphrase, name)
+		_, err = d.keysOf(d.fs, answer).SetPassphrase("", "another passphrase", lightWork)
+		require.ErrorIs(t, err, member.ErrPassphrase, name)
+		_, err = d.keysOf(d.fs, answer).RemovePassphrase("")
+		require.ErrorIs(t, err, member.ErrPassphrase, name)
+	}
+	_, err = d.keysOf(d.fs).Open("")
+	require.ErrorContains(t, err, "nobody is there")
+	_, err = d.home().Open("")
+	require.ErrorIs(t, err, member.ErrKeysLocked)
+	require.Equal(t, before, d.files())
+}
+
+func TestAPassphraseIsChangedAndRemoved(t *testing.T) {
+	d, file := closed(t)
+	plain := d.files()[file]
+	_, err := d.keysOf(d.fs).SetPassphrase("", "four words by lot", lightWork)
+	require.NoError(t, err)
 	_, err = d.keysOf(d.fs, "four words by lot").SetPassphrase("", "another passphrase", lightWork)
 	require.NoError(t, err)
 	_, err = d.keysOf(d.fs, "four words by lot").RemovePassphrase("")
 	require.ErrorIs(t, err, member.ErrPassphrase, "the old one is no good any more")
-	info, err = d.keysOf(d.fs, "another passphrase").RemovePassphrase("")
+	info, err := d.keysOf(d.fs, "another passphrase").RemovePassphrase("")
 	require.NoError(t, err)
 	require.False(t, info.Locked)
 	require.Equal(t, plain, d.files()[file], "as it was before")

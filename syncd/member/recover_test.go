@@ -137,48 +137,23 @@ func TestTheCutIsWhereTheOwnerLeftIt(t *testing.T) {
 
 func cutOff(t *testing.T, told bool) {
 	x, ada, ben, sheet := sheetSite(t)
-	backup := ada.fs.Clone()
-	first := ada.log(events.NoteAdded{Of: events.Site(), Text: "owner 1"})[0]
-	ben.takes(ada.bundle())
-	ada.restoredTo(backup)
-	ada.takes(ben.bundle()) // goes on in a new feed
-	if told {
-		ada.log(events.NoteAdded{Of: events.Hub("H1"), Text: "owner 1.5"})
-		ada.reopen()
-	}
-	last := ada.log(events.NoteAdded{Of: events.Site(), Text: "owner 2"})[0]
-	ben.takes(ada.bundle())
+	first, last := ada.worksInTwoFeeds(ben, told)
 	bens := ben.log(events.NoteAdded{Of: events.Site(), Text: "ben"})[0]
 	ada.takes(ben.bundle())
-
-	stolen := ada.fs.Clone()
-	ada.skew = -3 * time.Hour // the thief sets the clock back
-	ada.log(events.NoteAdded{Of: events.Site(), Text: "thief, early"})
-	_, err := ada.Void(t.Context(), bens.Ref(), "did-not-happen", "")
-	require.NoError(t, err)
-	ben.takes(ada.bundle())
-	ada.restoredTo(stolen)
-	ada.takes(ben.bundle())
-	ada.log(events.NoteAdded{Of: events.Site(), Text: "thief, in a third feed"})
-	ben.takes(ada.bundle())
+	ada.isUsedByAThief(ben, bens)
 	require.NotContains(t, ben.counts(), "ben", "the thief's word counts, while nobody knows")
 
 	fresh := x.recovers(ben, sheet)
-	other, err := fresh.Entry(bens.Ref().String())
-	require.NoError(t, err)
 	who, err := fresh.Person(string(ada.Key()))
 	require.NoError(t, err)
-	_, err = fresh.Revoke(t.Context(), who, member.Revoking{Why: "stolen", Sheet: sheet, Last: other})
+	_, err = fresh.Revoke(t.Context(), who, member.Revoking{Why: "stolen", Sheet: sheet, Last: fresh.entry(bens)})
 	require.ErrorContains(t, err, "another member's")
-	mine, err := fresh.Entry(last.Ref().String())
-	require.NoError(t, err)
-	fresh.ends(ada.Key(), member.Revoking{Sheet: sheet, Last: mine})
+	fresh.ends(ada.Key(), member.Revoking{Sheet: sheet, Last: fresh.entry(last)})
 	require.Equal(t, told, slices.Contains(fresh.counts(), "owner 1"), "of an older feed, what the last entry knew of")
 	require.Subset(t, fresh.counts(), []string{"ben", "owner 2"})
-	earlier, err := fresh.Entry(first.Ref().String())
-	require.NoError(t, err)
-	fresh.ends(ada.Key(), member.Revoking{Sheet: sheet, Last: earlier})
+	fresh.ends(ada.Key(), member.Revoking{Sheet: sheet, Last: fresh.entry(first)})
 	require.Contains(t, fresh.counts(), "owner 1", "said again, it can only count more")
+
 	ada.log(events.NoteAdded{Of: events.Site(), Text: "thief, late"})
 	ben.takes(ada.bundle())
 	ben.takes(fresh.bundle())
@@ -192,6 +167,46 @@ func cutOff(t *testing.T, told bool) {
 		require.GreaterOrEqual(t, len(d.Now().Quarantined), 4, "what the thief said is kept, and shown")
 	}
 	require.Equal(t, fresh.status(projection.Moment{}), ben.status(projection.Moment{}))
+}
+
+// worksInTwoFeeds has the owner of a device write, put a backup back and write on,
+// and a colleague hear of all of it. Told says whether the second feed tells how far
+// the first had come.
+func (d *device) worksInTwoFeeds(colleague *device, told bool) (first, last events.Event) {
+	backup := d.fs.Clone()
+	first = d.log(events.NoteAdded{Of: events.Site(), Text: "owner 1"})[0]
+	colleague.takes(d.bundle())
+	d.restoredTo(backup)
+	d.takes(colleague.bundle()) // goes on in a new feed
+	if told {
+		d.log(events.NoteAdded{Of: events.Hub("H1"), Text: "owner 1.5"})
+		d.reopen()
+	}
+	last = d.log(events.NoteAdded{Of: events.Site(), Text: "owner 2"})[0]
+	colleague.takes(d.bundle())
+	return first, last
+}
+
+// isUsedByAThief has somebody set the clock back, withdraw what a colleague said, and
+// write in the feed there is and, from a copy, in another; the colleague takes it all.
+func (d *device) isUsedByAThief(colleague *device, theirs events.Event) {
+	stolen := d.fs.Clone()
+	d.skew = -3 * time.Hour
+	d.log(events.NoteAdded{Of: events.Site(), Text: "thief, early"})
+	_, err := d.Void(d.team.t.Context(), theirs.Ref(), "did-not-happen", "")
+	require.NoError(d.team.t, err)
+	colleague.takes(d.bundle())
+	d.restoredTo(stolen)
+	d.takes(colleague.bundle())
+	d.log(events.NoteAdded{Of: events.Site(), Text: "thief, in a third feed"})
+	colleague.takes(d.bundle())
+}
+
+// entry is an entry as a device holds it.
+func (d *device) entry(e events.Event) *events.Event {
+	held, err := d.Entry(e.Ref().String())
+	require.NoError(d.team.t, err)
+	return held
 }
 
 // restoredTo puts an older state of a device's files in the place of the newer.
