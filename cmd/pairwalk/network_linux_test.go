@@ -54,7 +54,7 @@ func TestTheNetworkIsBad(t *testing.T) {
 // A cable pulled in the middle of an exchange and put in again, many times: mostly
 // before anybody gives up, once until both have.
 func TestTheNetworkGoesAndComes(t *testing.T) {
-	const entries = 8000
+	entries := much(8000)
 	d, r := badDay(t, entries, 1000)
 	log := d.weigh("ann")
 	w := newWires(t, r, air{})
@@ -88,7 +88,7 @@ func TestTheNetworkGoesAndComes(t *testing.T) {
 func TestTheNetworkGoesOneWay(t *testing.T) {
 	for name, on := range map[string]way{"answers are lost": annToBo, "questions are lost": boToAnn} {
 		t.Run(name, func(t *testing.T) {
-			const entries = 3000
+			entries := much(3000)
 			d, r := badDay(t, entries, 1000)
 			w := newWires(t, r, air{})
 			a := d.on(w, "ann")
@@ -106,7 +106,6 @@ func TestTheNetworkGoesOneWay(t *testing.T) {
 			t.Logf("%d packets lost one way, a line made anew %d times; %d entries taken, lost 0", lost, b.said("up")-1, b.took())
 			require.Positive(t, lost)
 			require.GreaterOrEqual(t, b.took(), entries)
-			require.Zero(t, a.said("complaint")+b.said("complaint"))
 		})
 	}
 }

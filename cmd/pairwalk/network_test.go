@@ -23,6 +23,14 @@ func cuts() int {
 	return *cutsFlag
 }
 
+// much is how many entries make a long log; the race detector has less time.
+func much(n int) int {
+	if underRace {
+		return n / 3
+	}
+	return n
+}
+
 // badDay is a desk where Ann has much to tell and Bo a little, and the chances of
 // the day.
 func badDay(t *testing.T, anns, bos int) (*desk, *mathrand.Rand) {
@@ -93,7 +101,7 @@ const lineCosts = 16 << 10
 
 // A link that breaks again and again, each time somewhere else.
 func TestTheLinkBreaks(t *testing.T) {
-	const entries = 6000
+	entries := much(6000)
 	d, r := badDay(t, entries, 500)
 	log := d.weigh("ann")
 	ann := d.posts("ann", here, "--listen", "127.0.0.1:0")
@@ -109,7 +117,7 @@ func TestTheLinkBreaks(t *testing.T) {
 
 // A bit that changes on the way ends the line, and nothing of it is taken.
 func TestTheLinkGarbles(t *testing.T) {
-	const entries = 6000
+	entries := much(6000)
 	d, r := badDay(t, entries, 500)
 	log := d.weigh("ann")
 	ann := d.posts("ann", here, "--listen", "127.0.0.1:0")
@@ -126,7 +134,7 @@ func TestTheLinkGarbles(t *testing.T) {
 // A link that goes silent in the middle of a reply and stays so, without a word to
 // anybody: both ends give it up by themselves.
 func TestTheLinkStalls(t *testing.T) {
-	const entries = 3000
+	entries := much(3000)
 	d, r := badDay(t, entries, 500)
 	log := d.weigh("ann")
 	ann := d.posts("ann", here, "--listen", "127.0.0.1:0")

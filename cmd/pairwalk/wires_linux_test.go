@@ -56,7 +56,7 @@ type outlet struct {
 
 // newWires is a network for tests, skipped where this machine does not permit any.
 func newWires(t *testing.T, r *mathrand.Rand, air air) *wires {
-	w := &wires{t: t, r: r, air: air, cuts: map[way]bool{}, passed: map[way]int{}}
+	w := &wires{t: t, r: mathrand.New(mathrand.NewPCG(r.Uint64(), 2)), air: air, cuts: map[way]bool{}, passed: map[way]int{}}
 	t.Cleanup(w.end)
 	return w
 }
@@ -64,6 +64,8 @@ func newWires(t *testing.T, r *mathrand.Rand, air air) *wires {
 // outlet adds a device.
 func (w *wires) outlet() *outlet {
 	w.t.Helper()
+	w.mu.Lock()
+	defer w.mu.Unlock()
 	o := &outlet{last: byte(len(w.outlets) + 1), do: make(chan func())}
 	ready := make(chan error)
 	go func() {
