@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"os"
 	"os/exec"
+	"slices"
 	"sync"
 
 	"github.com/stretchr/testify/require"
@@ -102,16 +103,11 @@ func (p *post) said(kind string) (n int) {
 	return n
 }
 
-// took is how many entries it has said it got from others.
-func (p *post) took() (n int) {
+// all is everything it has said so far.
+func (p *post) all() []postLine {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	for _, l := range p.lines {
-		if l.Kind == "took" {
-			n += l.Entries
-		}
-	}
-	return n
+	return slices.Clone(p.lines)
 }
 
 func (p *post) stop() {

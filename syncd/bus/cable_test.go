@@ -71,6 +71,27 @@ func lines(h syncd.Have) (n int) {
 	return n
 }
 
+// Who lost its connection and has another before anybody looked: what it was asked
+// on the old one is asked again at once, and it is nobody's fault.
+func TestBackBeforeItWasMissed(t *testing.T) {
+	blind := calm()
+	blind.roll = time.Hour
+	var site roster
+	ann, ben := site.hire("Ann", 1), site.hire("Ben", 2)
+	ben.notes(3000)
+	a, b := ann.sitsAt(t, "127.0.0.1:0", blind), ben.sitsAt(t, "", blind)
+	way := cable.Lay(t, a.addr())
+	b.Call(way.Addr)
+	a.until("underway", func() bool { return len(ann.Have().Tips) > 1 })
+	way.Sever()
+	require.False(t, ben.Have().Same(ann.Have()), "too short a log for this")
+	b.hears(Up, a.id(), 2)
+	a.agrees(b)
+	b.agrees(a)
+	require.Zero(t, a.count(Complaint, b.id()))
+	require.Zero(t, b.count(Complaint, a.id()))
+}
+
 // How long it takes at most until a dead link is known: the caller's last ping may
 // just have been answered; the server waits a ping longer, as it sends none while
 // it hears something, and is then looked at.

@@ -81,7 +81,9 @@
 // wants is asked for, and every outcome may lead to more. Clock and have are asked
 // for again in every round of 10 to 30 s: clocks get set, news can be lost, and a
 // have tells how fresh the peer is. A peer that leaves two questions in a row
-// unanswered has left, and so has one that no line reaches.
+// unanswered has left, and so has one that no line reaches. One that says here
+// again has another connection: what it was asked on the last one is lost, and is
+// asked anew without waiting.
 //
 // A call that fails is tried again after 1 s, doubling to 30 s, for ever. One that
 // leads to this device itself, or to a bus reached by another address already, is

@@ -174,6 +174,7 @@ func (l *line) onHere(m *nats.Msg) {
 	if p == nil {
 		return
 	}
+	p.anew(l)
 	p.nudge()
 	if !p.greets(l) {
 		return

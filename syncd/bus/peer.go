@@ -17,7 +17,10 @@ const (
 	silentMost = 2  // questions in a row that a peer may leave unanswered
 )
 
-var errGone = errors.New("it is on no bus with us any more")
+var (
+	errGone = errors.New("it is on no bus with us any more")
+	errAnew = errors.New("it came anew, and what was asked before is lost")
+)
 
 // peer is somebody on one bus or several with us. One goroutine converses with it.
 type peer struct {
@@ -31,6 +34,8 @@ type peer struct {
 
 	mu       sync.Mutex
 	lines    []*line
+	spell    context.Context // until it comes anew
+	endSpell context.CancelFunc
 	late     []*line // came while it was leaving
 	silent   int
 	here     bool // it answered, and people were told
@@ -56,6 +61,7 @@ func (b *Bus) meet(key events.Key, l *line) *peer {
 		}
 		p = &peer{bus: b, key: key, nudged: make(chan struct{}, 1), news: make(chan []byte, tipsMost)}
 		p.ctx, p.leave = context.WithCancel(b.ctx)
+		p.spell, p.endSpell = context.WithCancel(p.ctx)
 		b.peers[key] = p
 		b.work.Go(func() { b.converse(p) })
 	}
@@ -125,6 +131,17 @@ func (p *peer) nudge() {
 	}
 }
 
+// anew takes note that a peer came onto a line, which it says once for each
+// connection. Whatever it was asked there before went with the one that it had.
+func (p *peer) anew(l *line) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if len(p.lines) > 0 && p.lines[0] == l {
+		p.endSpell()
+		p.spell, p.endSpell = context.WithCancel(p.ctx)
+	}
+}
+
 // greets says whether to greet a peer back on a line: once in a gap, so that who
 // floods is not echoed by everybody. It is asked for its have in any case, and
 // that tells it as much.
@@ -168,11 +185,12 @@ func (p *peer) ask(what string, payload []byte) ([]byte, error) {
 	if len(p.lines) > 0 {
 		l = p.lines[0]
 	}
+	spell := p.spell
 	p.mu.Unlock()
 	if l == nil {
 		return nil, errGone
 	}
-	ctx, cancel := context.WithTimeout(p.ctx, p.bus.pace.answer)
+	ctx, cancel := context.WithTimeout(spell, p.bus.pace.answer)
 	defer cancel()
 	reply, err := l.ask(ctx, p.key, what, payload)
 	switch {
@@ -180,6 +198,8 @@ func (p *peer) ask(what string, payload []byte) ([]byte, error) {
 		p.mu.Lock()
 		p.silent = 0
 		p.mu.Unlock()
+	case spell.Err() != nil && p.ctx.Err() == nil:
+		return nil, errAnew
 	case errors.Is(err, errEnded), errors.Is(err, errNobody) && !slices.Contains(shown[:], what):
 		p.drop(l)
 	case slices.Contains(asked[:], what) && what != askPull:
