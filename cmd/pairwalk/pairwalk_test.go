@@ -7,6 +7,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -27,11 +28,30 @@ func TestMain(m *testing.M) {
 }
 
 // TestScripts runs the command as a user would, by the stories in
-// testdata/script.
+// testdata/script. Under the race detector it tells those of several processes at
+// work; a command by itself has nothing to race, and TestScriptsServed has each of
+// the other stories told by a serving process.
 func TestScripts(t *testing.T) {
 	p := scripts()
 	p.Dir = "testdata/script"
+	if underRace {
+		p.Dir, p.Files = "", storiesOf(t, several)
+	}
 	testscript.Run(t, p)
+}
+
+// several says whether a story is of several processes, by the name of its file.
+func several(name string) bool {
+	return slices.ContainsFunc([]string{"serve", "sync", "relay"}, func(first string) bool { return strings.HasPrefix(name, first) })
+}
+
+// storiesOf lists the scripts of some names.
+func storiesOf(t *testing.T, these func(name string) bool) []string {
+	all, err := filepath.Glob("testdata/script/*.txtar")
+	require.NoError(t, err)
+	some := slices.DeleteFunc(all, func(name string) bool { return !these(filepath.Base(name)) })
+	require.NotEmpty(t, some)
+	return some
 }
 
 func scripts() testscript.Params {

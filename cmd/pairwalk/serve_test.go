@@ -7,14 +7,12 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
-	"github.com/stretchr/testify/require"
 )
 
 // throughServe is set where every command is to find its site served.
@@ -24,12 +22,7 @@ const throughServe = "PAIRWALK_TEST_SERVED"
 // serving process: nothing that they look at may differ.
 func TestScriptsServed(t *testing.T) {
 	p := scripts()
-	all, err := filepath.Glob("testdata/script/*.txtar")
-	require.NoError(t, err)
-	p.Files = slices.DeleteFunc(all, func(name string) bool {
-		return strings.HasPrefix(filepath.Base(name), "serve") || strings.HasPrefix(filepath.Base(name), "sync") || strings.HasPrefix(filepath.Base(name), "relay")
-	})
-	require.NotEmpty(t, p.Files)
+	p.Files = storiesOf(t, func(name string) bool { return !several(name) })
 	setup := p.Setup
 	p.Setup = func(e *testscript.Env) error {
 		e.Setenv(throughServe, "1")
