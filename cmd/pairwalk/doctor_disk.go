@@ -92,8 +92,8 @@ var ours = regexp.MustCompile(`^(keys\.json|heard\.json|meet\.json|refused\.json
 	`|^feeds/[^/]+\.(ndjson(\.new)?|torn(-\d+)?(\.new)?|damaged-\d+(\.new)?)$` +
 	`|^pictures/[0-9a-f]{64}(\.(part|damaged|new))?$`)
 
-// notForOthers are the files that hold what must not be read by others.
-var notForOthers = regexp.MustCompile(`^(keys\.json|page\.(token|key))$`)
+// secretFiles are those that hold what must not be read by others.
+var secretFiles = regexp.MustCompile(`^(keys\.json|page\.(token|key))$`)
 
 // wholly are the files that are written whole beside the old one when they are
 // mended.
@@ -118,7 +118,7 @@ func readFiles(s *checkup.Site) {
 				s.Open = append(s.Open, checkup.Exposed{Path: name, Want: "700"})
 			}
 			return nil
-		case notForOthers.MatchString(rel) && exposed:
+		case secretFiles.MatchString(rel) && exposed:
 			s.Open = append(s.Open, checkup.Exposed{Path: name, Secret: true, Want: "600"})
 		case !ours.MatchString(rel):
 			s.Others = append(s.Others, rel)
