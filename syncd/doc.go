@@ -46,7 +46,8 @@
 //
 // Nothing is fetched twice but what was on its way when an exchange broke off, at
 // most MaxReply bytes of each peer, and, where a feed forked, lines before the
-// fork: it is looked for by steps back that double.
+// fork: it is looked for by steps back that double; and a line after some that
+// were damaged, if only it can vouch for them.
 //
 // # Pictures
 //

@@ -72,6 +72,9 @@ func (x *Exchange) Hear(from events.Key, have Have) {
 	if p.aside == 0 {
 		clear(p.hopeless)
 		clear(p.tried)
+		// Where the join may be what was damaged or withheld, it may be there by now.
+		maps.DeleteFunc(p.strangers, func(feed events.FeedID, _ bool) bool { return p.unsure[feed] })
+		clear(p.unsure)
 	}
 }
 

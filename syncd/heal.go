@@ -8,7 +8,8 @@ import (
 )
 
 // heals lists the holes here that the peer could fill, one stretch of each feed
-// in a round.
+// in a round. Where nothing came of that before, the line after the stretch is asked
+// for as well: if the peer's copy has a damaged signature, only that vouches for it.
 func (x *Exchange) heals(p *peer, taken map[events.FeedID]bool) []Ask {
 	var asks []Ask
 	holes := x.log.Holes()
@@ -23,7 +24,7 @@ func (x *Exchange) heals(p *peer, taken map[events.FeedID]bool) []Ask {
 			from, last := stretch[0].Seq, stretch[len(stretch)-1]
 			at := slices.IndexFunc(tips, func(tip events.Ref) bool { return leadsBack(x.log, tip, last, holes[feed]) })
 			if at >= 0 {
-				asks = append(asks, Ask{Pull: Pull{Tip: tips[at], From: from, To: last.Seq, Max: MaxReply / MaxInFlight}, heal: true})
+				asks = append(asks, Ask{Pull: Pull{Tip: tips[at], From: from, To: last.Seq + p.spare[feed], Max: MaxReply / MaxInFlight}, heal: true})
 				break
 			}
 		}

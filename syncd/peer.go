@@ -17,8 +17,11 @@ type peer struct {
 
 	at        map[events.Ref]*cursor // on the way to a tip
 	strangers map[events.FeedID]bool // looked into; no member's
+	unsure    map[events.FeedID]bool // of those, the ones of which not all was shown, in this round
 	hopeless  map[events.Ref]bool    // tips it does not make good, in this round
 	tried     map[events.FeedID]bool // feeds whose holes it was asked to fill, in this round
+
+	spare map[events.FeedID]events.Seq // lines more to ask it for, where holes are to be filled
 
 	slow       bool // it left its last request unanswered
 	aside      int  // for how many haves it is passed over
@@ -37,8 +40,8 @@ const probeTo = 4
 
 func newPeer() *peer {
 	return &peer{
-		asked: map[uint64]bool{}, at: map[events.Ref]*cursor{}, strangers: map[events.FeedID]bool{},
-		hopeless: map[events.Ref]bool{}, tried: map[events.FeedID]bool{},
+		asked: map[uint64]bool{}, at: map[events.Ref]*cursor{}, strangers: map[events.FeedID]bool{}, unsure: map[events.FeedID]bool{},
+		hopeless: map[events.Ref]bool{}, tried: map[events.FeedID]bool{}, spare: map[events.FeedID]events.Seq{},
 	}
 }
 
@@ -181,9 +184,14 @@ func (x *Exchange) judge(p *peer, b Batch) string {
 		return b.fault.Error()
 	case b.Ask.heal:
 		p.tried[tip.Feed] = true
+		p.spare[tip.Feed] = 0
+		if b.Lines() == 0 {
+			p.spare[tip.Feed] = 1
+		}
 		return ""
 	case b.Ask.probe && !x.proven(tip.Feed.Key()) && (b.Lines() > 0 || p.holes[tip.Feed] != nil):
 		p.strangers[tip.Feed] = true
+		p.unsure[tip.Feed] = b.Lines() < int(min(probeTo, tip.Seq))
 		if x.strangersOf(p) == maxStrangers {
 			return "names feeds that are no member's"
 		}

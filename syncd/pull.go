@@ -109,13 +109,26 @@ func Answer(log Log, proven func(events.Key) bool, request []byte) []byte {
 	}
 	reply := lines.reply(p.Tip.Feed)
 	head, room := len(reply), min(p.Max, MaxReply)
+	var run []seal.Verified
 	for v, err := range log.Descent(p.Tip, p.From) {
 		size := len(v.Line()) + 1
 		full := len(reply) > head && len(reply)-head+size > room
 		if err != nil || full || p.To > 0 && v.Seq() > p.To {
 			break
 		}
-		reply = append(append(reply, '\n'), v.Line()...)
+		if n := len(run); n > 0 && v.Seq() != run[n-1].Seq()+1 {
+			reply, run = vouched(reply, run), nil
+		}
+		reply, run = append(append(reply, '\n'), v.Line()...), append(run, v)
+	}
+	return vouched(reply, run)
+}
+
+// vouched cuts off the end of a run, with which a reply ends, what nothing in it
+// vouches for: a line whose own signature is damaged here is proved by the next.
+func vouched(reply []byte, run []seal.Verified) []byte {
+	for n := len(run) - 1; n >= 0 && run[n].CheckSignature() != nil; n-- {
+		reply = reply[:len(reply)-len(run[n].Line())-1]
 	}
 	return reply
 }

@@ -70,7 +70,7 @@ func (w *world) bound() int {
 func (w *world) same() bool {
 	first := w.hosts[0].m.Have()
 	for _, h := range w.hosts {
-		if !h.m.Have().Same(first) {
+		if !h.m.Have().Same(first) || !maps.EqualFunc(h.held, w.hosts[0].held, either) {
 			return false
 		}
 		for _, p := range w.others(h) {
@@ -82,10 +82,18 @@ func (w *world) same() bool {
 	return w.pictured()
 }
 
+// either is that both hold an entry, with its signature as it was or not.
+func either(bool, bool) bool { return true }
+
 func (w *world) standings() string {
 	var out string
 	for _, h := range w.hosts[1:] {
 		out += w.differences(w.hosts[0], h)
+	}
+	for _, h := range w.hosts {
+		if holes := h.m.Have().Holes; len(holes) > 0 {
+			out += fmt.Sprintf("%s lacks %v; ", h.name, holes)
+		}
 	}
 	for _, h := range w.hosts {
 		for _, o := range w.others(h) {
@@ -125,7 +133,7 @@ func (w *world) agrees() {
 			return
 		}
 		w.ledger.confirm(h)
-		if !maps.EqualFunc(h.held, first.held, func(bool, bool) bool { return true }) {
+		if !maps.EqualFunc(h.held, first.held, either) {
 			w.breaks(Agreed, "%s and %s do not hold the same: %s", h.name, first.name, w.differences(h, first))
 			return
 		}
@@ -159,7 +167,7 @@ func (w *world) judges() {
 	}
 	for _, ref := range w.ledger.all() {
 		if !w.hosts[0].has(ref) && !w.ledger.gone[ref] {
-			w.breaks(Kept, "entry %d of %s was on more than the disks that lost it, and nobody has it any more", ref.Seq, w.nameOf(ref.Feed.Key()))
+			w.breaks(Kept, "entry %d of %s was on more than the disks that lost it, and nobody has it any more (%s)", ref.Seq, w.nameOf(ref.Feed.Key()), ref)
 			return
 		}
 	}

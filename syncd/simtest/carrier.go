@@ -146,7 +146,7 @@ func (h *host) pull(p *host, t *talk, a syncd.Ask) {
 
 // took hands a reply to the member, and what it acknowledges to the ledger.
 func (h *host) took(p *host, a syncd.Ask, reply []byte) {
-	before := h.sure()
+	before := h.held
 	got, err := h.m.Answered(h.w.ctx, a, reply)
 	var blame *syncd.Complaint
 	if errors.As(err, &blame) {
@@ -167,7 +167,7 @@ func (h *host) took(p *host, a syncd.Ask, reply []byte) {
 		return
 	}
 	h.w.tell("%s takes %d from %s", h.name, got.Fresh, p.name)
-	if more := h.sure() - before; more < got.Fresh {
+	if more := h.gained(before); more < got.Fresh {
 		h.w.breaks(Kept, "%s says it took in %d entries, of which %d are on its disk", h.name, got.Fresh, more)
 	}
 }

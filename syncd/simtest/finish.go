@@ -109,9 +109,13 @@ func (h *host) bringsHome() {
 	}
 }
 
-// readies sees that hubs are ready.
+// readies sees that hubs are ready, and hold a program: of that too the only entry
+// may be destroyed.
 func (h *host) readies() {
 	for _, hub := range h.m.Now().Hubs {
+		if !h.disk.dead && hub.Program == "" {
+			h.say(events.HubLoaded{Hub: hub.Hub, Program: "r1", All: true})
+		}
 		if !h.disk.dead && (hub.Ready == nil || hub.Channels[events.Mesh].Changed != nil) {
 			h.say(events.HubReady{Hub: hub.Hub})
 		}

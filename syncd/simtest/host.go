@@ -91,11 +91,12 @@ func (h *host) has(ref events.Ref) bool {
 	return there
 }
 
-// sure counts the entries on its disk that need no other to vouch for them.
-func (h *host) sure() int {
+// gained counts the entries that are on its disk and were not before, or were
+// damaged.
+func (h *host) gained(before map[events.Ref]bool) int {
 	n := 0
-	for _, sure := range h.held {
-		if sure {
+	for ref, sure := range h.held {
+		if was, there := before[ref]; !there || sure && !was {
 			n++
 		}
 	}

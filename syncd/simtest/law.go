@@ -24,9 +24,12 @@ func (h *host) lawful() {
 	history := projection.History{Site: h.site}
 	for _, e := range said {
 		e := *e
-		if court.bars(&e) || !h.speaks(e.Kind()) {
-			// It says nothing, and pushes nobody to a later time.
-			e.Payload, e.When = events.Opaque{Of: "nothing"}, events.Some(events.Interval{From: e.Wall.At, To: e.Wall.At})
+		switch {
+		case court.bars(&e): // it says nothing, long ago
+			e.Payload, e.When = events.Opaque{Of: "nothing"}, events.Some(events.Interval{From: 1, To: 1})
+			e.Wall, e.Mono = events.Wall{At: 1}, events.Mono{}
+		case !h.speaks(e.Kind()):
+			e.Payload = events.Opaque{Of: e.Kind()}
 		}
 		history.Add(e)
 	}
@@ -87,20 +90,26 @@ func (w *world) court(said []*events.Event) *court {
 }
 
 // accept takes in a revocation: of each feed it accepts the lines that lead to the
-// head it names.
+// head it names, and where one of them is missing whatever is before that.
 func (c *court) accept(said []*events.Event, p events.MemberRevoked) {
 	if c.cuts[p.Key] == nil {
 		c.cuts[p.Key] = map[events.Ref]bool{}
 	}
-	at := map[events.Head]*events.Event{}
+	at := map[place][]*events.Event{}
 	for _, e := range said {
-		if e.Member() == p.Key {
-			at[events.Head{Seq: e.Seq, Hash: e.Hash}] = e
-		}
+		at[place{e.Feed, e.Seq}] = append(at[place{e.Feed, e.Seq}], e)
 	}
 	for _, feed := range slices.Sorted(maps.Keys(p.Heads)) {
-		for e := at[p.Heads[feed]]; e != nil; e = at[events.Head{Seq: e.Seq - 1, Hash: e.Prev}] {
-			c.cuts[p.Key][e.Ref()] = true
+		hash := p.Heads[feed].Hash
+		for q := p.Heads[feed].Seq; q > 0; q-- {
+			before := events.Hash{}
+			for _, e := range at[place{feed, q}] {
+				if hash == (events.Hash{}) || e.Hash == hash {
+					c.cuts[p.Key][e.Ref()] = true
+					before = e.Prev
+				}
+			}
+			hash = before
 		}
 	}
 }
