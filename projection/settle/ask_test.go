@@ -116,6 +116,15 @@ func TestAskIsLifted(t *testing.T) {
 			d.hears("09:59:40", bo)
 			delete(d.heard, bo.Key)
 		}, settle.Ready},
+		{"not by their work just now, where something they said before is missing", func(d *desk, bo, _ *tale.Teller) {
+			d.us.Compare("09:45", bo, 0)
+			d.hears("09:46", bo)
+			bo.Say("09:58", paired("1-4")) // which does not come
+			bo.Say("09:59:30", events.HubReady{Hub: "H1"})
+			evs := d.Events()
+			d.receipts[evs[len(evs)-1].Ref()] = d.us.Stamp(tale.T("09:59:40"))
+			delete(d.heard, bo.Key)
+		}, settle.Ask},
 		{"by their revocation", func(d *desk, bo, _ *tale.Teller) {
 			d.us.Say("09:50", events.MemberRevoked{Key: bo.Key, Why: "left"})
 		}, settle.Ready},

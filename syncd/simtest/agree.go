@@ -179,16 +179,14 @@ func (w *world) judges() {
 }
 
 // stops is the promise that is broken where members do not come to agree: a line
-// that somebody lacks past a hole was stopped by it.
+// that somebody lacks, and whoever holds it lacks the one before, was stopped by
+// that hole.
 func (w *world) stops() Promise {
 	for _, h := range w.hosts {
-		for feed, holes := range h.m.Have().Holes {
-			for _, o := range w.others(h) {
-				for ref := range o.held {
-					if ref.Feed == feed && ref.Seq > holes[0] && !h.has(ref) {
-						return Onward
-					}
-				}
+		for _, e := range h.lines() {
+			before := events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}
+			if e.Seq > 1 && !h.has(before) && slices.ContainsFunc(w.hosts, func(o *host) bool { return !o.has(e.Ref()) }) {
+				return Onward
 			}
 		}
 	}

@@ -112,6 +112,102 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 			"",
 			simtest.Agreed,
 		},
+		{
+			"the cut of a revocation is not kept to", "projection/decide.go",
+			"if !listed || e.Seq > head.Seq || e.Seq == head.Seq && e.Hash != head.Hash {",
+			"if !listed {",
+			simtest.Rightful,
+		},
+		{
+			"anybody may withdraw what others said", "projection/records.go",
+			"case !own && !t.trust.leads(e):",
+			"case !own && e.Seq == 0:",
+			simtest.Rightful,
+		},
+		{
+			"anybody may say what a lead may", "projection/trust.go",
+			"case !may(m.Role, e.Kind()):",
+			"case m.Role == events.Viewer && !may(m.Role, e.Kind()):",
+			simtest.Rightful,
+		},
+		{
+			"a stolen invite is as good as any", "projection/decide.go",
+			"if len(t.invites[m.Invite]) > 1 {",
+			"if len(t.invites[m.Invite]) > 9 {",
+			simtest.Rightful,
+		},
+		{
+			"nobody is told of a fork", "projection/trust.go",
+			"t.fork(first, e)\n",
+			"_ = first\n",
+			simtest.InSight,
+		},
+		{
+			"the second branch of a fork is dropped", "events/journal/draft.go",
+			"if c.has(v.Seq()) && c.follows(v) {\n\t\t\td.fork(v)",
+			"if c.has(v.Seq()) && c.follows(v) {",
+			simtest.Agreed,
+		},
+		{
+			"a full disk acknowledges", "events/journal/append.go",
+			"if _, err = f.Write(b); err == nil {\n\t\terr = f.Sync()\n\t}",
+			"_, _ = f.Write(b)\n\t_ = f.Sync()",
+			simtest.Kept,
+		},
+		{
+			"a member whose disk is full hands over nothing", "syncd/member/meet.go",
+			"func (m *Member) Answer(pull []byte) []byte { return",
+			"func (m *Member) Answer(pull []byte) []byte {\n\tif _, err := m.journal.Queue(); err != nil {\n\t\treturn nil\n\t}\n\treturn",
+			simtest.Readable,
+		},
+		{
+			"a hole stops what comes after it", "syncd/member/taking.go",
+			"if t.m.journal.Heads()[feed].Seq < hole.Seq {",
+			"if t.m.journal.Heads()[feed].Seq < hole.Seq {\n\t\t\treturn nil",
+			simtest.Onward,
+		},
+		{
+			"a join that was damaged is lost for good", "syncd/heal.go",
+			"!x.proven(feed.Key()) && holes[feed][0].Seq > probeTo {",
+			"!x.proven(feed.Key()) {",
+			simtest.Agreed,
+		},
+		{
+			"a file's strangers are kept", "syncd/member/exchange.go",
+			"if !joins[feed.Key()] && !m.proven(feed.Key()) {",
+			"if !joins[feed.Key()] && len(b.Heads) == 0 {",
+			simtest.Agreed,
+		},
+		{
+			"damage is mended without a word", "events/journal/recover.go",
+			"j.problems = append(j.problems, found[name].problems...)",
+			"",
+			simtest.Told,
+		},
+		{
+			"the own feed goes on after an end that was lost", "events/journal/own.go",
+			"case tail && r.halfTail && was.sameBoot && !was.mark.Clean && !was.copied && head >= high:",
+			"case tail && r.halfTail:",
+			simtest.OneNumber,
+		},
+		{
+			"a log with a gap is believed whole", "projection/settle/ask.go",
+			"worked && m.whole(last.Event) {",
+			"worked {",
+			simtest.Heard,
+		},
+		{
+			"a reply ends in what nothing vouches for", "syncd/pull.go",
+			"\treturn vouched(reply, run)\n",
+			"\treturn reply\n",
+			simtest.Blameless,
+		},
+		{
+			"an older member drops what it does not know", "syncd/member/world.go",
+			"out[i] = w.read(v)",
+			"if out[i] = w.read(v); !out[i].Understood() {\n\t\t\tout[i].Payload = events.NoteAdded{Of: events.Site(), Text: \"?\"}\n\t\t}",
+			simtest.Rightful,
+		},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()

@@ -149,6 +149,9 @@ func (h *host) judge() {
 		h.w.breaks(NotEarly, "%s can't judge: %v", h.name, err)
 		return
 	}
+	if h == h.w.rogue && h.w.report.Injected[FarAhead] > 0 {
+		return // it lied to its own log of how clocks stand
+	}
 	for _, j := range js {
 		h.w.holds(h, j)
 		h.w.names(h, j)
