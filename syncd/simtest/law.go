@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"maps"
 	"slices"
+	"strings"
 
 	"pairwalk/events"
 	"pairwalk/projection"
@@ -53,13 +54,12 @@ type court struct {
 	lead     events.Key
 	cuts     map[events.Key]map[events.Ref]bool // of the revoked: the lines that were accepted
 	unproved map[events.Key]bool                // came by an invite that another used too, and no lead has admitted
-	own      map[events.Ref]events.Kind
 }
 
 func (w *world) court(said []*events.Event) *court {
 	c := &court{
 		roles: map[events.Key]events.Role{}, lead: w.hosts[0].key,
-		cuts: map[events.Key]map[events.Ref]bool{}, unproved: map[events.Key]bool{}, own: map[events.Ref]events.Kind{},
+		cuts: map[events.Key]map[events.Ref]bool{}, unproved: map[events.Key]bool{},
 	}
 	joined := map[events.Key]bool{}
 	for _, e := range said {
@@ -183,13 +183,11 @@ func (h *host) forksShow() {
 			continue
 		}
 		key := string(projection.ForkedFeed) + ":" + e.Feed.Short() + ":"
-		open := slices.ContainsFunc(s.Conflicts, func(c projection.Conflict) bool { return startsWith(c.Key, key) })
-		closed := slices.ContainsFunc(s.Resolved, func(r projection.Resolution) bool { return startsWith(r.Key, key) })
+		open := slices.ContainsFunc(s.Conflicts, func(c projection.Conflict) bool { return strings.HasPrefix(c.Key, key) })
+		closed := slices.ContainsFunc(s.Resolved, func(r projection.Resolution) bool { return strings.HasPrefix(r.Key, key) })
 		if !open && !closed {
 			h.w.breaks(InSight, "%s does not say that %s's feed forks at %d", h.name, h.w.nameOf(e.Member()), e.Seq)
 			return
 		}
 	}
 }
-
-func startsWith(s, prefix string) bool { return len(s) >= len(prefix) && s[:len(prefix)] == prefix }

@@ -53,7 +53,7 @@ const (
 	Midway    Fault = "cut midway"    // a message was under way as it did
 	Dropped   Fault = "message lost"  // on a link that stayed up
 	Twice     Fault = "message twice" // delivered two times
-	Late      Fault = "message late"  // by up to 15 s, so that others overtake it
+	Late      Fault = "message late"  // by up to 15 s, so that others of the same link overtake it
 	Garbled   Fault = "reply garbled" // a byte of it changed, or its end cut off
 	Crash     Fault = "crash"         // of a process, its files stay as they are
 	MidCall   Fault = "crash in call" // in the middle of a call on the disk

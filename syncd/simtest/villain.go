@@ -54,7 +54,7 @@ func (w *world) mayWrong(may func(Fault, bool, int, func())) {
 	w.mayRob(may)
 }
 
-// starts a fresh feed of a member.
+// begins is a pen at the start of a fresh feed, with its first line written.
 func (h *host) begins() *pen {
 	p := h.takesPen()
 	p.writes(events.FeedStarted{Why: events.NewFeed}, nil)
