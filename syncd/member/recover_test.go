@@ -122,6 +122,34 @@ func TestALostLeadsInvitesOpenNothing(t *testing.T) {
 	require.ErrorIs(t, fresh.Admits(after.bus(), after.Joined()), member.ErrQuarantined)
 }
 
+// Of a log that comes in bit by bit, a newcomer may hear that a lead was revoked before
+// that lead's word for those who are called at: who the invite named stays called.
+func TestANewcomerKeepsCallingWhomTheInviteNamed(t *testing.T) {
+	x, ada, ben, sheet := sheetSite(t)
+	cy, dee := x.joinsNow("cy", events.Tech), x.joinsNow("dee", events.Tech) // whom ada has not heard of
+	token, err := ada.Invite(events.Tech, time.Hour, "", cy.meeting("192.0.2.7:24517"))
+	require.NoError(t, err)
+	eve := x.device("eve")
+	eve.Member, err = eve.home().Join(t.Context(), token, "eve", "")
+	require.NoError(t, err)
+	fresh := x.recovers(ben, sheet)
+	fresh.ends(ada.Key(), member.Revoking{Sheet: sheet})
+	fresh.takes(cy.bundle())
+	fresh.takes(dee.bundle())
+	eve.takes(fresh.bundle())
+	for _, d := range []*device{cy, dee} {
+		require.Equal(t, projection.Quarantined, standingOf(eve, d))
+	}
+	require.True(t, eve.Trusts(cy.bus()), "her invite named them")
+	require.False(t, eve.Trusts(dee.bus()), "it did not")
+	require.False(t, eve.Trusts(ada.bus()), "it did, and she was revoked")
+	require.False(t, fresh.Trusts(cy.bus()))
+
+	fresh.ends(cy.Key(), member.Revoking{})
+	eve.takes(fresh.bundle())
+	require.False(t, eve.Trusts(cy.bus()))
+}
+
 func standingOf(at, of *device) projection.Standing {
 	who, ok := at.Now().Member(of.Key())
 	require.True(at.team.t, ok)

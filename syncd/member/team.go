@@ -99,11 +99,14 @@ func (m *Member) standing(bus events.Key) (known bool, err error) {
 }
 
 // Trusts says whether the holder of a bus key may be called at: a member in good
-// standing, or one that our invite named.
+// standing, or one that our invite named. The latter as long as they are not revoked:
+// of a log that comes in bit by bit, the revocation of the lead who let them in may
+// be here before that lead's admission of them.
 func (m *Member) Trusts(server events.Key) bool {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if known, err := m.standing(server); known {
+	known, err := m.standing(server)
+	if known && !errors.Is(err, ErrQuarantined) {
 		return err == nil
 	}
 	return m.places.pinned(server)
