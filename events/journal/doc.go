@@ -51,7 +51,8 @@
 // In its own place. A line stands where its own number says, whatever is before
 // it. Damage stays where it is: its neighbours are read, and the line after a
 // damaged one tells its hash. A line whose signature alone is damaged is proved
-// by the next.
+// by the next. What a power cut took out of the middle of own lines that were
+// never vouched for becomes a hole at once: nobody else will have it.
 //
 // Never silent, never renumbered. Whatever is wrong is in Problems, with file,
 // line and byte, before anything is mended. No number of the own feed is ever
