@@ -318,7 +318,13 @@ func (a *app) withSite(work func(*member.Member) error, instead func(*member.Hom
 		return err
 	}
 	a.problems(m)
-	return errors.Join(work(m), m.Close())
+	err = work(m)
+	closed := m.Close()
+	if err == nil && diskFull(closed) { // which takes nothing of what was recorded
+		fmt.Fprintln(a.stderr, "pairwalk: note: the disk is full now: what was recorded is safe, and nothing more will be until there is room")
+		return nil
+	}
+	return errors.Join(err, closed)
 }
 
 func (a *app) problems(m *member.Member) {

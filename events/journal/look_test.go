@@ -116,3 +116,17 @@ func TestRoomIsTriedFor(t *testing.T) {
 	require.NoError(t, j.Close())
 	require.Equal(t, events.Seq(1), l.open(t).Own().Head.Seq)
 }
+
+// A disk that was full as the journal was closed does not look damaged.
+func TestAFullDiskAtCloseLeavesNoHalfReceipt(t *testing.T) {
+	l, a := newLaptop(), newAuthor(1)
+	trap := &journaltest.Trap{}
+	j, err := journal.Open(journaltest.Faulty(l.site, trap), journaltest.Faulty(l.marks, trap), journaltest.Site(), l.env())
+	require.NoError(t, err)
+	require.NoError(t, j.Begin(ctx, a.says(1, "first")[0]))
+	trap.Full = true
+	require.Error(t, j.Close())
+	report, err := journal.Verify(l.site, journaltest.Site())
+	require.NoError(t, err)
+	require.Empty(t, report.Problems)
+}

@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"bytes"
 	"fmt"
 	"maps"
 	"slices"
@@ -208,7 +209,22 @@ func (j *Journal) appendReceipts(b []byte, err error) error {
 	if _, err = j.receipts.Write(b); err == nil {
 		err = j.receipts.Sync()
 	}
+	if err != nil {
+		j.cutHalfReceipt()
+	}
 	return wrap("write receipts", err)
+}
+
+// cutHalfReceipt takes back what a failed write left of a line, so that a full disk
+// does not look like a damaged one. Whole lines are true and may stay.
+func (j *Journal) cutHalfReceipt() {
+	b, err := j.site.Read(receiptsFile)
+	if end := bytes.LastIndexByte(b, '\n') + 1; err == nil && end < len(b) {
+		err = j.site.Truncate(receiptsFile, int64(end))
+	}
+	if err != nil {
+		j.env.Log.Warn("can't take back half a receipt", "error", err)
+	}
 }
 
 // issue gives places of s, from index from on, a record: those without one, or
