@@ -72,6 +72,7 @@ func FuzzOpen(f *testing.F) {
 		b := uncheck(read(f, l.site, file))
 		f.Add(place, b)
 		f.Add(place, b[:len(b)*2/3])
+		f.Add(place, bytes.Join(bytes.SplitAfter(b, []byte("\n"))[:1], nil))
 		f.Add(place, bytes.Replace(b, []byte(`"seq":`), []byte(`"seq":99`), 1))
 		f.Add(place, bytes.Replace(b, []byte(own), []byte("../../"+own), 1))
 		f.Add(place, bytes.Replace(b, []byte(`"to":`), []byte(`"to":1844674407370955161`), 1))

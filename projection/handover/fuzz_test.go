@@ -22,6 +22,7 @@ func FuzzCheck(f *testing.F) {
 		if file := whole[name]; file != nil {
 			f.Add(byte(i), file.Data, false)
 			f.Add(byte(i), append(bytes.Clone(file.Data), '\n'), true)
+			f.Add(byte(i), append(bytes.Clone(file.Data), '\n'), false)
 			f.Add(byte(i), file.Data[:len(file.Data)/2], true)
 		}
 	}

@@ -56,6 +56,10 @@ func FuzzHomeFiles(f *testing.F) {
 		d.fs.Put(folder+file, b)
 		_, err := d.home().Find("no such site")
 		require.Error(t, err)
+		if sites, err := d.home().Sites(); err == nil {
+			require.Len(t, sites, 1)
+			require.Equal(t, folder, "sites/"+string(sites[0].ID)+"/", "a folder is of the site it is called by")
+		}
 		d.Member, err = d.home().Open("")
 		if err != nil {
 			require.Equal(t, "keys.json", file)

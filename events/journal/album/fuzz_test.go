@@ -21,6 +21,7 @@ func FuzzAlbum(f *testing.F) {
 		f.Add(file, content)
 		f.Add(file, content[:100])
 		f.Add(file, append([]byte("x"), content...))
+		f.Add(file, append([]byte("x"), content[1:100]...))
 	}
 	f.Fuzz(func(t *testing.T, file string, b []byte) {
 		at := journal.Memory()
@@ -48,6 +49,10 @@ func FuzzAlbum(f *testing.F) {
 			}
 			if err != nil {
 				require.ErrorIs(t, err, album.ErrWrong)
+			} else {
+				got, err := at.Read("pictures/" + name)
+				require.NoError(t, err)
+				require.Equal(t, content, got, "no part is believed")
 			}
 		}
 		require.NoError(t, a.Put(name, content))
