@@ -24,6 +24,10 @@ type relayCmd struct {
 	Credentials relayCredentialsCmd `cmd:"" help:"Make the keys of a cluster that keeps the sites of several relays."`
 }
 
+func (relayCmd) Help() string {
+	return "Example: pairwalk --home /var/lib/pairwalk relay --listen :24519\n\nWithout a command of its own it runs: pairwalk relay run --help shows the flags of that."
+}
+
 type relayRunCmd struct {
 	officeFlags
 	Listen  string        `default:":24519" help:"Where members call: HOST:PORT, or :PORT for every network of this machine." placeholder:"HOST:PORT"`

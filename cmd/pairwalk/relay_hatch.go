@@ -31,6 +31,7 @@ const (
 // hatch is where a relay that runs hands out copies of what it holds, to commands of
 // the same user on the same machine: a local socket in a folder that is theirs alone.
 type hatch struct {
+	folder string // of the relay
 	file   string
 	ln     net.Listener
 	server *http.Server
@@ -42,6 +43,7 @@ func openHatch(folder string) (*hatch, error) {
 	if atHatch(folder) != nil {
 		return nil, errors.New("a relay runs in this home already; stop it, or give this one another --home")
 	}
+	clearHatch(file)
 	dir, err := os.MkdirTemp("", hatchPrefix) // 0700
 	if err != nil {
 		return nil, fmt.Errorf("make socket folder: %w", err)
@@ -58,13 +60,38 @@ func openHatch(folder string) (*hatch, error) {
 		_ = os.Remove(dir)
 		return nil, fmt.Errorf("listen for commands: %w; where a path is too long, set TMPDIR to a shorter one", err)
 	}
-	return &hatch{file: file, ln: ln}, nil
+	return &hatch{folder: folder, file: file, ln: ln}, nil
+}
+
+// clearHatch removes the socket of a relay that was killed. One that answers is another
+// home's, of which this one is a copy.
+func clearHatch(file string) {
+	addr, err := os.ReadFile(file)
+	if err != nil {
+		return
+	}
+	name := strings.TrimSpace(string(addr))
+	dir := filepath.Dir(name)
+	if filepath.Dir(dir) != filepath.Clean(os.TempDir()) || !strings.HasPrefix(filepath.Base(dir), hatchPrefix) {
+		return
+	}
+	if conn, err := net.DialTimeout("unix", name, time.Second); err == nil {
+		_ = conn.Close()
+		return
+	}
+	_ = os.Remove(name)
+	_ = os.Remove(dir) // fails if anything else is in it
 }
 
 // serve begins to hand out.
 func (h *hatch) serve(r *relay.Relay) {
 	mux := http.NewServeMux()
-	mux.HandleFunc("GET /{$}", func(http.ResponseWriter, *http.Request) {})
+	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, _ *http.Request) {
+		where, err := filepath.Abs(h.folder)
+		if err == nil {
+			_, _ = io.WriteString(w, where)
+		}
+	})
 	mux.HandleFunc("GET /{site}/{what}", func(w http.ResponseWriter, q *http.Request) {
 		out := &begun{to: w}
 		err := r.Lend(q.Context(), events.SiteID(q.PathValue("site")), func(m *member.Member) error {
@@ -116,7 +143,8 @@ func copyOut(ctx context.Context, m *member.Member, what string, w io.Writer) er
 	return fmt.Errorf("nothing called %q is handed out", what)
 }
 
-// atHatch is a way to ask the relay that runs in a home, nil where none does.
+// atHatch is a way to ask the relay that runs in a home, nil where none does. A folder
+// that was copied has the address of another's in it.
 func atHatch(folder string) *http.Client {
 	b, err := os.ReadFile(filepath.Join(folder, relayingFile))
 	if err != nil {
@@ -128,7 +156,13 @@ func atHatch(folder string) *http.Client {
 	}}}
 	ctx, cancel := context.WithTimeout(context.Background(), callWait)
 	defer cancel()
-	if askHatch(ctx, c, "", io.Discard) != nil {
+	var where strings.Builder
+	if askHatch(ctx, c, "", &where) != nil {
+		return nil
+	}
+	theirs, err := os.Stat(where.String())
+	ours, errOurs := os.Stat(folder)
+	if err != nil || errOurs != nil || !os.SameFile(theirs, ours) {
 		return nil
 	}
 	return c
