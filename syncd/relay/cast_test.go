@@ -10,6 +10,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -94,6 +95,14 @@ func notes(t testing.TB, m *member.Member, n int) {
 	}
 	_, err := m.Record(t.Context(), batch...)
 	require.NoError(t, err)
+}
+
+// heldOf is how far somebody holds what some have written. The relay's own comparisons
+// of clocks may come after whoever they are of has gone.
+func heldOf(m *member.Member, of ...*member.Member) []events.Ref {
+	return slices.DeleteFunc(m.Have().Tips, func(tip events.Ref) bool {
+		return !slices.ContainsFunc(of, func(x *member.Member) bool { return x.Key() == tip.Feed.Key() })
+	})
 }
 
 // station is a relay that runs.

