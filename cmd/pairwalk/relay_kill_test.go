@@ -3,6 +3,7 @@ package main
 import (
 	"crypto/rand"
 	"os"
+	"path/filepath"
 	"syscall"
 	"testing"
 
@@ -78,6 +79,13 @@ func TestARelayStopsInTheMiddle(t *testing.T) {
 	require.NoError(t, s.cmd.Wait(), "it ends with 0: %s", &s.complaint)
 	require.Contains(t, s.complaint.String(), "msg=stopped")
 	require.NoError(t, b.Close())
+
+	mark, err := filepath.Glob(filepath.Join(s.home, "sites", "*", "mark"))
+	require.NoError(t, err)
+	require.Len(t, mark, 1)
+	clean, err := os.ReadFile(mark[0])
+	require.NoError(t, err)
+	require.Contains(t, string(clean), `"clean":true`)
 
 	office := s.office()
 	seats, err := office.Sites(t.Context())
