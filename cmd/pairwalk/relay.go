@@ -70,7 +70,7 @@ func (c *relayRunCmd) Run(a *app) error {
 	if err != nil {
 		return errors.Join(err, office.Close())
 	}
-	r, err := relay.Open(office, relay.Options{
+	r, err := relay.Open(office.Office, relay.Options{
 		Listen: c.Listen, Sleep: c.Sleep, Awake: c.Awake, Callers: c.Callers, PerSite: c.PerSite, Log: log,
 	})
 	if err != nil {

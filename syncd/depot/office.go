@@ -31,7 +31,10 @@ type Office struct {
 	seats map[events.SiteID]seat // as far as they were read
 }
 
-var _ relay.Office = (*Office)(nil)
+var (
+	_ relay.Office = (*Office)(nil)
+	_ relay.Shared = (*Office)(nil)
+)
 
 // Open reaches the cluster, waiting for it as long as ctx lasts, and makes its stream
 // if there is none. Name is what the relay is called on sites that it joins.
@@ -164,6 +167,9 @@ func (o *Office) Check(ctx context.Context) error {
 	}
 	return keepsAll(info.Config)
 }
+
+// Shared says that other relays write to the same logs.
+func (o *Office) Shared() bool { return true }
 
 // Close ends the connection. Members are closed by who opened them.
 func (o *Office) Close() error {

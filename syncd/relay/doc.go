@@ -26,7 +26,7 @@
 //
 // Strangers cost a handshake and two signatures to check, and wake nothing. Whoever
 // the log turned away wakes the site no more as long as it sleeps: its log can't
-// change meanwhile, so neither can its word. At most [Options].Openers sites are being
+// change meanwhile, so neither can its word ([Shared] offices are asked anew). At most [Options].Openers sites are being
 // opened at a time, in the order of the calls, and each once for all who wait. One
 // that takes long takes one of these places; one that can't be opened is reported, and
 // left alone for [Options].Retry, longer each time, up to ten times that. Callers who wait

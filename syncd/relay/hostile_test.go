@@ -268,3 +268,43 @@ func TestWhoWasTurnedAwayIsLookedAtAgainOnceTheLogGrew(t *testing.T) {
 	settles(t, "asleep", func() bool { return s.Tally().Awake == 0 })
 	require.True(t, in(twin))
 }
+
+// sharedOffice is one whose logs others write to as well.
+type sharedOffice struct{ relay.Office }
+
+func (sharedOffice) Shared() bool { return true }
+
+// Where another relay may have brought the log further, its word is asked for again.
+func TestWhoWasTurnedAwayIsLookedAtAgainWhereOthersWriteToTheLog(t *testing.T) {
+	kiln := opens(t, "Kiln")
+	office := officeAt(t.TempDir())
+	takes(t, office, kiln)
+	s := runsAt(t, sharedOffice{office}, "", relay.Options{Sleep: 40 * time.Millisecond})
+	token := kiln.invite(events.Tech)
+	bo, err := kiln.home("bo").Join(t.Context(), token, "Bo", "")
+	require.NoError(t, err)
+	defer bo.Close()
+	twin, err := kiln.home("twin").Join(t.Context(), token, "Twin", "") // the invite, used twice
+	require.NoError(t, err)
+	defer twin.Close()
+	carry(t, kiln.lead, bo)
+	carry(t, kiln.lead, twin)
+	meets(t, bo, s.addr())
+	in := func() bool {
+		v := at(t, s.addr(), kiln.id())
+		_, open := v.presents(twin.BusKey(), v.server, twin.Joined())
+		return open
+	}
+	require.False(t, in())
+	carry(t, twin, kiln.lead)
+	who, err := kiln.lead.Person("Twin")
+	require.NoError(t, err)
+	_, err = kiln.lead.Admit(t.Context(), who)
+	require.NoError(t, err)
+	settles(t, "asleep", func() bool { return s.Tally().Awake == 0 })
+	m, err := office.Open(t.Context(), kiln.id()) // another relay's work
+	require.NoError(t, err)
+	carry(t, kiln.lead, m)
+	require.NoError(t, m.Close())
+	require.True(t, in())
+}

@@ -25,6 +25,10 @@ type Office interface {
 	Close() error
 }
 
+// Shared is what an office says besides where others write to its logs as well: then
+// what a log said of a caller need not hold any more, though the site slept here.
+type Shared interface{ Shared() bool }
+
 // Seat is what a relay has to know of a site that it has not open: enough to show
 // itself to whoever calls, and to turn strangers away.
 type Seat struct {

@@ -40,6 +40,7 @@ const (
 // Relay keeps the sites of an office open for those who call.
 type Relay struct {
 	office Office
+	shared bool // others write to the office's logs as well
 	o      Options
 	log    *slog.Logger
 	hall   *bus.Hall
@@ -76,6 +77,9 @@ func Open(office Office, o Options) (*Relay, error) {
 		sites: map[events.SiteID]*site{}, doors: map[string]*site{},
 	}
 	r.idle = sync.NewCond(&r.mu)
+	if at, ok := office.(Shared); ok {
+		r.shared = at.Shared()
+	}
 	r.meter = newMeter(r)
 	r.ctx, r.cancel = context.WithCancel(context.Background())
 	if err := r.scan(); err != nil {

@@ -34,7 +34,8 @@ type site struct {
 	fails  int    // openings in a row that failed
 	broken bool   // not to be opened for a while
 	// barred are those whom the log sent away when the site was open last. While it
-	// sleeps its log can't change, so neither can that, and they wake nobody.
+	// sleeps its log can't change, so neither can that, and they wake nobody. There are
+	// none where others write to the log as well.
 	barred map[events.Key]bool
 }
 
@@ -57,7 +58,7 @@ func (r *Relay) Enter(ctx context.Context, id events.SiteID, who events.Key) (*b
 		switch {
 		case why == nil:
 			delete(s.barred, who)
-		case !errors.Is(why, bus.ErrNotNow) && !errors.Is(why, bus.ErrFull) && len(s.barred) < barredMost:
+		case !errors.Is(why, bus.ErrNotNow) && !errors.Is(why, bus.ErrFull) && len(s.barred) < barredMost && !r.shared:
 			s.barred[who] = true
 		}
 	}, nil
