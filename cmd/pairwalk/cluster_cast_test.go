@@ -200,8 +200,15 @@ func (r *clusterRelay) args(verb ...string) []string {
 func (r *clusterRelay) up() {
 	cmd := exec.CommandContext(context.Background(), "pairwalk", r.args("run", "--listen", r.addr, "--status", r.status, "--log", "debug")...)
 	cmd.Env = append(os.Environ(), "TZ=UTC")
-	r.process = start(r.c.t, cmd)
-	require.Eventually(r.c.t, r.well, 60*time.Second, 20*time.Millisecond, "the relay never was well")
+	p := start(r.c.t, cmd)
+	r.process = p
+	r.c.t.Cleanup(func() {
+		p.kill()
+		if r.c.t.Failed() {
+			r.c.t.Logf("%s said last:\n%s", r.name, tail(p.out.String()))
+		}
+	})
+	require.Eventually(r.c.t, r.well, 2*time.Minute, 20*time.Millisecond, "the relay never was well")
 }
 
 // well is what the relay says of itself.

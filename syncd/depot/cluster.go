@@ -48,7 +48,7 @@ const (
 	attemptWithin   = 2 * time.Second        // how long one try of a write waits
 	pauseBetween    = 200 * time.Millisecond // tries
 	heartbeat       = time.Second            // of the follower: two missed, and it begins anew
-	reachWithin     = 3                      // times the patience of a write: for a cluster that is starting
+	reachWithin     = 6                      // times the patience of a write: for a cluster that is starting
 	lookEvery       = 2 * time.Second        // at the stream itself: was it put back?
 	confirmedWithin = 2 * time.Minute        // the cluster tells a repeated write from a new one
 )
@@ -197,14 +197,14 @@ func (c *cluster) find(ctx context.Context) (jetstream.Stream, error) {
 	return s, err
 }
 
-// comesBack says whether an error may pass by waiting.
+// comesBack says whether an error may pass by waiting. While servers come and go they
+// say all sorts of things, such as that there is no room for a stream that is there.
 func (c *cluster) comesBack(err error) bool {
 	var api *jetstream.APIError
-	if errors.As(err, &api) {
-		return api.Code >= 500
+	if !errors.As(err, &api) {
+		return !errors.Is(err, nats.ErrConnectionClosed)
 	}
-	return errors.Is(err, context.DeadlineExceeded) || errors.Is(err, nats.ErrTimeout) || errors.Is(err, nats.ErrNoResponders) ||
-		errors.Is(err, jetstream.ErrNoStreamResponse) || errors.Is(err, nats.ErrDisconnected) || errors.Is(err, nats.ErrConnectionReconnecting) || errors.Is(err, nats.ErrReconnectBufExceeded) || errors.Is(err, jetstream.ErrJetStreamNotEnabled)
+	return api.ErrorCode != jetstream.JSErrCodeStreamNameInUse && api.ErrorCode != jetstream.JSErrCodeJetStreamNotEnabledForAccount
 }
 
 func (c *cluster) config() jetstream.StreamConfig {
