@@ -10,6 +10,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/events/bundle"
 	"pairwalk/events/seal"
+	"pairwalk/projection"
 )
 
 // TestAnEntryTellsWhatItsAuthorHadHeard: the heads taken in since the last entry,
@@ -53,9 +54,10 @@ func TestHavingHeardIsNoConflict(t *testing.T) {
 	require.NotEmpty(t, ada.Now().Anomalies)
 }
 
-// TestAStrangerIsKeptAndNotSpokenOf: anybody can make a feed with the site's id on
-// it. Its lines are kept and not counted, and nobody's entries name it.
-func TestAStrangerIsKeptAndNotSpokenOf(t *testing.T) {
+// TestAFilesStrangerIsLeftOut: anybody can make a feed with the site's id on it. Its
+// lines are counted and left out, so that members hold the same whoever handed them
+// what, and nobody's entries name it.
+func TestAFilesStrangerIsLeftOut(t *testing.T) {
 	_, ada, _ := pairOf(t)
 	secret := ed25519.NewKeyFromSeed(bytes.Repeat([]byte{9}, ed25519.SeedSize))
 	e := events.Event{Payload: events.FeedStarted{Why: events.NewFeed}}
@@ -71,9 +73,12 @@ func TestAStrangerIsKeptAndNotSpokenOf(t *testing.T) {
 	}, func(yield func(seal.Verified, error) bool) { yield(line, nil) }, nil)
 	require.NoError(t, err)
 
+	before := ada.status(projection.Moment{})
 	got := ada.takes(file.Bytes())
-	require.Equal(t, 1, got.Fresh)
-	require.Len(t, ada.Now().Quarantined, 1)
+	require.Zero(t, got.Fresh)
+	require.Equal(t, 1, got.Strange)
+	require.Contains(t, got.Words(), "1 left out")
+	require.Equal(t, before, ada.status(projection.Moment{}))
 	said := ada.log(events.NoteAdded{Of: events.Site(), Text: "x"})[0]
 	require.NotContains(t, said.Seen, line.Ref())
 	require.Empty(t, got.Admitted)

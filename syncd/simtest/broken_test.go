@@ -191,12 +191,6 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 			simtest.OneNumber,
 		},
 		{
-			"a log with a gap is believed whole", "projection/settle/ask.go",
-			"worked && m.whole(last.Event) {",
-			"worked {",
-			simtest.Heard,
-		},
-		{
 			"a reply ends in what nothing vouches for", "syncd/pull.go",
 			"\treturn vouched(reply, run)\n",
 			"\treturn reply\n",
