@@ -167,12 +167,6 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 			simtest.Onward,
 		},
 		{
-			"a join that was damaged is lost for good", "syncd/heal.go",
-			"!x.proven(feed.Key()) && holes[feed][0].Seq > probeTo {",
-			"!x.proven(feed.Key()) {",
-			simtest.Agreed,
-		},
-		{
 			"a file's strangers are kept", "syncd/member/exchange.go",
 			"if !joins[feed.Key()] && !m.proven(feed.Key()) {",
 			"if !joins[feed.Key()] && len(b.Heads) == 0 {",
