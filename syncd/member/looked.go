@@ -55,6 +55,9 @@ func (h *Home) kept(id events.SiteID) Kept {
 	}
 	k.Name, k.Practice, k.You = keys.SiteName, keys.Practice, keys.Name
 	k.Keys.Key, k.Keys.Fits = keys.key(), keys.Site == id
+	if keys.locked() {
+		k.Keys.Guard = "under a passphrase"
+	}
 	return k
 }
 
@@ -106,7 +109,7 @@ func (h *Home) rehearse(id events.SiteID) (*checkup.Opened, error) {
 	if err != nil {
 		return nil, err
 	}
-	m, err := NewHome(over, h.world).open(keys)
+	m, err := NewHome(over, h.world).openAs(keys) // no passphrase is asked for
 	if err != nil {
 		return nil, err
 	}

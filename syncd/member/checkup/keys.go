@@ -35,7 +35,7 @@ func (s *Site) keys(x *told) {
 	x.well("keys.read", "The keys can be read, and are this site's.")
 	s.owner(x)
 	if k.Guard == "" {
-		x.well("keys.secret", "The keys are kept in clear: who can read this user's files can speak as you.")
+		x.well("keys.secret", "The keys are kept in clear: who can read this user's files can speak as you; pairwalk passphrase set locks them.")
 	} else {
 		x.well("keys.secret", fmt.Sprintf("The keys are kept %s.", k.Guard))
 	}
