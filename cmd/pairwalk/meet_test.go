@@ -200,8 +200,8 @@ func TestTwoProcessesSyncOnce(t *testing.T) {
 	require.Equal(t, d.run("ann", "--json", "status"), d.run("bo", "--json", "status"), "and without serve")
 }
 
-const killEntries = 20_000
-
+// kills is how often a process is killed, and killEntries how long a log that takes:
+// at each kill a reply's worth has come across.
 func kills() int {
 	if underRace {
 		return 8
@@ -209,11 +209,18 @@ func kills() int {
 	return 50
 }
 
+func killEntries() int {
+	if underRace {
+		return 5_000
+	}
+	return 20_000
+}
+
 // TestTheAskerKilled kills the process that fetches a long log, again and again.
 func TestTheAskerKilled(t *testing.T) {
 	d := newDesk(t)
 	require.NoError(t, d.joins("Bo").Close())
-	d.writes(d.ann, killEntries, 500)
+	d.writes(d.ann, killEntries(), 500)
 	ann := outgoing{&counting{Member: d.ann}}
 	b, err := bus.Open(t.Context(), ann, bus.Options{Listen: "127.0.0.1:0"})
 	require.NoError(t, err)
@@ -270,7 +277,7 @@ func TestTheServerKilled(t *testing.T) {
 	d := newDesk(t)
 	bo := d.joins("Bo")
 	defer bo.Close()
-	d.writes(d.ann, killEntries, 500)
+	d.writes(d.ann, killEntries(), 500)
 	once := d.weigh("ann")
 	require.NoError(t, d.ann.Close())
 	me := incoming{&counting{Member: bo}}
