@@ -106,9 +106,9 @@
 // # The cast
 //
 // [Journal] is an open site, read and written by many goroutines, on two [FS]:
-// [Dir] on disk, [Memory] in tests, [Within] for a folder of another. Inside, a
-// strand is one file: a feed or a fork, never changed once readers see it; a
-// writer puts another in its place. A place is one number in it. A reading is a
-// strand as its file shows it before any repair. A draft is what Take is about
-// to change.
+// [Dir] on disk, [Memory] in tests, [Within] for a folder of another, and on an
+// [Overlay] to see what opening would do. Inside, a strand is one file: a feed or
+// a fork, never changed once readers see it; a writer puts another in its place. A
+// place is one number in it. A reading is a strand as its file shows it before any
+// repair. A draft is what Take is about to change.
 package journal

@@ -71,6 +71,13 @@
 // What counts of pictures is what entries that count speak of ([Member.Pictures]):
 // a withdrawn photo is handed to nobody any more.
 //
+// # Looking
+//
+// Home.Look reads a site for a checkup (package checkup) and changes nothing: its
+// files as they are, and what a copy of them says that is opened in memory. That
+// copy has this member's keys and must never speak: it records nothing, and no
+// carrier gets it.
+//
 // # Answers
 //
 // Facts come from package projection and judgements from the packages below it;
