@@ -57,11 +57,10 @@ func (f *fold) wallStruck(c Cause, p events.WallStruck) {
 
 func (f *fold) hubListed(c Cause, p events.HubListed) {
 	f.knownFloor(c, p.Floor)
-	h := f.hubs[p.Hub]
-	if h == nil {
-		h = f.newHub(p.Hub)
+	if f.hubs[p.Hub] == nil {
+		f.newHub(p.Hub)
 	}
-	h = f.ownHub(p.Hub)
+	h := f.ownHub(p.Hub)
 	h.HubListed, h.Row, h.Struck = p, &c, nil
 	f.circuit(p.Circuit)
 }

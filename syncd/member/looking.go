@@ -21,6 +21,9 @@ func (h *Home) Look(name string) (*Member, error) {
 	if err != nil {
 		return nil, err
 	}
+	if keys, err = h.unlock(keys); err != nil {
+		return nil, err
+	}
 	if h.world.MadeUp && !keys.Practice {
 		return nil, ErrNotPractice
 	}
