@@ -15,81 +15,110 @@ import (
 	"pairwalk/syncd/member"
 )
 
+// clusterOffice is a site whose three members meet at two relays on a cluster.
+type clusterOffice struct {
+	*cluster
+	desk              *desk
+	one, other        *clusterRelay
+	ann, bo, cy       *member.Member
+	annAt, boAt, cyAt *meeting // where each has called
+	began             time.Time
+}
+
+const clusterEntries = 6000
+
 // Three servers and two relays, as docker-compose.yml runs them. In the middle of a
 // sync one relay and the server that leads are killed: what was acknowledged is had
 // by way of the other relay, while whoever gave it is away. The relay comes back with
-// an empty home, the server with its disk, and everybody comes to hold the same.
+// an empty home, the server with its disk, and everybody comes to hold the same. Then
+// two servers go at once.
 func TestOneServerAndOneRelayAreKilledInMidSync(t *testing.T) {
-	c := newCluster(t)
-	d := newDesk(t)
-	ann := d.ann
-	t.Cleanup(func() { require.NoError(t, ann.Close()) })
-	one, other := c.relay(1), c.relay(2)
-	one.joins(d)
-	other.joins(d)
-	one.up()
-	other.up()
-	bo, cy := d.joins("Bo"), d.joins("Cy")
-	for _, m := range []*member.Member{bo, cy} {
-		t.Cleanup(func() { require.NoError(t, m.Close()) })
-		tells(t, ann, m)
-		tells(t, m, ann)
-	}
-	const entries = 6000
-	d.writes(ann, entries, 100)
-	d.writes(bo, entries/2, 100)
-	handed := func(m *member.Member) int { return said(m) - m.Unsent() }
-
-	began := time.Now()
-	annAt, boAt := at(t, ann, one.addr), at(t, bo, other.addr)
-	require.Eventually(t, func() bool { return one.took() > entries/8 && handed(ann) > entries/8 }, time.Minute, time.Millisecond, "nothing is synced: %d", one.took())
-	leader := c.leader()
-	one.process.kill()
-	leader.process.kill()
-	acked := handed(ann)
-	require.NoError(t, annAt.Close())
-	acked = max(acked, handed(ann))
-	require.Less(t, acked, said(ann), "it was killed in the middle")
-	t.Logf("killed %s and %s with %d of %d entries of one member acknowledged, after %s", one.name, leader.name, acked, said(ann), time.Since(began).Round(time.Millisecond))
-
-	// Ann is away. What the relay that died acknowledged comes by way of the other.
-	cyAt := at(t, cy, other.addr)
-	require.Eventually(t, func() bool { return heldOf(cy, ann) >= acked }, time.Minute, 10*time.Millisecond, "acknowledged and lost: %d of %d", acked-heldOf(cy, ann), acked)
-	t.Logf("all %d were had through %s by %s", acked, other.name, time.Since(began).Round(time.Millisecond))
-	require.Eventually(t, func() bool { return bo.Unsent() == 0 }, time.Minute, 10*time.Millisecond, "the sync with the other relay goes on")
-
-	c.up(leader)
-	one.up()
-	annAt = at(t, ann, one.addr)
-	require.Eventually(t, func() bool { return same(ann, bo) && same(ann, cy) }, 2*time.Minute, 20*time.Millisecond, "they don't come to hold the same")
-	t.Logf("all hold the same %d entries after %s", total(ann), time.Since(began).Round(time.Millisecond))
-
-	// Two servers are away, so nothing is kept and nothing acknowledged. With one of
-	// them back, everything goes on, by the relay that was started anew.
-	require.NoError(t, cyAt.Close())
-	cyAt = at(t, cy, one.addr)
-	c.nodes[0].process.kill()
-	c.nodes[1].process.kill()
-	other.process.kill()
-	require.Eventually(t, func() bool { return !one.well() }, time.Minute, 20*time.Millisecond, "the relay says that it is well")
-	before := one.took()
-	d.writes(ann, 50, 100)
-	require.Eventually(t, func() bool { return same(ann, cy) }, time.Minute, 20*time.Millisecond, "those who are on a relay's bus can still do without the cluster")
-	require.Equal(t, before, one.took(), "acknowledged without a quorum")
-	require.NoError(t, cyAt.Close())
-	c.up(c.nodes[1])
-	require.Eventually(t, func() bool { return one.took() >= before+50 }, time.Minute, 20*time.Millisecond, "it does not go on")
-	other.up()
-	cyAt = at(t, cy, other.addr)
-	require.Eventually(t, func() bool { return same(ann, bo) && same(ann, cy) && sameBytes(t, d, "ann", "bo", "cy") }, time.Minute, 50*time.Millisecond)
-	t.Logf("all hold the same %d entries after two servers were away, after %s", total(ann), time.Since(began).Round(time.Millisecond))
-	requireDoors(t, c)
-	for _, x := range []*meeting{annAt, boAt, cyAt} {
+	o := newClusterOffice(t)
+	o.losesOneOfEach()
+	o.losesTwoServers()
+	requireDoors(t, o.cluster)
+	for _, x := range []*meeting{o.annAt, o.boAt, o.cyAt} {
 		require.NoError(t, x.Close())
 	}
-	for _, x := range member.AllConflicts(ann.Now()) {
+	for _, x := range member.AllConflicts(o.ann.Now()) {
 		require.NotEqual(t, projection.ForkedFeed, x.Kind)
 	}
+}
+
+func newClusterOffice(t *testing.T) *clusterOffice {
+	c, d := newCluster(t), newDesk(t)
+	o := &clusterOffice{cluster: c, desk: d, ann: d.ann, one: c.relay(1), other: c.relay(2)}
+	t.Cleanup(func() { require.NoError(t, o.ann.Close()) })
+	for _, r := range []*clusterRelay{o.one, o.other} {
+		r.joins(d)
+		r.up()
+	}
+	o.bo, o.cy = d.joins("Bo"), d.joins("Cy")
+	for _, m := range []*member.Member{o.bo, o.cy} {
+		t.Cleanup(func() { require.NoError(t, m.Close()) })
+		tells(t, o.ann, m)
+		tells(t, m, o.ann)
+	}
+	d.writes(o.ann, clusterEntries, 100)
+	d.writes(o.bo, clusterEntries/2, 100)
+	o.began = time.Now()
+	o.annAt, o.boAt = at(t, o.ann, o.one.addr), at(t, o.bo, o.other.addr)
+	return o
+}
+
+// handed is how many of Ann's entries others are known to hold.
+func (o *clusterOffice) handed() int { return said(o.ann) - o.ann.Unsent() }
+
+func (o *clusterOffice) after() time.Duration { return time.Since(o.began).Round(time.Millisecond) }
+
+func (o *clusterOffice) losesOneOfEach() {
+	t := o.t
+	require.Eventually(t, func() bool { return o.one.took() > clusterEntries/8 && o.handed() > clusterEntries/8 }, time.Minute, time.Millisecond, "nothing is synced")
+	leader := o.leader()
+	o.one.process.kill()
+	leader.process.kill()
+	acked := o.handed()
+	require.NoError(t, o.annAt.Close())
+	acked = max(acked, o.handed())
+	require.Less(t, acked, said(o.ann), "it was killed in the middle")
+	t.Logf("killed %s and %s with %d of %d entries of one member acknowledged, after %s", o.one.name, leader.name, acked, said(o.ann), o.after())
+
+	// Ann is away. What the relay that died acknowledged comes by way of the other.
+	o.cyAt = at(t, o.cy, o.other.addr)
+	require.Eventually(t, func() bool { return heldOf(o.cy, o.ann) >= acked }, time.Minute, 10*time.Millisecond, "acknowledged and lost")
+	t.Logf("all %d were had through %s by %s", acked, o.other.name, o.after())
+	require.Eventually(t, func() bool { return o.bo.Unsent() == 0 }, time.Minute, 10*time.Millisecond, "the sync with the other relay goes on")
+
+	o.up(leader)
+	o.one.up()
+	o.annAt = at(t, o.ann, o.one.addr)
+	require.Eventually(t, func() bool { return same(o.ann, o.bo) && same(o.ann, o.cy) }, 2*time.Minute, 20*time.Millisecond, "they don't come to hold the same")
+	t.Logf("all hold the same %d entries after %s", total(o.ann), o.after())
+}
+
+// losesTwoServers leaves one server, so nothing is kept and nothing acknowledged. With
+// another back everything goes on, by the relay that was started anew.
+func (o *clusterOffice) losesTwoServers() {
+	t := o.t
+	require.NoError(t, o.cyAt.Close())
+	o.cyAt = at(t, o.cy, o.one.addr)
+	o.nodes[0].process.kill()
+	o.nodes[1].process.kill()
+	o.other.process.kill()
+	require.Eventually(t, func() bool { return !o.one.well() }, time.Minute, 20*time.Millisecond, "the relay says that it is well")
+	before := o.one.took()
+	o.desk.writes(o.ann, 50, 100)
+	require.Eventually(t, func() bool { return same(o.ann, o.cy) }, time.Minute, 20*time.Millisecond, "those who are on a relay's bus can still do without the cluster")
+	require.Equal(t, before, o.one.took(), "acknowledged without a quorum")
+	require.NoError(t, o.cyAt.Close())
+	o.up(o.nodes[1])
+	require.Eventually(t, func() bool { return o.one.took() >= before+50 }, time.Minute, 20*time.Millisecond, "it does not go on")
+	o.other.up()
+	o.cyAt = at(t, o.cy, o.other.addr)
+	require.Eventually(t, func() bool {
+		return same(o.ann, o.bo) && same(o.ann, o.cy) && sameBytes(t, o.desk, "ann", "bo", "cy")
+	}, time.Minute, 50*time.Millisecond, "they don't come to hold the same")
+	t.Logf("all hold the same %d entries after two servers were away, after %s", total(o.ann), o.after())
 }
 
 // tells gives one member's log to another, without any bus.
