@@ -125,18 +125,6 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 			simtest.Rightful,
 		},
 		{
-			"anybody may say what a lead may", "projection/trust.go",
-			"case !may(m.Role, e.Kind()):",
-			"case m.Role == events.Viewer && !may(m.Role, e.Kind()):",
-			simtest.Rightful,
-		},
-		{
-			"a stolen invite is as good as any", "projection/decide.go",
-			"if len(t.invites[m.Invite]) > 1 {",
-			"if len(t.invites[m.Invite]) > 9 {",
-			simtest.Rightful,
-		},
-		{
 			"nobody is told of a fork", "projection/trust.go",
 			"t.fork(first, e)\n",
 			"_ = first\n",
