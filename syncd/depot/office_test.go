@@ -81,7 +81,8 @@ func TestTwoRelaysOfOneSite(t *testing.T) {
 	fetch(t, ben, b)
 	fetch(t, b, ben)
 	until(t, "one hears of ben", func() bool { return log(t, a) == log(t, b) })
-	meet(t, a, x.lead)
+	meet(t, a, x.lead) // who admits ben
+	until(t, "the other hears of that", func() bool { return log(t, a) == log(t, b) })
 	meet(t, b, ben)
 	require.Equal(t, log(t, x.lead), log(t, ben))
 }

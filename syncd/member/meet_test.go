@@ -1,6 +1,7 @@
 package member_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -188,6 +189,31 @@ func TestAnInviteOpensTheBusToOne(t *testing.T) {
 	ada.meets(first)
 	require.NoError(t, ada.Admits(first.bus(), nil))
 	require.ErrorIs(t, ada.Admits(second.bus(), second.Joined()), member.ErrUsedInvite)
+}
+
+// Whoever came by an invite that somebody else had used never counted, and being
+// revoked does not make what they said count.
+func TestRevokingWhoNeverCountedLetsNothingCount(t *testing.T) {
+	x, ada, _ := pairOf(t)
+	token, err := x.lead.Invite(events.Tech, 48*time.Hour, "")
+	require.NoError(t, err)
+	first, thief := x.device("cy"), x.device("dee")
+	for _, d := range []*device{first, thief} {
+		d.Member, err = d.home().Join(t.Context(), token, d.name, "")
+		require.NoError(t, err)
+	}
+	ada.takes(first.bundle())
+	said := thief.log(events.NoteAdded{Of: events.Site(), Text: "all is well"})[0]
+	ada.takes(thief.bundle())
+	who, err := ada.Person("dee")
+	require.NoError(t, err)
+	require.Equal(t, projection.Quarantined, who.Standing)
+	require.Empty(t, ada.Now().Notes)
+
+	_, err = ada.Revoke(t.Context(), who, member.Revoking{Why: "not ours"})
+	require.NoError(t, err)
+	require.Empty(t, ada.Now().Notes)
+	require.True(t, slices.ContainsFunc(ada.Now().Quarantined, func(d projection.Doubt) bool { return d.Ref() == said.Ref() }))
 }
 
 func TestRefusalsAreCountedAndCapped(t *testing.T) {

@@ -13,7 +13,7 @@ import (
 type Revoking struct {
 	Why   string
 	Sheet string        // the recovery sheet, which revoking a lead takes
-	Last  *events.Event // their last entry that still counts; nil: all that is known here counts
+	Last  *events.Event // their last entry that still counts; nil: all that counts now
 }
 
 // Revoke ends a member's say. What they said up to the cut still counts; of several
@@ -22,7 +22,7 @@ func (m *Member) Revoke(ctx context.Context, who *projection.Member, r Revoking)
 	if err := m.mustLead("revoke"); err != nil {
 		return events.Event{}, err
 	}
-	cut, err := m.cut(who.Key, r.Last)
+	cut, err := m.cut(who, r.Last)
 	if err != nil {
 		return events.Event{}, err
 	}
@@ -43,18 +43,19 @@ func (m *Member) Revoke(ctx context.Context, who *projection.Member, r Revoking)
 // cut says how far a member's feeds still count. Where their last entry is named,
 // their other feeds count as far as it and those before it tell of them: a feed begun
 // afterwards counts for nothing. What of an older feed they did not tell of can be
-// added, by revoking again with the last entry of that one.
-func (m *Member) cut(key events.Key, last *events.Event) (map[events.FeedID]events.Head, error) {
+// added, by revoking again with the last entry of that one. Of somebody who never
+// counted, nothing begins to count by it.
+func (m *Member) cut(who *projection.Member, last *events.Event) (map[events.FeedID]events.Head, error) {
 	heads := map[events.FeedID]events.Head{}
 	if last == nil {
 		for feed, head := range m.journal.Heads() {
-			if feed.Key() == key {
+			if feed.Key() == who.Key && who.Standing != projection.Quarantined {
 				heads[feed] = head
 			}
 		}
 		return heads, nil
 	}
-	if last.Member() != key {
+	if last.Member() != who.Key {
 		return nil, fmt.Errorf("revoke: entry %s is another member's; name the last one of theirs that still counts", last.ID)
 	}
 	m.mu.Lock()
