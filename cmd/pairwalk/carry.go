@@ -103,7 +103,7 @@ func (c *bundleInCmd) Run(a *app) error {
 		if a.cli.JSON {
 			return a.printJSON(map[string]any{
 				"photos": photos.Fresh, "photos_known": photos.Known, "photos_wrong": photos.Wrong, "photos_spare": photos.Spare,
-				"v": member.AnswerVersion, "from": got.From, "fresh": got.Fresh, "known": got.Known, "healed": got.Healed,
+				"v": member.AnswerVersion, "from": got.From, "fresh": got.Fresh, "known": got.Known, "healed": got.Healed, "strange": got.Strange,
 				"admitted": texts(got.Admitted), "waiting": texts(got.Waiting), "conflicts": len(got.New), "they_lack": got.Theirs,
 			})
 		}

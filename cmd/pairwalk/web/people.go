@@ -125,7 +125,7 @@ func (p *Page) bundleIn(w http.ResponseWriter, r *http.Request) (any, error) {
 		conflicts = append(conflicts, c.Why)
 	}
 	return map[string]any{
-		"v": member.AnswerVersion, "words": got.Words(), "from": got.From, "fresh": got.Fresh, "known": got.Known, "healed": got.Healed,
+		"v": member.AnswerVersion, "words": got.Words(), "from": got.From, "fresh": got.Fresh, "known": got.Known, "healed": got.Healed, "strange": got.Strange,
 		"admitted": full(got.Admitted), "waiting": full(got.Waiting), "conflicts": conflicts, "they_lack": got.Theirs,
 	}, nil
 }
