@@ -34,6 +34,24 @@ func (f *freshness) read(at journal.FS) {
 	f.V = 1
 }
 
+// unhear forgets how fresh those logs are that were found spoilt when the site was
+// opened: it was noted of lines that may be gone. It is noted at once where that
+// is possible, since the next opening may find nothing wrong any more.
+func (m *Member) unhear() {
+	for _, p := range m.journal.Problems() {
+		if p.Feed == "" || p.Fault == journal.BadSeal || p.Fault == journal.BadReceipt {
+			continue
+		}
+		if _, noted := m.fresh.Heard[p.Feed.Key()]; noted {
+			delete(m.fresh.Heard, p.Feed.Key())
+			m.stale = true
+		}
+	}
+	if err := m.noteFreshness(); err != nil && m.world.Log != nil {
+		m.world.Log.Warn("how fresh a spoilt log was is noted still", "error", err)
+	}
+}
+
 // heardOf notes that we hold all that a bundle's maker had said at least until
 // it had taken in the newest of our own entries that it holds: the bundle was
 // made after that. The maker's own clock proves nothing about ours. An excerpt
@@ -49,7 +67,7 @@ func (m *Member) heardOf(b *bundle.Bundle) error {
 			last = e.Stamp()
 		}
 	}
-	if last.Wall.At != 0 && !b.Excerpt() { // the maker had heard of us, so it says how fresh its log is
+	if last.Wall.At != 0 && !b.Excerpt() && !m.lacks(b.Maker.Key()) { // the maker had heard of us, so it says how fresh its log is
 		m.freshen(b.Maker.Key(), last)
 	}
 	return m.noteFreshness()

@@ -70,6 +70,42 @@ func TestDamageIsHealedByABundle(t *testing.T) {
 	require.Equal(t, want, ada.status(projection.Moment{}))
 }
 
+// TestASpoiltLogIsNotHeardToItsEnd: where a colleague's line was lost on this disk,
+// nobody may think that all they said is here, until it is again.
+func TestASpoiltLogIsNotHeardToItsEnd(t *testing.T) {
+	for name, spoil := range map[string]func(b []byte) []byte{
+		"in the middle": func(b []byte) []byte { b[bytes.Index(b, []byte("note 1"))] ^= 1; return b },
+		"at its end":    func(b []byte) []byte { return b[:bytes.Index(b, []byte("note 2"))] },
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, ada, ben := pairOf(t)
+			for i := range 3 {
+				ben.log(events.NoteAdded{Of: events.Site(), Text: fmt.Sprint("note ", i)})
+			}
+			ada.meets(ben)
+			require.Contains(t, ada.Through(), ben.Key())
+
+			file := ben.feedFile() // it has the same name on her disk
+			b, err := ada.fs.Read(file)
+			require.NoError(t, err)
+			require.NoError(t, ada.Close())
+			ada.fs.Put(file, spoil(b))
+			for range 2 { // what was mended by opening it stays unheard
+				ada.Member, err = ada.home().Open("")
+				require.NoError(t, err)
+				require.NotContains(t, ada.Through(), ben.Key())
+				require.NoError(t, ada.Close())
+			}
+			ada.Member, err = ada.home().Open("")
+			require.NoError(t, err)
+			ada.hears(ben)
+			require.NotContains(t, ada.Through(), ben.Key(), "before it is here again")
+			ada.meets(ben)
+			require.Contains(t, ada.Through(), ben.Key())
+		})
+	}
+}
+
 // TestRestoredBackup: a device is restored to last night's state; its own later
 // entries come back from a colleague, and it goes on in a new feed.
 func TestRestoredBackup(t *testing.T) {

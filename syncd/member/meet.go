@@ -161,7 +161,7 @@ type telling struct {
 }
 
 // hearOut notes how fresh a peer's log is here, once all that it had said of its
-// own when it was asked is held.
+// own when it was asked is held, and nothing before it is missing.
 func (m *Member) hearOut(peer events.Key) {
 	said, ok := m.told[peer]
 	who := m.memberOn(peer)
@@ -173,8 +173,23 @@ func (m *Member) hearOut(peer events.Key) {
 			return
 		}
 	}
+	if m.lacks(who.Key) {
+		return
+	}
 	delete(m.told, peer)
 	m.freshen(who.Key, said.asked)
+}
+
+// lacks says whether a line of a member's feeds is missing here that others follow.
+func (m *Member) lacks(who events.Key) bool {
+	for feed, holes := range m.journal.Holes() {
+		for _, hole := range holes {
+			if feed.Key() == who && !m.journal.Holds(events.Ref{Feed: feed, Seq: hole.Seq, Hash: hole.Hash.Short()}) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // Watch gives a signal whenever this member's log has grown. Signals that nobody

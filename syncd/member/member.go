@@ -101,6 +101,7 @@ func (m *Member) load() error {
 	}
 	m.takeIn(evs, now)
 	m.fresh.read(m.at)
+	m.unhear()
 	m.places.read(m.at)
 	m.refusals.read(m.at)
 	return nil

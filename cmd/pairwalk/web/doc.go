@@ -20,7 +20,7 @@
 //
 // Below /api/ every answer is a JSON document of package member, and every refusal
 // of a question that there is {"error": words}. GET asks: now, status, trouble, story, show, reach, layout,
-// course, team, settings, channels, walk, leave, explain, differs, checks, faults, pictures, picture/SHA256, bundle, handover, hello.
+// course, team, settings, channels, walk, leave, explain, differs, checks, faults, pictures, picture/SHA256, doctor, bundle, handover, hello.
 // Most take a moment: at, known_by, known_at; explain and differs take from and to.
 // The pack that handover answers with is one ZIP; with dry it says what it lacks. POST records: log, void, correct,
 // exchange, resolve, asked, assign, admit, revoke, set, import, fieldsheet, invite,
