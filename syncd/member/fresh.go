@@ -67,7 +67,13 @@ func (m *Member) heardOf(b *bundle.Bundle) error {
 			last = e.Stamp()
 		}
 	}
-	if last.Wall.At != 0 && !b.Excerpt() && !m.lacks(b.Maker.Key()) { // the maker had heard of us, so it says how fresh its log is
+	lost := map[events.FeedID][]events.Seq{}
+	for feed, run := range b.Runs() {
+		for _, hole := range run.Holes {
+			lost[feed] = append(lost[feed], hole.Seq)
+		}
+	}
+	if last.Wall.At != 0 && !b.Excerpt() && !m.lacks(b.Maker.Key(), lost) { // the maker had heard of us, so it says how fresh its log is
 		m.freshen(b.Maker.Key(), last)
 	}
 	return m.noteFreshness()

@@ -3,6 +3,7 @@ package member
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
@@ -58,7 +59,7 @@ func (m *Member) Hear(peer events.Key, have syncd.Have, asked events.Stamp) {
 		}
 	}
 	if asked != (events.Stamp{}) {
-		m.told[peer] = telling{asked, have.Tips}
+		m.told[peer] = telling{asked, have.Tips, have.Holes}
 	}
 	m.hearOut(peer)
 }
@@ -158,10 +159,11 @@ func gap(err error) bool {
 type telling struct {
 	asked events.Stamp
 	tips  []events.Ref
+	holes map[events.FeedID][]events.Seq // that it has itself
 }
 
 // hearOut notes how fresh a peer's log is here, once all that it had said of its
-// own when it was asked is held, and nothing before it is missing.
+// own when it was asked is held, and nothing before it is missing that it has.
 func (m *Member) hearOut(peer events.Key) {
 	said, ok := m.told[peer]
 	who := m.memberOn(peer)
@@ -173,18 +175,21 @@ func (m *Member) hearOut(peer events.Key) {
 			return
 		}
 	}
-	if m.lacks(who.Key) {
+	if m.lacks(who.Key, said.holes) {
 		return
 	}
 	delete(m.told, peer)
 	m.freshen(who.Key, said.asked)
 }
 
-// lacks says whether a line of a member's feeds is missing here that others follow.
-func (m *Member) lacks(who events.Key) bool {
+// lacks says whether a line of a member's feeds is missing here that others follow,
+// other than those that its author has lost as well: no talk with them brings such
+// a line, and a wait for it would be for ever.
+func (m *Member) lacks(who events.Key, lost map[events.FeedID][]events.Seq) bool {
 	for feed, holes := range m.journal.Holes() {
 		for _, hole := range holes {
-			if feed.Key() == who && !m.journal.Holds(events.Ref{Feed: feed, Seq: hole.Seq, Hash: hole.Hash.Short()}) {
+			there := m.journal.Holds(events.Ref{Feed: feed, Seq: hole.Seq, Hash: hole.Hash.Short()})
+			if feed.Key() == who && !there && !slices.Contains(lost[feed], hole.Seq) {
 				return true
 			}
 		}
