@@ -2,6 +2,7 @@ package journal
 
 import (
 	"iter"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/events/seal"
@@ -11,8 +12,9 @@ import (
 // by feed and main branches first.
 func (j *Journal) Tips() []events.Ref {
 	var tips []events.Ref
-	for _, s := range j.snapshot() {
-		if len(s.places) > 0 {
+	all := j.snapshot()
+	for _, s := range all {
+		if len(s.places) > 0 && !slices.ContainsFunc(all, s.goesOn) {
 			head := s.head()
 			tips = append(tips, events.Ref{Feed: s.feed, Seq: head.Seq, Hash: head.Hash.Short()})
 		}

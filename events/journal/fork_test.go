@@ -142,3 +142,36 @@ func startOf(lines []seal.Verified, n int) int {
 	}
 	return at
 }
+
+// Lines whose way back is not known yet are put after the main branch. Where it
+// turns out that they belong to the other one, every line is told once, each branch
+// has one newest line, and what was held counts as known.
+func TestHolesThatWereTheOtherBranchs(t *testing.T) {
+	a := newAuthor(2)
+	trunk := a.says(2, "trunk")
+	b := a.twin()
+	left, right := a.says(2, "left"), b.says(6, "right")
+	l := newLaptop()
+	j := l.open(t)
+	_, err := j.Take(ctx, slices.Concat(trunk, left, right[:4]))
+	require.NoError(t, err)
+	_, err = j.TakeHole(ctx, a.Feed, right[4].Head(), right[5])
+	require.NoError(t, err)
+	for _, v := range slices.Backward(right[:5]) {
+		taken, err := j.Take(ctx, []seal.Verified{v})
+		require.NoError(t, err)
+		fresh := 0
+		if v.Seq() == right[4].Seq() {
+			fresh = 1
+		}
+		require.Len(t, taken.Fresh, fresh, "line %d", v.Seq())
+	}
+	for range 2 {
+		require.Empty(t, j.Holes())
+		require.ElementsMatch(t, []events.Ref{left[1].Ref(), right[5].Ref()}, j.Tips())
+		all := texts(have(t, j.All()))
+		require.ElementsMatch(t, texts(slices.Concat(trunk, left, right)), all)
+		require.NoError(t, j.Close())
+		j = l.open(t)
+	}
+}

@@ -26,8 +26,20 @@ func (d *draft) again(c *change, v seal.Verified) {
 			d.set(c, v.Seq(), place{line: v, hash: v.Hash(), rec: p.rec})
 		}
 	default:
+		known := d.elsewhere(c, v)
 		d.heal(c, v)
+		if known { // it stood on a branch already, and shows that this one is the same up to there
+			d.taken.Fresh = d.taken.Fresh[:len(d.taken.Fresh)-1]
+			d.taken.Known++
+		}
 	}
+}
+
+// elsewhere says whether another strand holds a line.
+func (d *draft) elsewhere(c *change, v seal.Verified) bool {
+	return slices.ContainsFunc(d.of(v.Feed()), func(o *change) bool {
+		return o.name != c.name && o.hashAt(v.Seq()) == v.Hash() && o.at(v.Seq()).readable()
+	})
 }
 
 // better says whether v is the held line with a signature that fits, where that

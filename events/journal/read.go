@@ -136,5 +136,31 @@ func (j *Journal) Problems() []Problem {
 func (j *Journal) snapshot() []*strand {
 	j.mu.RLock()
 	defer j.mu.RUnlock()
-	return slices.SortedFunc(maps.Values(j.strands), func(a, b *strand) int { return strings.Compare(a.name, b.name) })
+	all := slices.SortedFunc(maps.Values(j.strands), func(a, b *strand) int { return strings.Compare(a.name, b.name) })
+	out := make([]*strand, 0, len(all))
+	for _, s := range all {
+		if !s.fork() || !slices.ContainsFunc(all, s.within) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// within says whether another strand holds all that this one does. So it may be
+// where holes were left on the one branch and turned out to be the other's.
+func (s *strand) within(o *strand) bool {
+	if o == s || o.feed != s.feed || o.first > s.first || o.next() < s.next() {
+		return false
+	}
+	for q := s.first; q < s.next(); q++ {
+		if o.at(q).hash != s.at(q).hash || !o.at(q).readable() {
+			return false
+		}
+	}
+	return true
+}
+
+// goesOn says whether another strand begins right after this one's newest line.
+func (s *strand) goesOn(o *strand) bool {
+	return o != s && o.feed == s.feed && len(o.places) > 0 && o.first == s.next() && o.places[0].readable() && o.places[0].line.Prev() == s.head().Hash
 }
