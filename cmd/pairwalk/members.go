@@ -83,7 +83,7 @@ func (c *membersAdmitCmd) Run(a *app) error {
 type membersRevokeCmd struct {
 	Member string `arg:"" help:"Whom."`
 	Why    string `required:"" help:"Why."`
-	Last   string `help:"Their last entry that still counts, where somebody else has their device since: its id, or the last characters of it. All that is known here unless given. Revoking again can raise it, and never lower it." placeholder:"ENTRY"`
+	Last   string `help:"Their last entry that still counts, where somebody else has their device since: its id, or the last characters of it. All that counts here unless given. Revoking again with a later one lets more count; an earlier one changes nothing." placeholder:"ENTRY"`
 	Sheet  string `help:"The twelve words of the recovery sheet, to revoke a lead; - asks for them." placeholder:"WORDS"`
 }
 
@@ -110,7 +110,13 @@ func (c *membersRevokeCmd) Run(a *app) error {
 		if err != nil {
 			return err
 		}
-		return a.said(m, e)
+		if err := a.said(m, e); err != nil || a.cli.JSON || how.Last == nil {
+			return err
+		}
+		if now, known := m.Now().Member(who.Key); known && now.Cut[how.Last.Feed].Seq > how.Last.Seq {
+			a.println("  " + a.warn("an earlier revocation lets more of theirs count, and that can't be taken back: withdraw each entry that is not theirs (pairwalk void)"))
+		}
+		return nil
 	})
 }
 

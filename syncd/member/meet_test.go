@@ -191,6 +191,21 @@ func TestAnInviteOpensTheBusToOne(t *testing.T) {
 	require.ErrorIs(t, ada.Admits(second.bus(), second.Joined()), member.ErrUsedInvite)
 }
 
+// Whoever is revoked again, with no entry named, is no better off: what came after
+// the cut does not begin to count.
+func TestRevokedAgainNothingMoreCounts(t *testing.T) {
+	_, ada, ben := pairOf(t)
+	last := ben.log(events.NoteAdded{Of: events.Site(), Text: "ben"})[0]
+	later := ben.log(events.NoteAdded{Of: events.Site(), Text: "the thief"})[0]
+	ada.takes(ben.bundle())
+	ada.ends(ben.Key(), member.Revoking{Last: ada.entry(last)})
+	require.Equal(t, []string{"ben"}, ada.counts())
+	ada.ends(ben.Key(), member.Revoking{})
+	require.Equal(t, []string{"ben"}, ada.counts())
+	ada.ends(ben.Key(), member.Revoking{Last: ada.entry(later)})
+	require.Equal(t, []string{"ben", "the thief"}, ada.counts(), "unless it is said so")
+}
+
 // Whoever came by an invite that somebody else had used never counted, and being
 // revoked does not make what they said count.
 func TestRevokingWhoNeverCountedLetsNothingCount(t *testing.T) {

@@ -44,14 +44,20 @@ func (m *Member) Revoke(ctx context.Context, who *projection.Member, r Revoking)
 // their other feeds count as far as it and those before it tell of them: a feed begun
 // afterwards counts for nothing. What of an older feed they did not tell of can be
 // added, by revoking again with the last entry of that one. Of somebody who never
-// counted, nothing begins to count by it.
+// counted, or is revoked already, nothing more begins to count by it.
 func (m *Member) cut(who *projection.Member, last *events.Event) (map[events.FeedID]events.Head, error) {
 	heads := map[events.FeedID]events.Head{}
 	if last == nil {
 		for feed, head := range m.journal.Heads() {
-			if feed.Key() == who.Key && who.Standing != projection.Quarantined {
-				heads[feed] = head
+			if feed.Key() != who.Key || who.Standing == projection.Quarantined {
+				continue
 			}
+			if who.Standing == projection.Revoked && head.Seq > who.Cut[feed].Seq {
+				if head = who.Cut[feed]; head.Seq == 0 {
+					continue
+				}
+			}
+			heads[feed] = head
 		}
 		return heads, nil
 	}
