@@ -88,7 +88,7 @@ func probeOnce(dir string) error {
 
 // ours are the names that this program and its libraries give to files in a site's
 // folder and the folders in it.
-var ours = regexp.MustCompile(`^(keys\.json|heard\.json|meet\.json|refused\.json|page\.(token|crt|key)|receipts|mark|lock|serving)(\.new)?$` +
+var ours = regexp.MustCompile(`^(keys\.(json|lock)|heard\.json|meet\.json|refused\.json|page\.(token|crt|key)|receipts|mark|lock|serving)(\.new)?$` +
 	`|^feeds/[^/]+\.(ndjson(\.new)?|torn(-\d+)?(\.new)?|damaged-\d+(\.new)?)$` +
 	`|^pictures/[0-9a-f]{64}(\.(part|damaged|new))?$`)
 

@@ -114,7 +114,7 @@ func (o *Opened) leading(x *told) {
 	case 0:
 		x.add(Finding{Kind: "keys.leads", State: Look, Words: "The log here knows of no lead: nobody can be admitted or revoked as far as it tells.", Do: "Exchange with a colleague. If every lead's device is lost, the recovery sheet makes a new lead.", Run: "sync"})
 	case 1:
-		x.add(Finding{Kind: "keys.leads", State: Look, Words: fmt.Sprintf("%s is the only lead: if that device is lost, only the recovery sheet brings the site back under a lead.", o.Leads[0]), Do: "Know where the sheet is, and invite a second lead by it.", Run: "invite --role lead --sheet WORDS"})
+		x.add(Finding{Kind: "keys.leads", State: Look, Words: fmt.Sprintf("%s is the only lead: if that device is lost, only the recovery sheet brings the site back under a lead.", o.Leads[0]), Do: "Know where the sheet is, and invite a second lead by it.", Run: "invite --role lead --sheet -"})
 	default:
 		x.well("keys.leads", fmt.Sprintf("%s lead this site: %s.", counted(n, "member"), listed(o.Leads)))
 	}
