@@ -193,7 +193,11 @@ func (c *inviteCmd) Run(a *app) error {
 			a.println(qr)
 		}
 		a.println("They run:")
-		a.printf("  %s join TOKEN --as THEIR-NAME\n", a.name)
+		if events.Role(c.Role) == events.RelayRole {
+			a.printf("  %s relay join TOKEN --as THEIR-NAME --out FILE\n", a.name)
+		} else {
+			a.printf("  %s join TOKEN --as THEIR-NAME\n", a.name)
+		}
 		a.println(meetingWords(points))
 		a.println("It is a key to this site until somebody uses it or it expires.")
 		return nil
