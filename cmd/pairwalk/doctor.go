@@ -103,15 +103,15 @@ func (c *doctorCmd) site(a *app, dir string, k member.Kept, world member.World) 
 	if s.Opened != nil && c.Call {
 		s.Opened.Called = true
 		for i := range s.Opened.Places {
-			knock(a.ctx, &s.Opened.Places[i])
+			knock(a.ctx, k.ID, &s.Opened.Places[i])
 		}
 	}
 	return s
 }
 
 // knock asks whether somebody is where they were met.
-func knock(ctx context.Context, p *checkup.Place) {
-	err := bus.Knock(ctx, p.Addr, p.Key)
+func knock(ctx context.Context, site events.SiteID, p *checkup.Place) {
+	err := bus.Knock(ctx, p.Addr, site, p.Key)
 	p.Stranger = errors.Is(err, bus.ErrOther)
 	if err != nil {
 		p.Why = err.Error()

@@ -12,10 +12,10 @@ import (
 // ErrOther means that something answered that is no bus of the key asked for.
 var ErrOther = errors.New("another device answers there")
 
-// Knock finds out whether the bus of a key answers at an address, and says nothing
-// to it: the connection ends once TLS has proved the key. The error is [ErrOther],
-// or says in plain words why nobody answered.
-func Knock(ctx context.Context, addr string, key events.Key) error {
+// Knock finds out whether the bus of a key answers at an address for a site, and says
+// nothing to it but the site's [Door]: the connection ends once TLS has proved the key.
+// The error is [ErrOther], or says in plain words why nobody answered.
+func Knock(ctx context.Context, addr string, site events.SiteID, key events.Key) error {
 	ctx, cancel := context.WithTimeout(ctx, dialWithin)
 	defer cancel()
 	raw, err := new(net.Dialer).DialContext(ctx, "tcp", addr)
@@ -24,7 +24,7 @@ func Knock(ctx context.Context, addr string, key events.Key) error {
 	}
 	defer raw.Close()
 	// The key is pinned instead of a name and an authority, as in a call.
-	secure := tls.Client(raw, &tls.Config{MinVersion: tls.VersionTLS13, InsecureSkipVerify: true, VerifyConnection: func(state tls.ConnectionState) error {
+	secure := tls.Client(raw, &tls.Config{MinVersion: tls.VersionTLS13, ServerName: Door(site), InsecureSkipVerify: true, VerifyConnection: func(state tls.ConnectionState) error {
 		if shown, err := keyShown(state); err != nil || shown != key {
 			return ErrOther
 		}
