@@ -153,7 +153,8 @@ func illPeers() []ill {
 		{"one unsent", func(_ *rd, _ *st, o *op) { o.Unsent = 1 }, "peers.unsent", checkup.Look, "1 entry made here that"},
 		{"unsent, alone", func(_ *rd, _ *st, o *op) { o.Unsent, o.Peers = 3, nil }, "peers.unsent", checkup.Look, "bundle out FILE"},
 		{"answers", called(checkup.Place{}), "peers.place", checkup.Well, "Bo answers at 192.0.2.17:24517"},
-		{"does not answer", called(checkup.Place{Why: "nobody answers there"}), "peers.place", checkup.Look, "nobody answers there"},
+		{"does not answer", called(checkup.Place{Why: "nobody answers there"}), "peers.place", checkup.Look, "nobody answers there."},
+		{"does not answer, perhaps", called(checkup.Place{Why: "is it serving?"}), "peers.place", checkup.Look, "serving?"},
 		{"another answers", called(checkup.Place{Why: "x", Stranger: true}), "peers.place", checkup.Look, "another device answers than Bo's"},
 		{"refused", func(_ *rd, _ *st, o *op) { o.Refusals = 5 }, "peers.refused", checkup.Look, "5 callers were turned away"},
 		{"served", func(_ *rd, s *st, _ *op) { s.Held = checkup.Served }, "peers.serve", checkup.Well, "takes commands"},
@@ -224,7 +225,7 @@ func TestFindingsAreFitToBeRead(t *testing.T) {
 		r := sound()
 		x.with(&r, &r.Sites[0], r.Sites[0].Opened)
 		for _, f := range checkup.Of(r).Findings {
-			require.Regexp(t, `^[A-Z0-9].*\.$`, f.Words, "%s", x.name)
+			require.Regexp(t, `^[A-Z0-9].*[.?]$`, f.Words, "%s", x.name)
 			require.Equal(t, f.Kind.Area(), f.Area)
 			require.Contains(t, checkup.Areas, f.Area)
 			require.Equal(t, f.State == checkup.Well, f.Do == "", "%s: what is not well has something to do: %s", x.name, f.Words)

@@ -50,7 +50,7 @@ func (s *Site) journal(x *told) {
 			Do:    "They show that this disk spoilt something once. When colleagues' logs and yours agree they may be deleted."})
 	}
 	if s.Held == Busy {
-		x.add(Finding{Kind: "journal.open", State: Look, Words: "Another pairwalk has this site open just now, and takes no commands.", Do: "Let it end. If it hangs, stop it; nothing that was recorded is lost by that."})
+		x.add(Finding{Kind: "journal.open", State: Look, Words: "Another pairwalk has this site open just now, and takes no commands.", Do: "That is usual where a relay runs. Else let it end; if it hangs, stop it; nothing that was recorded is lost by that."})
 	}
 }
 

@@ -2,6 +2,7 @@ package checkup
 
 import (
 	"fmt"
+	"strings"
 
 	"pairwalk/projection"
 )
@@ -62,6 +63,14 @@ func (o *Opened) unsent(x *told) {
 	x.add(f)
 }
 
+// ended ends a sentence, unless it asks.
+func ended(s string) string {
+	if strings.HasSuffix(s, "?") {
+		return s
+	}
+	return s + "."
+}
+
 // places says where others were met, and whether they answer if they were asked.
 func (o *Opened) places(x *told) {
 	for _, p := range o.Places {
@@ -73,7 +82,7 @@ func (o *Opened) places(x *told) {
 		case p.Stranger:
 			f.Words, f.Do = fmt.Sprintf("At %s another device answers than %s's.", p.Addr, p.Name), "Addresses change hands; ask for their new one. Nothing was said to whoever answered."
 		case p.Why != "":
-			f.Words, f.Do = fmt.Sprintf("%s does not answer at %s: %s.", p.Name, p.Addr, p.Why), "That is usual where they are out of reach or do not serve."
+			f.Words, f.Do = fmt.Sprintf("%s does not answer at %s: %s", p.Name, p.Addr, ended(p.Why)), "That is usual where they are out of reach or do not serve."
 		default:
 			x.well("peers.place", fmt.Sprintf("%s answers at %s.", p.Name, p.Addr))
 			continue
