@@ -71,7 +71,7 @@ func (c *relayJoinCmd) joined(a *app, token invite.Token, heard string) error {
 	case c.Out != "":
 		a.printf("Nobody of the site has heard of it yet: send a lead %s, who runs\n  %s bundle in %s\n", c.Out, a.name, c.Out)
 	default:
-		a.printf("Nobody of the site has heard of it yet, and none could be reached from here. Write its introduction, and have a lead take it in:\n  %s --site %q bundle out FILE\n", a.name, token.SiteName)
+		a.printf("Nobody of the site has heard of it yet, and none could be reached from here. Write its introduction, and have a lead take it in:\n  %s --site %s bundle out FILE\n", a.command("pairwalk"), quoted(token.SiteName))
 	}
 	a.printf("Then members call at the relay's address: %s sync HOST:PORT, or %s serve --call HOST:PORT\n", a.name, a.name)
 	return nil

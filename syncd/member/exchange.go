@@ -224,7 +224,11 @@ func (g Received) Words() string {
 	for i, name := range names {
 		parts[i] = fmt.Sprintf("%d by %s", g.By[name], name)
 	}
-	s := fmt.Sprintf("%d new entries from %s: %s", g.Fresh, g.From, strings.Join(parts, ", "))
+	entries := "entries"
+	if g.Fresh == 1 {
+		entries = "entry"
+	}
+	s := fmt.Sprintf("%d new %s from %s: %s", g.Fresh, entries, g.From, strings.Join(parts, ", "))
 	if g.Strange > 0 {
 		s += fmt.Sprintf("; %d left out, of somebody who never joined", g.Strange)
 	}
