@@ -8,6 +8,7 @@ import (
 	"net"
 	"net/http"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"pairwalk/syncd/member"
@@ -62,26 +63,27 @@ func (c *relayRunCmd) Run(a *app) error {
 		return err
 	}
 	log := c.logger(a)
-	office, err := c.office(a, log)
+	status, err := c.status(log) // first: a cluster may keep us waiting
 	if err != nil {
 		return err
 	}
+	office, err := c.office(a, log)
+	if err != nil {
+		return errors.Join(err, status.close())
+	}
 	h, err := openHatch(office.folder)
 	if err != nil {
-		return errors.Join(err, office.Close())
+		return errors.Join(err, office.Close(), status.close())
 	}
 	r, err := relay.Open(office.Office, relay.Options{
 		Listen: c.Listen, Sleep: c.Sleep, Awake: c.Awake, Callers: c.Callers, PerSite: c.PerSite, Log: log,
 	})
 	if err != nil {
-		return errors.Join(fmt.Errorf("%w; give --listen as HOST:PORT or :PORT", err), h.close(), office.Close())
+		return errors.Join(fmt.Errorf("%w; give --listen as HOST:PORT or :PORT", err), h.close(), office.Close(), status.close())
 	}
 	h.serve(r)
-	status, err := c.status(r, log)
-	if err == nil {
-		err = c.opening(a, r, status)
-	}
-	if err == nil {
+	status.shows(r.Status())
+	if err = c.opening(a, r, status); err == nil {
 		<-a.ctx.Done()
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(a.ctx), c.Drain)
@@ -124,13 +126,15 @@ func (c *relayRunCmd) opening(a *app, r *relay.Relay, status *statusServer) erro
 	return nil
 }
 
-// statusServer answers those who look after the machine.
+// statusServer answers those who look after the machine, also before there is a
+// relay to tell of.
 type statusServer struct {
 	server *http.Server
 	ln     net.Listener
+	now    atomic.Pointer[http.Handler]
 }
 
-func (c *relayRunCmd) status(r *relay.Relay, log *slog.Logger) (*statusServer, error) {
+func (c *relayRunCmd) status(log *slog.Logger) (*statusServer, error) {
 	if c.Status == "" {
 		return nil, nil
 	}
@@ -138,12 +142,29 @@ func (c *relayRunCmd) status(r *relay.Relay, log *slog.Logger) (*statusServer, e
 	if err != nil {
 		return nil, fmt.Errorf("answer for health at %q: %w; give --status as HOST:PORT", c.Status, err)
 	}
-	s := &statusServer{ln: ln, server: &http.Server{
-		Handler: r.Status(), ReadHeaderTimeout: 5 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: time.Minute,
+	s := &statusServer{ln: ln}
+	s.server = &http.Server{
+		Handler: s, ReadHeaderTimeout: 5 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: time.Minute,
 		MaxHeaderBytes: 16 << 10, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
-	}}
+	}
 	go func() { _ = s.server.Serve(ln) }()
 	return s, nil
+}
+
+// ServeHTTP answers for the relay, or that it is not there yet.
+func (s *statusServer) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if h := s.now.Load(); h != nil {
+		(*h).ServeHTTP(w, r)
+		return
+	}
+	http.Error(w, "starting: what keeps the sites does not answer yet", http.StatusServiceUnavailable)
+}
+
+// shows has a relay answer from now on.
+func (s *statusServer) shows(h http.Handler) {
+	if s != nil {
+		s.now.Store(&h)
+	}
 }
 
 func (s *statusServer) at() string {

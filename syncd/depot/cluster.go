@@ -104,7 +104,7 @@ func dial(ctx context.Context, o Options) (*cluster, error) {
 
 // connect calls until one of the servers answers, or ctx ends.
 func connect(ctx context.Context, o Options, settings []nats.Option) (*nats.Conn, error) {
-	for {
+	for said := ""; ; {
 		nc, err := nats.Connect(strings.Join(o.URLs, ","), settings...)
 		switch {
 		case err == nil:
@@ -112,7 +112,10 @@ func connect(ctx context.Context, o Options, settings []nats.Option) (*nats.Conn
 		case errors.Is(err, nats.ErrAuthorization):
 			return nil, errors.New("the cluster does not know this relay: its nkey is not among those in nats.env that the servers were started with")
 		}
-		o.Log.Info("cluster: nobody answers yet", "error", err)
+		if said != err.Error() {
+			said = err.Error()
+			o.Log.Info("cluster: nobody answers yet", "error", err)
+		}
 		if pause(ctx, pauseBetween) != nil {
 			return nil, fmt.Errorf("reach cluster at %s: %w", strings.Join(o.URLs, ", "), err)
 		}
