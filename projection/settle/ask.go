@@ -55,7 +55,8 @@ func (m *matter) span(k events.SettingKey, unit time.Duration) int64 {
 
 // atWork lists who is assigned to the hub or was at work on it lately, by name.
 // The site's last entry and our wall clock both have to say that somebody's work
-// is long ago: either may be wrong.
+// is long ago: either may be wrong. So do their own clock and what others compared
+// it with: one of those may lie.
 func (m *matter) atWork() []events.Key {
 	lately := min(m.site.Moment.When.Value, m.clock.now.Wall.At) - events.Instant(m.span(events.ActiveHours, time.Hour))
 	var out []events.Key
@@ -70,13 +71,13 @@ func (m *matter) atWork() []events.Key {
 		add(k)
 	}
 	for k, last := range m.hub.Active {
-		if last.At >= lately {
+		if max(last.At, last.Event.Wall.At) >= lately {
 			add(k)
 		}
 	}
 	for i := range m.hub.Pairings { // also those that are not folded: their authors were at work
 		p := &m.hub.Pairings[i]
-		if _, joined := m.site.Member(p.Member()); joined && !withdrawn(p) && p.At >= lately {
+		if _, joined := m.site.Member(p.Member()); joined && !withdrawn(p) && max(p.At, p.Event.Wall.At) >= lately {
 			add(p.Member())
 		}
 	}

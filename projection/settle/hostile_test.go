@@ -122,3 +122,27 @@ func TestPairingNotUnderstoodCounts(t *testing.T) {
 		})
 	}
 }
+
+// A comparison that a member gone bad made up, which would put a colleague's work
+// into last week, hides nobody who has to be asked.
+func TestALyingComparisonHidesNobodyAtWork(t *testing.T) {
+	d := newDesk()
+	bo, liar := d.joins("bo"), d.joins("cy")
+	day := events.Instant((24 * time.Hour).Milliseconds())
+	morning := tale.T("09:00") + day
+	d.us.Compare("08:30", liar, 0)
+	mine, theirs := liar.Stamp(tale.T("08:31")), bo.Stamp(tale.T("08:31"))
+	liar.Say("08:31", events.ClockCompared{
+		Other: bo.Key, Offset: int64(7 * day),
+		Mine:   events.Reading{Wall: mine.Wall.At, Mono: mine.Mono},
+		Theirs: events.Reading{Wall: theirs.Wall.At, Mono: theirs.Mono},
+	})
+	bo.SayAt(morning, paired("1-1"))
+	d.hearsAt(morning, bo, liar)
+	h, _ := d.site().Hub("H1")
+	require.LessOrEqual(t, h.Active[bo.Key].At, morning-day, "the lie is believed, as far as what bo had seen allows")
+
+	d.us.SayAt(morning+75*60_000, events.NoteAdded{Of: events.Hub("H1"), Text: "a day has passed"})
+	asked := settle.Judge(d.site(), "H1", d.local(morning+80*60_000)).Ask
+	require.Contains(t, asked, settle.Asked{Member: bo.Key, Since: events.Some(morning)})
+}
