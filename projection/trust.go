@@ -201,10 +201,12 @@ func (t *trust) quarantine(e *events.Event) string {
 		return "said after its author was revoked"
 	case refused != "":
 		return refused
-	case !e.Understood() || t.byRoot[e]:
+	case t.byRoot[e]:
 		return ""
-	case !may(m.Role, e.Kind()):
+	case !may(m.Role, e.Kind()): // nor what we can't read: a version that can would not count it either
 		return "a " + string(m.Role) + " may not say " + string(e.Kind())
+	case !e.Understood():
+		return ""
 	case leadsWord(e.Kind()) && !t.leads(e):
 		return "said as a lead, before any lead admitted its author"
 	}
