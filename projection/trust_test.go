@@ -35,8 +35,12 @@ func TestWhatEachRoleMaySay(t *testing.T) {
 			set := who.Say("09:02", settings("settle_minutes", "25"))
 			admit := who.Say("09:03", events.MemberAdmitted{Key: other.Key, Invite: invite})
 			compare := who.Compare("09:04", s.Lead, time.Second)
+			later := who.Mumble("23:00")
 
 			site := s.Now()
+			require.Equal(t, may.work, doubt(site, later) == "", "a version that reads it must come to the same")
+			require.Equal(t, may.work, len(site.NotUnderstood) == 1)
+			require.Equal(t, may.work, site.Moment.When.Value >= tale.T("23:00"), "nor does its time count")
 			require.Equal(t, may.work, device(t, site, "1-1").Paired != nil)
 			require.Equal(t, may.work, doubt(site, work) == "")
 			require.Equal(t, may.work, doubt(site, note) == "")
