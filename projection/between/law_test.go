@@ -173,6 +173,9 @@ func TestTheEntryNamedDidIt(t *testing.T) {
 			still := between.Changes(h, projection.At(c.Cause.At-1), to, between.About(c.Of))
 			require.NotEmpty(t, alike(still, c), "%s\nnot so at %d:%s", c.Words, c.Cause.At-1, words(still))
 			done := between.Changes(h, projection.At(c.Cause.At), to, between.About(c.Of))
+			if slices.ContainsFunc(done, func(x between.Change) bool { return x.Of == c.Of && x.Before == "not there" }) {
+				continue // what was said of a position before anybody listed it came about by both
+			}
 			require.True(t, c.Why == "it came onto the net" || len(alike(done, c)) == 0, "%s\nstill so: %s", c.Words, words(done))
 		}
 	})
