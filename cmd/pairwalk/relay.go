@@ -81,8 +81,8 @@ func (c *relayRunCmd) Run(a *app) error {
 	if err != nil {
 		return errors.Join(fmt.Errorf("%w; give --listen as HOST:PORT or :PORT", err), h.close(), office.Close(), status.close())
 	}
-	h.serve(r)
 	status.shows(r.Status())
+	h.serve(r)
 	if err = c.opening(a, r, status); err == nil {
 		<-a.ctx.Done()
 	}
