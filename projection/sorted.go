@@ -39,13 +39,13 @@ func (f *fold) sortDevices() {
 		slices.SortFunc(s.devices, byName)
 	case len(s.more) > 0:
 		more := slices.SortedFunc(slices.Values(s.more), byName)
-		s.devices = merged(s.devices, more, byName)
+		s.devices = interleaved(s.devices, more, byName)
 	}
 	f.sorted.more = nil
 }
 
-// merged puts a few more into a sorted list.
-func merged(list, more []int, compare func(a, b int) int) []int {
+// interleaved puts a few more into a sorted list.
+func interleaved(list, more []int, compare func(a, b int) int) []int {
 	out := make([]int, 0, len(list)+len(more))
 	for _, x := range more {
 		i, _ := slices.BinarySearchFunc(list, x, compare)
