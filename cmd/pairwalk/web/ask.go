@@ -49,7 +49,7 @@ func (p *Page) hello(r *http.Request, moment projection.Moment) (any, error) {
 		role = string(x.Role)
 	}
 	return map[string]any{
-		"v": member.AnswerVersion, "page": p.digest, "beyond": beyond(r), "now": p.clock(s, p.o.Now().Wall.At),
+		"v": member.AnswerVersion, "page": p.digest, "beyond": beyond(r), "now": p.reading(s),
 		"site":    map[string]any{"id": info.ID, "name": info.Name, "zone": s.Zone, "practice": info.Practice},
 		"me":      map[string]any{"name": info.Member, "key": info.Key, "role": role},
 		"refused": events.RefusedWhys, "skipped": events.SkippedWhys, "severities": events.Severities,

@@ -86,7 +86,7 @@ func TestWhatHelloSays(t *testing.T) {
 		Kinds, Tests, Severities []string
 		Cautions                 map[string]string
 	}](t, x.get("/api/hello"))
-	require.Equal(t, "2026-03-02T09:01:00+01:00", got.Now, "in the site's zone")
+	require.Equal(t, "2026-03-02T09:01:00.000+01:00", got.Now, "in the site's zone")
 	require.Equal(t, "Europe/Vienna", got.Site.Zone)
 	require.Equal(t, string(d.Key()), got.Me.Key)
 	require.Equal(t, []string{"ada", "lead"}, []string{got.Me.Name, got.Me.Role})

@@ -44,7 +44,7 @@ type apart struct {
 func (p *Page) strip() strip {
 	s := p.m.Now()
 	out := strip{
-		Page: p.digest, Now: p.clock(s, p.o.Now().Wall.At), Unsent: p.m.Unsent(), Entries: s.Entries, Within: []string{}, Addrs: []string{},
+		Page: p.digest, Now: p.reading(s), Unsent: p.m.Unsent(), Entries: s.Entries, Within: []string{}, Addrs: []string{},
 		Conflicts: len(member.AllConflicts(s)), Clocks: []apart{}, Last: p.last(s), Away: p.m.PicturesAway(),
 	}
 	for i := range s.Faults {
@@ -85,6 +85,12 @@ func (p *Page) last(s *projection.Site) *exchange {
 // clock writes a time of this device in the site's zone.
 func (p *Page) clock(s *projection.Site, at events.Instant) string {
 	return at.Time().In(s.Location()).Format(time.RFC3339)
+}
+
+// reading is this device's clock to the millisecond: the page must not show a
+// moment before an entry that it was told of.
+func (p *Page) reading(s *projection.Site) string {
+	return p.o.Now().Wall.At.Time().In(s.Location()).Format("2006-01-02T15:04:05.000Z07:00")
 }
 
 // still is after how long a stream says again that it is there.

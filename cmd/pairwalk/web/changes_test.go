@@ -105,7 +105,7 @@ func TestChangesSayHowThingsStand(t *testing.T) {
 	require.Equal(t, entries, at.Entries)
 	require.Equal(t, entries, at.Unsent, "nobody is known to hold them")
 	require.Nil(t, at.Last)
-	require.Equal(t, "2026-03-02T08:00:00Z", at.Now)
+	require.Equal(t, "2026-03-02T08:00:00.000Z", at.Now)
 	require.Equal(t, []string{"192.0.2.1:24517"}, at.Addrs)
 	require.Equal(t, [][]string{{}, {}}, [][]string{at.Within, at.Clocks})
 	require.Equal(t, told[struct{ Page string }](t, x.get("/api/hello")).Page, at.Page)

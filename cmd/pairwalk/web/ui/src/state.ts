@@ -71,7 +71,7 @@ export function setClock(rfc: string): void {
   ahead.value = Date.parse(rfc) - Date.now()
   now.value = Date.now() + ahead.value
 }
-const tick = (): void => { now.value = Date.now() + ahead.value }
+export const tick = (): void => { now.value = Date.now() + ahead.value }
 setInterval(tick, 1000)
 addEventListener('visibilitychange', tick)
 addEventListener('pageshow', tick)

@@ -4,7 +4,7 @@ import type { JSX } from 'preact'
 import { useEffect, useMemo, useState } from 'preact/hooks'
 import type { Course, Layout, Reach, Team } from '../api'
 import { useLive } from '../live'
-import { go } from '../state'
+import { go, tick } from '../state'
 import { t } from '../words'
 import { Card } from '../plan/card'
 import { notesOf, sceneOf } from '../plan/compose'
@@ -40,9 +40,11 @@ export function Plan(): JSX.Element {
   return <Desk layout={layout.data} course={course.data} courseOf={courseOf} team={team.data} problem={problem} />
 }
 
-// useCourse makes the reel of a course, and says which place in it each tag has.
+// useCourse makes the reel of a course, and says which place in it each tag has. The
+// clock is read again: what the course tells last happened since it last ticked.
 function useCourse(course: Course | null): ReadonlyMap<string, number> {
   return useMemo(() => {
+    tick()
     reel.value = course ? new Reel(course.devices.length, course.turns) : null
     return new Map(course?.devices.map((tag, i) => [tag, i]))
   }, [course])
