@@ -29,7 +29,7 @@ var fuzzActs = []struct{ path, query, body string }{
 	{"set", "", `{"key":"settle_minutes","value":"15"}`},
 	{"assign", "", `{"hub":"H2","member":"ada","ended":false}`},
 	{"admit", "", `{"member":"ada"}`},
-	{"revoke", "", `{"member":"ada","why":"x","sheet":""}`},
+	{"revoke", "", `{"member":"ada","why":"x","last":"","sheet":""}`},
 	{"invite", "", `{"role":"tech","hours":24,"sheet":""}`},
 	{"invite", "", `{"role":"tech","hours":1e300,"sheet":""}`},
 	{"import", "day=2026-03-02&table=&partial=1", "tag,kind,hub\n9-1,dimmer,H1\n"},

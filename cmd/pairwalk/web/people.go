@@ -35,15 +35,20 @@ func (p *Page) admit(r *http.Request, said struct {
 func (p *Page) revoke(r *http.Request, said struct {
 	Member string `json:"member"`
 	Why    string `json:"why"`
+	Last   string `json:"last"`
 	Sheet  string `json:"sheet"`
 }) (any, error) {
 	who, err := p.m.Person(said.Member)
 	if err != nil {
 		return nil, err
 	}
-	return p.recordedOne(func() (events.Event, error) {
-		return p.m.Revoke(r.Context(), who, member.Revoking{Why: said.Why, Sheet: said.Sheet})
-	})
+	how := member.Revoking{Why: said.Why, Sheet: said.Sheet}
+	if said.Last != "" {
+		if how.Last, err = p.m.Entry(said.Last); err != nil {
+			return nil, err
+		}
+	}
+	return p.recordedOne(func() (events.Event, error) { return p.m.Revoke(r.Context(), who, how) })
 }
 
 // mostInvite is how long an invite may be good for, asked by a page.

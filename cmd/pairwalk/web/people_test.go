@@ -288,8 +288,26 @@ func TestAdmittingAndRevoking(t *testing.T) {
 	refused(t, http.StatusNotFound, x.post("/api/revoke", `{"member":"nobody","why":"x"}`))
 	refused(t, http.StatusUnprocessableEntity, x.post("/api/revoke", `{"member":"ada","why":"x","sheet":""}`))
 	refused(t, http.StatusUnprocessableEntity, x.post("/api/revoke", `{"member":"ben","why":""}`))
+	refused(t, http.StatusNotFound, x.post("/api/revoke", `{"member":"ben","why":"x","last":"NOSUCH"}`))
 	told[logged](t, x.post("/api/revoke", `{"member":"ben","why":"phone lost"}`))
 	require.Equal(t, projection.Revoked, standing())
+}
+
+// Where somebody else has had their device since, the lead names the last entry that
+// is theirs: what came after it does not count.
+func TestRevokingUpToAnEntry(t *testing.T) {
+	d := small(t)
+	ben := d.joins("ben", events.Tech, 11)
+	ben.takes(d.bundle())
+	d.takes(ben.bundle())
+	his := ben.log(events.DevicePaired{Device: "1-001", Hub: "H1", Serial: "S1"})[0]
+	ben.log(events.DevicePaired{Device: "1-002", Hub: "H1", Serial: "S2"})
+	d.takes(ben.bundle())
+	told[logged](t, d.serve().post("/api/revoke", `{"member":"ben","why":"phone stolen","last":"`+his.Ref().String()+`"}`))
+	first, _ := d.Now().Device("1-001")
+	second, _ := d.Now().Device("1-002")
+	require.NotNil(t, first.Paired)
+	require.Nil(t, second.Paired)
 }
 
 func TestABundleGoesOverAndBack(t *testing.T) {

@@ -1,12 +1,13 @@
 // What a lead, and who is on the site, can do about a member.
 import type { JSX } from 'preact'
-import { useState } from 'preact/hooks'
-import type { Hub, Logged } from '../api'
+import { useEffect, useState } from 'preact/hooks'
+import type { Hub, Logged, Story } from '../api'
 import { said } from '../outbox'
 import { Choice, Field, Panel, Speaker } from '../parts/form'
-import { post } from '../request'
+import { get, post } from '../request'
 import { needSpeaker, problemWords } from '../site/ask'
 import { Problem, Thinking } from '../site/pieces'
+import { short } from '../times'
 import { t } from '../words'
 import type { Member } from './holds'
 
@@ -69,23 +70,43 @@ function Revoke({ m, onClose }: { m: Member; onClose: () => void }): JSX.Element
   const { busy, problem, run } = useTell(onClose)
   const [why, setWhy] = useState('')
   const [sheet, setSheet] = useState('') // never kept: it is the key to the site
+  const [last, setLast] = useState('')
   const lead = m.role === 'lead'
   const send = (): Promise<void> => run(async () => {
     if (!why.trim()) throw new Error(t('team.revoke.need'))
     if (lead && !sheet.trim()) throw new Error(t('team.sheet.need'))
-    await tell('revoke', { member: m.key, why: why.trim(), sheet: sheet.trim() }, t('team.revoke.done', { name: m.name }), false)
+    await tell('revoke', { member: m.key, why: why.trim(), last, sheet: sheet.trim() }, t('team.revoke.done', { name: m.name }), false)
   })
   return (
     <form class="stack" onSubmit={(e) => { e.preventDefault(); void send() }}>
       <p>{t('team.revoke.words')}</p>
       <p class="warn"><b>{t('team.revoke.final')}</b></p>
       <Field label={t('why')} value={why} onInput={setWhy} hint={t('team.revoke.why')} required autofocus />
+      <Last m={m} value={last} onPick={setLast} />
       {lead && <Sheet words={t('team.revoke.sheet')} value={sheet} onInput={setSheet} />}
       <Speaker />
       <Problem words={problem} />
       <button type="submit" class="act">{t('team.revoke.do')}</button>
       <Thinking busy={busy} words={t('site.thinking')} />
     </form>
+  )
+}
+
+const OFFERED = 200 // of their entries, the latest first
+
+// Last asks which entry is the last of theirs, where somebody else has had their device.
+function Last({ m, value, onPick }: { m: Member; value: string; onPick: (ref: string) => void }): JSX.Element | null {
+  const [said, setSaid] = useState<Story['entries']>([])
+  useEffect(() => void get<Story>('story', { member: m.name, limit: OFFERED }).then((s) => setSaid(s.entries), () => setSaid([])), [m.name])
+  if (!said.length) return null
+  return (
+    <div class="field">
+      <label for="revoke-last">{t('team.revoke.last')}</label>
+      <select id="revoke-last" value={value} onChange={(e) => onPick(e.currentTarget.value)}>
+        <option value="">{t('team.revoke.last.all')}</option>
+        {said.map((e) => <option key={e.ref} value={e.ref}>{short(e.at)} {e.words}</option>)}
+      </select>
+    </div>
   )
 }
 
