@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -35,7 +34,7 @@ func (relayBackupCmd) Help() string {
 }
 
 func (c *relayBackupCmd) Run(a *app) error {
-	office, err := c.office(a, slog.New(slog.DiscardHandler))
+	office, err := c.office(a, a.waitingLog())
 	if err != nil {
 		return err
 	}
@@ -131,7 +130,7 @@ func (relayRestoreCmd) Help() string {
 }
 
 func (c *relayRestoreCmd) Run(a *app) error {
-	office, err := c.office(a, slog.New(slog.DiscardHandler))
+	office, err := c.office(a, a.waitingLog())
 	if err != nil {
 		return err
 	}

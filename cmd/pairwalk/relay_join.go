@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"time"
 
 	"pairwalk/events"
@@ -33,7 +32,7 @@ func (c *relayJoinCmd) Run(a *app) error {
 	if err != nil {
 		return err
 	}
-	office, err := c.office(a, slog.New(slog.DiscardHandler))
+	office, err := c.office(a, a.waitingLog())
 	if err != nil {
 		return err
 	}
@@ -129,7 +128,7 @@ type relaySitesCmd struct{ officeFlags }
 func (relaySitesCmd) Help() string { return "Example: pairwalk relay sites" }
 
 func (c *relaySitesCmd) Run(a *app) error {
-	office, err := c.office(a, slog.New(slog.DiscardHandler))
+	office, err := c.office(a, a.waitingLog())
 	if err != nil {
 		return err
 	}

@@ -47,6 +47,18 @@ func (f officeFlags) office(a *app, log *slog.Logger) (relayOffice, error) {
 	return relayOffice{relay.AtHome(journal.Dir(dir), f.As, a.world), dir}, nil
 }
 
+// waitingLog says on standard error why a command that ends by itself waits: a cluster
+// that is starting is given a minute.
+func (a *app) waitingLog() *slog.Logger {
+	bare := func(_ []string, x slog.Attr) slog.Attr {
+		if x.Key == slog.TimeKey || x.Key == slog.LevelKey {
+			return slog.Attr{}
+		}
+		return x
+	}
+	return slog.New(slog.NewTextHandler(a.stderr, &slog.HandlerOptions{ReplaceAttr: bare}))
+}
+
 // cluster reaches the cluster that the flags name.
 func (f officeFlags) cluster(a *app, log *slog.Logger) (relay.Office, error) {
 	if len(f.Nats) == 0 || f.NatsCredentials == "" {

@@ -4,6 +4,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -31,4 +32,12 @@ func TestHealthBeforeThereIsARelay(t *testing.T) {
 	require.Equal(t, http.StatusOK, code)
 	require.Equal(t, "of the relay", words)
 	require.NoError(t, s.close())
+}
+
+// A command that a cluster keeps waiting says why, in words alone.
+func TestACommandSaysThatItWaits(t *testing.T) {
+	var said strings.Builder
+	a := app{surroundings: surroundings{stderr: &said}}
+	a.waitingLog().Info("cluster: nobody answers yet", "error", "refused")
+	require.Equal(t, `msg="cluster: nobody answers yet" error=refused`+"\n", said.String())
 }
