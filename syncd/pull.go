@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/events/seal"
@@ -107,30 +108,51 @@ func Answer(log Log, proven func(events.Key) bool, request []byte) []byte {
 	if !continues(log, p) {
 		return diverged.reply(p.Tip.Feed)
 	}
-	reply := lines.reply(p.Tip.Feed)
-	head, room := len(reply), min(p.Max, MaxReply)
-	var run []seal.Verified
-	for v, err := range log.Descent(p.Tip, p.From) {
-		size := len(v.Line()) + 1
-		full := len(reply) > head && len(reply)-head+size > room
-		if err != nil || full || p.To > 0 && v.Seq() > p.To {
-			break
-		}
-		if n := len(run); n > 0 && v.Seq() != run[n-1].Seq()+1 {
-			reply, run = vouched(reply, run), nil
-		}
-		reply, run = append(append(reply, '\n'), v.Line()...), append(run, v)
-	}
-	return vouched(reply, run)
+	return reply(p, pick(log, p))
 }
 
-// vouched cuts off the end of a run, with which a reply ends, what nothing in it
-// vouches for: a line whose own signature is damaged here is proved by the next.
-func vouched(reply []byte, run []seal.Verified) []byte {
-	for n := len(run) - 1; n >= 0 && run[n].CheckSignature() != nil; n-- {
-		reply = reply[:len(reply)-len(run[n].Line())-1]
+// pick takes lines for a reply, as many as there is room for.
+func pick(log Log, p Pull) []seal.Verified {
+	var picked []seal.Verified
+	size, room := 0, min(p.Max, MaxReply)
+	for v, err := range log.Descent(p.Tip, p.From) {
+		size += len(v.Line()) + 1
+		if err != nil || len(picked) > 0 && size > room || p.To > 0 && v.Seq() > p.To {
+			break
+		}
+		picked = append(picked, v)
 	}
-	return reply
+	return picked
+}
+
+// reply writes the lines that something among them vouches for.
+func reply(p Pull, picked []seal.Verified) []byte {
+	out := lines.reply(p.Tip.Feed)
+	size := len(out)
+	for _, v := range picked {
+		size += len(v.Line()) + 1
+	}
+	out = slices.Grow(out, size-len(out))
+	for len(picked) > 0 {
+		n := 1
+		for n < len(picked) && picked[n].Seq() == picked[n-1].Seq()+1 {
+			n++
+		}
+		for _, v := range vouched(picked[:n]) {
+			out = append(append(out, '\n'), v.Line()...)
+		}
+		picked = picked[n:]
+	}
+	return out
+}
+
+// vouched is a run without its end that nothing in it vouches for: a line whose own
+// signature is damaged here is proved by the next.
+func vouched(run []seal.Verified) []seal.Verified {
+	for len(run) > 0 && run[len(run)-1].CheckSignature() != nil {
+		run = run[:len(run)-1]
+	}
+	return run
 }
 
 // continues says whether the line before From is the one that the asker means.

@@ -51,46 +51,24 @@ func OpenReply(site events.SiteID, ask Ask, reply []byte) Batch {
 // open takes the authentic lines, in runs that follow each other.
 func (b *Batch) open(site events.SiteID, sent [][]byte) {
 	next := b.Ask.Pull.From
-	for len(sent) > 0 {
-		n, err := unbroken(sent)
-		if err != nil {
-			b.fault = errors.New("sent lines that are none")
+	runs, err := seal.OpenRuns(sent)
+	for _, run := range runs {
+		if b.fault = b.fits(site, run, next); b.fault != nil {
 			return
 		}
-		run, err := seal.OpenRun(sent[:n])
-		if len(run) > 0 {
-			if b.fault = b.fits(site, run, next); b.fault != nil {
-				return
-			}
-			r := Run{Lines: run}
-			if run[0].Seq() > next {
-				r.Hole = events.Head{Seq: run[0].Seq() - 1, Hash: run[0].Prev()}
-			}
-			b.Runs = append(b.Runs, r)
-			next = run[len(run)-1].Seq() + 1
+		r := Run{Lines: run}
+		if run[0].Seq() > next {
+			r.Hole = events.Head{Seq: run[0].Seq() - 1, Hash: run[0].Prev()}
 		}
-		if err != nil {
-			b.fault = errors.New("sent lines that nobody signed")
-			return
-		}
-		sent = sent[n:]
+		b.Runs = append(b.Runs, r)
+		next = run[len(run)-1].Seq() + 1
 	}
-}
-
-// unbroken counts the lines that are numbered one after the other.
-func unbroken(sent [][]byte) (int, error) {
-	var last events.Seq
-	for i, line := range sent {
-		h, _, err := events.ParseHeader(line)
-		if err != nil {
-			return 0, err
-		}
-		if i > 0 && h.Seq != last+1 {
-			return i, nil
-		}
-		last = h.Seq
+	switch {
+	case errors.Is(err, seal.ErrSignature), errors.Is(err, seal.ErrChain):
+		b.fault = errors.New("sent lines that nobody signed")
+	case err != nil:
+		b.fault = errors.New("sent lines that are none")
 	}
-	return len(sent), nil
 }
 
 // fits says what is wrong with a run that is authentic in itself.

@@ -184,6 +184,7 @@ func (j *Journal) publish(changed ...*strand) {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	for _, s := range changed {
+		s.count()
 		j.strands[s.name] = s
 	}
 }

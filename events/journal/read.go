@@ -34,10 +34,8 @@ func (j *Journal) Heads() map[events.FeedID]events.Head {
 func (j *Journal) Holes() map[events.FeedID][]events.Head {
 	holes := map[events.FeedID][]events.Head{}
 	for _, s := range j.snapshot() {
-		for i, p := range s.places {
-			if p.state != held {
-				holes[s.feed] = append(holes[s.feed], events.Head{Seq: s.first + events.Seq(i), Hash: p.hash})
-			}
+		for _, i := range s.lacking {
+			holes[s.feed] = append(holes[s.feed], events.Head{Seq: s.first + events.Seq(i), Hash: s.places[i].hash})
 		}
 	}
 	return holes

@@ -46,6 +46,9 @@ func (j *Journal) recover(now events.Stamp) error {
 	if err := j.settleReceipts(book, found, was, now); err != nil {
 		return err
 	}
+	for _, r := range found {
+		r.count()
+	}
 	j.queue.tail = j.headOf(j.own.Feed)
 	return j.writeMark(j.marked(now, false))
 }
@@ -148,6 +151,7 @@ func (j *Journal) rewrite(s *strand, old []byte) error {
 		return fmt.Errorf("write healed feed: %w", err)
 	}
 	s.size, s.spoilt = int64(len(b)), false
+	s.lacking, s.counted = nil, 0
 	return nil
 }
 

@@ -3,6 +3,7 @@ package journal
 import (
 	"fmt"
 	"path"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/events/seal"
@@ -46,6 +47,8 @@ type strand struct {
 	first   events.Seq // of places[0]
 	places  []place
 	records []record
+	lacking []int // of the places published so far, those a peer could heal; in order
+	counted int   // places that lacking is about
 	size    int64 // bytes in the file
 	spoilt  bool  // the file holds bytes other than those of the places
 }
@@ -74,6 +77,16 @@ func (s *strand) head() events.Head {
 		return events.Head{}
 	}
 	return events.Head{Seq: s.next() - 1, Hash: s.places[len(s.places)-1].hash}
+}
+
+// count brings lacking up to date: what was published before is never changed, but
+// by a rewrite, which counts anew.
+func (s *strand) count() {
+	for s.lacking = slices.Clip(s.lacking); s.counted < len(s.places); s.counted++ {
+		if s.places[s.counted].state != held {
+			s.lacking = append(s.lacking, s.counted)
+		}
+	}
 }
 
 // sum is the check value over the bytes of the places from..to.

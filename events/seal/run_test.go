@@ -153,3 +153,44 @@ func TestOpenRunOfALaterVersion(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, run, 3)
 }
+
+// OpenRuns comes to what OpenRun does for each stretch that has no line missing, up
+// to the first line that is not authentic.
+func TestRunsEndWhereLinesAreMissing(t *testing.T) {
+	whole := chain(t, 12)
+	rapid.Check(t, func(t *rapid.T) {
+		var lines [][]byte
+		var stretches [][][]byte
+		last := events.Seq(0)
+		for i, line := range linesOf(whole) {
+			if rapid.IntRange(0, 3).Draw(t, "missing") == 0 {
+				continue
+			}
+			switch rapid.IntRange(0, 9).Draw(t, "broken") {
+			case 0:
+				line = unsigned(whole[i])
+			case 1:
+				line[len(whole[i].Signed())/2] ^= 1
+			}
+			if len(stretches) == 0 || whole[i].Seq() != last+1 {
+				stretches = append(stretches, nil)
+			}
+			last = whole[i].Seq()
+			lines, stretches[len(stretches)-1] = append(lines, line), append(stretches[len(stretches)-1], line)
+		}
+		var want [][]seal.Verified
+		var broken error
+		for _, stretch := range stretches {
+			run, err := seal.OpenRun(stretch)
+			if len(run) > 0 {
+				want = append(want, run)
+			}
+			if broken = err; err != nil {
+				break
+			}
+		}
+		runs, err := seal.OpenRuns(lines)
+		require.Equal(t, want, runs)
+		require.Equal(t, broken, err)
+	})
+}

@@ -1,6 +1,7 @@
 package seal
 
 import (
+	"cmp"
 	"crypto/ed25519"
 	"errors"
 	"fmt"
@@ -112,26 +113,63 @@ func Open(line []byte) (Verified, error) {
 // The work is one signature check for each line in the worst case, and one in
 // all for a run that is whole.
 func OpenRun(lines [][]byte) ([]Verified, error) {
-	run := make([]Verified, 0, len(lines))
-	var broken error
+	run, broken := chained(make([]Verified, 0, len(lines)), lines, false)
+	run, err := authentic(run)
+	return run, cmp.Or(err, broken)
+}
+
+// OpenRuns is OpenRun for lines among which some may be missing: a run ends where
+// the numbers jump. It goes no further than the first line that is not authentic.
+func OpenRuns(lines [][]byte) ([][]Verified, error) {
+	var runs [][]Verified
+	room := make([]Verified, 0, len(lines)) // of all runs
+	for len(lines) > 0 {
+		run, broken := chained(room, lines, true)
+		room, lines = run[len(run):], lines[len(run):]
+		run, err := authentic(run)
+		if len(run) > 0 {
+			runs = append(runs, run)
+		}
+		if err = cmp.Or(err, broken); err != nil {
+			return runs, err
+		}
+	}
+	return runs, nil
+}
+
+// chained parses lines into run, which is empty, for as long as each follows the one
+// before. Where jumps are allowed, a jump of the numbers ends them without an error.
+func chained(run []Verified, lines [][]byte, jumps bool) ([]Verified, error) {
 	for _, line := range lines {
 		v, err := parse(line)
-		if err == nil && len(run) > 0 && !v.Follows(run[len(run)-1]) {
-			err = ErrChain
-		}
 		if err != nil {
-			broken = err
-			break
+			return run, err
+		}
+		if n := len(run); n > 0 && !v.Follows(run[n-1]) {
+			if jumps && v.Seq() != run[n-1].Seq()+1 {
+				return run, nil
+			}
+			return run, ErrChain
 		}
 		run = append(run, v)
 	}
+	return run, nil
+}
+
+// authentic is a chain up to the last line that is validly signed.
+func authentic(run []Verified) ([]Verified, error) {
 	for n := len(run); n > 0; n-- {
 		if run[n-1].CheckSignature() == nil {
-			return run[:n], broken
+			if n < len(run) {
+				return run[:n], ErrSignature
+			}
+			return run, nil
 		}
-		broken = ErrSignature
 	}
-	return nil, broken
+	if len(run) > 0 {
+		return nil, ErrSignature
+	}
+	return nil, nil
 }
 
 // Trusted makes a Verified of a line whose signature its keeper vouches for: a

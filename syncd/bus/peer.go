@@ -241,6 +241,12 @@ func (b *Bus) gave(to events.Key, n int) {
 // progress tells people what came of an exchange, once it rests. What came is
 // kept, and told, although the peer may have left meanwhile.
 func (p *peer) progress() {
+	p.mu.Lock()
+	flying := p.flying
+	p.mu.Unlock()
+	if flying > 0 {
+		return
+	}
 	standing := p.bus.party.Towards(p.key)
 	p.mu.Lock()
 	defer p.mu.Unlock()
