@@ -94,7 +94,7 @@ const (
 func afford(all []*try) []*try {
 	size := 1
 	for _, x := range all {
-		size = max(size, len(x.f.w.sure.Edges()))
+		size = max(size, x.f.w.sure.Links())
 	}
 	can := max(maxEdges/size, 8)
 	if len(all) <= can {
@@ -240,7 +240,12 @@ func (f *field) toRelay(g *Ground, v int32, relay *node) (strength, bool) {
 // frees lists the devices that hang on a single device, and with a relay do not.
 func (f *field) frees(n *Net, relay node) []int32 {
 	r := int32(f.w.len())
-	edges := slices.Clone(f.w.sure.Edges())
+	edges := make([]graph.Edge, 0, f.w.sure.Links())
+	for i := range f.w.edges {
+		if f.w.facts[i].sure {
+			edges = append(edges, f.w.edges[i])
+		}
+	}
 	for v := range r {
 		if x, ok := f.toRelay(n.g, v, &relay); ok && x.sure {
 			edges = append(edges, graph.Edge{A: v, B: r, Width: x.mean, Cost: x.etx})

@@ -189,20 +189,20 @@ func (f *field) solve(n *Net, s *graph.Scratch) {
 			stars, v.Up[u] = append(stars, int32(u)), false
 		}
 	}
-	f.sure = newPaths(f.w.sure, f.w.sureEdge, f.w.sure.Cheapest(0, v, s))
+	f.sure = newPaths(f.w.sure, f.w.sure.Cheapest(0, v, s))
 	f.idom = f.w.sure.Dominators(0, v, s)
 	f.disjoint = f.w.sure.Disjoint(0, v, f.idom, s)
 	f.sure.straight(stars)
 	missing := func(u int32) bool { return !f.sure.reaches(u) }
 	for u := range v.Up {
 		if v.Up[u] && missing(int32(u)) {
-			f.any = newPaths(f.w.any, nil, f.w.any.Cheapest(0, v, s))
+			f.any = newPaths(f.w.any, f.w.any.Cheapest(0, v, s))
 			f.any.straight(stars)
 			return
 		}
 	}
 	if slices.ContainsFunc(stars, missing) {
-		f.any = newPaths(f.w.any, nil, nowhere(f.w.len()))
+		f.any = newPaths(f.w.any, nowhere(f.w.any, s))
 		f.any.straight(stars)
 	}
 }

@@ -17,11 +17,10 @@ type network struct {
 	extra []node      // supposed relays; they come last
 	dumb  [bands]bool // radios the hub does not have
 
-	edges    []graph.Edge // all, by their ends
-	facts    []fact       // of edges
-	any      *graph.Graph // of all edges
-	sure     *graph.Graph
-	sureEdge []int32 // what a sure graph's edge is in edges; nil where they are the same
+	edges []graph.Edge // all, by their ends
+	facts []fact       // of edges
+	any   *graph.Graph // of all edges
+	sure  *graph.Graph // of those that are sure, by the same numbers
 }
 
 // fact is what there is to a link beside its edge.
@@ -153,17 +152,8 @@ func (w *network) sort() {
 // each pair once: so a graph numbers it in the same way.
 func (w *network) connect() {
 	w.any = graph.New(w.len(), w.edges)
-	w.edges, w.sureEdge = w.any.Edges(), nil
-	var sure []graph.Edge
-	for i := range w.facts {
-		if w.facts[i].sure {
-			sure = append(sure, w.edges[i])
-			w.sureEdge = append(w.sureEdge, int32(i))
-		}
+	w.edges, w.sure = w.any.Edges(), w.any
+	if slices.ContainsFunc(w.facts, func(x fact) bool { return !x.sure }) {
+		w.sure = w.any.Only(func(edge int32) bool { return w.facts[edge].sure })
 	}
-	if len(sure) == len(w.edges) {
-		w.sure, w.sureEdge = w.any, nil
-		return
-	}
-	w.sure = graph.New(w.len(), sure)
 }

@@ -9,23 +9,18 @@ import (
 type paths struct {
 	graph *graph.Graph
 	tree  *graph.Tree
-	edges []int32 // what the graph's edges are in the network; nil: the same
-	ups   []int32 // by node, 1 + the network's edge to its parent; 0 not looked up
 	links []*Link // by node, that to its parent; nil not told yet
 }
 
-func newPaths(g *graph.Graph, edges []int32, t *graph.Tree) paths {
-	return paths{graph: g, tree: t, edges: edges, ups: make([]int32, g.Len()), links: make([]*Link, g.Len())}
+func newPaths(g *graph.Graph, t *graph.Tree) paths {
+	return paths{graph: g, tree: t, links: make([]*Link, g.Len())}
 }
 
 // nowhere is a tree in which nothing but the hub is reached.
-func nowhere(nodes int) *graph.Tree {
-	t := &graph.Tree{Parent: make([]int32, nodes), Hops: make([]int32, nodes), Width: make([]int32, nodes), Cost: make([]int64, nodes)}
-	for v := range nodes {
-		t.Parent[v], t.Hops[v] = -1, -1
-	}
-	t.Hops[0], t.Width[0] = 0, graph.Unlimited
-	return t
+func nowhere(g *graph.Graph, s *graph.Scratch) *graph.Tree {
+	v := graph.View{Up: make([]bool, g.Len()), Relays: make([]bool, g.Len())}
+	v.Up[0] = true
+	return g.Cheapest(0, v, s)
 }
 
 // straight hangs nodes on the hub, as far as they have a link to it.
@@ -33,7 +28,7 @@ func (p *paths) straight(nodes []int32) {
 	for _, v := range nodes {
 		if h := p.graph.Halves(v); len(h) > 0 { // of a star device: to the hub
 			e := p.graph.Edge(h[0].Edge)
-			p.tree.Parent[v], p.tree.Hops[v], p.tree.Width[v], p.tree.Cost[v] = 0, 1, e.Width, e.Cost
+			p.tree.Parent[v], p.tree.Edge[v], p.tree.Hops[v], p.tree.Width[v], p.tree.Cost[v] = 0, h[0].Edge, 1, e.Width, e.Cost
 		}
 	}
 }
@@ -41,23 +36,7 @@ func (p *paths) straight(nodes []int32) {
 func (p *paths) reaches(v int32) bool { return p.tree != nil && p.tree.Hops[v] >= 0 }
 
 // up is the next node on the way home, and the network's edge to it.
-func (p *paths) up(v int32) (parent, edge int32) {
-	parent = p.tree.Parent[v]
-	if p.ups[v] > 0 {
-		return parent, p.ups[v] - 1
-	}
-	for _, h := range p.graph.Halves(v) {
-		if h.To == parent {
-			edge = h.Edge
-			if p.edges != nil {
-				edge = p.edges[edge]
-			}
-			break
-		}
-	}
-	p.ups[v] = edge + 1
-	return parent, edge
-}
+func (p *paths) up(v int32) (parent, edge int32) { return p.tree.Parent[v], p.tree.Edge[v] }
 
 // linkUp tells the link from a node to its parent. Each is told once, and shared.
 func (f *field) linkUp(g *Ground, p *paths, edge, below, above int32) *Link {

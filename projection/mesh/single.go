@@ -14,10 +14,11 @@ import (
 // not judged. What is off or taken away already is left out.
 func (n *Net) SinglePoints() []SinglePoint {
 	var out []SinglePoint
+	fed := n.fed()
 	for _, f := range n.fields {
 		if f.down == nil {
 			out = append(out, n.byDevice(f)...)
-			out = append(out, n.byCircuit(f)...)
+			out = append(out, n.byCircuit(f, fed[f])...)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b SinglePoint) int { return cmp.Compare(len(b.Strands), len(a.Strands)) })
@@ -26,11 +27,12 @@ func (n *Net) SinglePoints() []SinglePoint {
 
 func (n *Net) byDevice(f *field) []SinglePoint {
 	var out []SinglePoint
-	for v, strands := range f.w.sure.Strands(0, f.view(), new(graph.Scratch)) {
+	t := graph.Hang(0, f.idom)
+	for v := range f.devices {
 		if v == 0 || f.devices[v] == nil {
 			continue // the hub, or a supposed relay
 		}
-		if lost := n.tags(f, n.judged(f, strands)); len(lost) > 0 {
+		if lost := n.tags(f, n.judged(f, t.On(int32(v)))); len(lost) > 0 {
 			t := f.devices[v].Device
 			out = append(out, SinglePoint{Of: events.Device(t), Hub: f.hub.Hub, Strands: lost, Dark: []events.Tag{t}})
 		}
@@ -52,23 +54,20 @@ func (n *Net) judged(f *field, nodes []int32) []int32 {
 	return out
 }
 
-// byCircuit asks what goes with each circuit that feeds somebody of the network.
-func (n *Net) byCircuit(f *field) []SinglePoint {
+// byCircuit asks what goes with each circuit that feeds somebody of the network, or
+// its hub.
+func (n *Net) byCircuit(f *field, fed []feeding) []SinglePoint {
 	var points []SinglePoint
 	var groups [][]int32
 	var out []SinglePoint
-	for i := range n.s.Circuits {
-		c := &n.s.Circuits[i]
-		if c.Off != nil && !n.what.Planned {
-			continue
-		}
-		group, learned := n.fedBy(f, c)
-		p := SinglePoint{Of: events.Circuit(c.ID), Hub: f.hub.Hub, Dark: n.tags(f, group), Learned: learned}
-		if f.hub.Circuit == c.ID && c.ID != "" {
-			p.Strands = n.tags(f, n.judged(f, except(f.everybody(), group)))
+	for i := range fed {
+		x := &fed[i]
+		p := SinglePoint{Of: events.Circuit(x.by), Hub: f.hub.Hub, Dark: n.tags(f, x.nodes), Learned: x.learned}
+		if f.hub.Circuit == x.by && x.by != "" {
+			p.Strands = n.tags(f, n.judged(f, except(f.everybody(), x.nodes)))
 			out = append(out, p)
-		} else if len(group) > 0 {
-			points, groups = append(points, p), append(groups, group)
+		} else if len(x.nodes) > 0 {
+			points, groups = append(points, p), append(groups, x.nodes)
 		}
 	}
 	for i, strands := range f.w.sure.StrandsWithout(0, f.view(), groups, new(graph.Scratch)) {
@@ -81,21 +80,64 @@ func (n *Net) byCircuit(f *field) []SinglePoint {
 	return out
 }
 
-// fedBy lists the powered devices of a network that a circuit feeds, and those of
-// them that are only known to be by having gone dark with it.
-func (n *Net) fedBy(f *field, c *projection.Circuit) (nodes []int32, learned []events.Tag) {
-	for _, t := range c.Feeds {
-		i, ok := n.indexOf(t)
-		if !ok || n.spots[i].field != f || n.spots[i].node == 0 || !f.up[n.spots[i].node] {
+// feeding is what a circuit feeds of one network.
+type feeding struct {
+	by      events.CircuitID
+	nodes   []int32      // those that are up, rising
+	learned []events.Tag // of those, the ones only known to be fed by having gone dark with it
+}
+
+// fed sorts what the circuits that are on feed, in their order, by network. The
+// circuit of a hub is there, whomever it feeds.
+func (n *Net) fed() map[*field][]feeding {
+	out := map[*field][]feeding{}
+	for i := range n.s.Circuits {
+		c := &n.s.Circuits[i]
+		if c.Off != nil && !n.what.Planned {
 			continue
 		}
-		nodes = append(nodes, n.spots[i].node)
+		at := func(f *field) *feeding {
+			list := out[f]
+			if len(list) == 0 || list[len(list)-1].by != c.ID {
+				list = append(list, feeding{by: c.ID})
+				out[f] = list
+			}
+			return &list[len(list)-1]
+		}
+		for _, f := range n.fields {
+			if f.hub.Circuit == c.ID {
+				at(f)
+			}
+		}
+		n.feeds(c, at)
+	}
+	return out
+}
+
+// feeds puts what is fed by a circuit where it belongs.
+func (n *Net) feeds(c *projection.Circuit, at func(*field) *feeding) {
+	var touched []*feeding
+	for _, t := range c.Feeds {
+		i, ok := n.indexOf(t)
+		if !ok {
+			continue
+		}
+		f, v := n.spots[i].field, n.spots[i].node
+		if v == 0 || !f.up[v] {
+			continue
+		}
+		x := at(f)
+		x.nodes = append(x.nodes, v)
 		if slices.Contains(c.Learned, t) {
-			learned = append(learned, t)
+			x.learned = append(x.learned, t)
+		}
+		if !slices.Contains(touched, x) {
+			touched = append(touched, x)
 		}
 	}
-	slices.Sort(nodes)
-	return nodes, learned
+	for _, x := range touched {
+		slices.Sort(x.nodes)
+	}
 }
 
 // except lists what is in a rising list and not in another.

@@ -33,21 +33,30 @@ func (g *Graph) Dominators(root int32, v View, s *Scratch) []int32 {
 		w.depth[c] = w.depth[idom[c]] + 1
 	}
 	for n := range int32(g.Len()) {
-		if n == root || !v.Up[n] || v.Relays[n] {
-			continue
-		}
-		for _, h := range g.Halves(n) {
-			if w.found[h.To] == 0 || g.edges[h.Edge].Width < v.Least {
-				continue
-			}
-			if idom[n] < 0 {
-				idom[n] = h.To
-			} else {
-				idom[n] = shared(idom[n], h.To, idom, w.depth)
-			}
+		if n != root && v.Up[n] && !v.Relays[n] {
+			idom[n] = g.carried(n, root, v, idom, w)
 		}
 	}
 	return idom
+}
+
+// carried is what a leaf hangs on: the nearest node that all its relays hang on.
+func (g *Graph) carried(n, root int32, v View, idom []int32, w *walk) int32 {
+	on, all := int32(-1), g.all(v)
+	for _, h := range g.Halves(n) {
+		if f := w.found[h.To]; f == 0 || f == passedOver || !all && g.edges[h.Edge].Width < v.Least {
+			continue
+		}
+		if on < 0 {
+			on = h.To
+		} else {
+			on = shared(on, h.To, idom, w.depth)
+		}
+		if on == root {
+			break // nothing is nearer to the root
+		}
+	}
+	return on
 }
 
 // shared is the nearest node that both a and b hang on, or are.
@@ -66,32 +75,54 @@ func shared(a, b int32, idom, depth []int32) int32 {
 func (g *Graph) descend(root int32, v View, w *walk) {
 	n := g.Len()
 	w.found, w.low, w.parent, w.next = cleared(w.found, n), cleared(w.low, n), cleared(w.parent, n), cleared(w.next, n)
+	for u := range w.found {
+		if !v.Up[u] || !v.carries(root, int32(u)) {
+			w.found[u] = passedOver
+		}
+	}
 	w.order = append(w.order[:0], root)
 	w.stack = append(w.stack[:0], root)
 	w.found[root], w.low[root], w.parent[root] = 1, 1, -1
+	all := g.all(v)
 	for len(w.stack) > 0 {
 		u := w.stack[len(w.stack)-1]
-		halves := g.Halves(u)
-		if int(w.next[u]) == len(halves) {
+		to := g.deeper(u, v.Least, all, w)
+		if to < 0 {
 			w.stack = w.stack[:len(w.stack)-1]
 			if p := w.parent[u]; p >= 0 {
 				w.low[p] = min(w.low[p], w.low[u])
 			}
 			continue
 		}
-		h := halves[w.next[u]]
-		w.next[u]++
-		switch to := h.To; {
-		case !v.Up[to] || !v.carries(root, to) || g.edges[h.Edge].Width < v.Least || to == w.parent[u]:
-		case w.found[to] > 0:
-			w.low[u] = min(w.low[u], w.found[to])
-		default:
-			w.order = append(w.order, to)
-			w.found[to], w.parent[to] = int32(len(w.order)), u
-			w.low[to] = w.found[to]
-			w.stack = append(w.stack, to)
-		}
+		w.order = append(w.order, to)
+		w.found[to], w.parent[to] = int32(len(w.order)), u
+		w.low[to] = w.found[to]
+		w.stack = append(w.stack, to)
 	}
+}
+
+// passedOver stands for when a node was found that carries nothing. It is later
+// than all, so that it makes nothing low.
+const passedOver = int32(1<<31 - 1)
+
+// deeper is the next node to go to from u, -1 for none; and notes how far up the
+// links before it lead. That to the parent leads no further than the parent.
+func (g *Graph) deeper(u, least int32, all bool, w *walk) int32 {
+	halves, low := g.Halves(u), w.low[u]
+	for i := w.next[u]; int(i) < len(halves); i++ {
+		h := halves[i]
+		f := w.found[h.To]
+		if !all && g.edges[h.Edge].Width < least {
+			continue
+		}
+		if f == 0 {
+			w.next[u], w.low[u] = i+1, low
+			return h.To
+		}
+		low = min(low, f)
+	}
+	w.next[u], w.low[u] = int32(len(halves)), low
+	return -1
 }
 
 // Hanging is a tree of dominators laid out so that whatever hangs on a node is one
@@ -172,20 +203,23 @@ func (g *Graph) Disjoint(root int32, v View, idom []int32, _ *Scratch) []bool {
 	}
 	t := Hang(root, idom)
 	for n := range int32(g.Len()) {
-		if idom[n] != root {
-			continue
-		}
-		direct, other := false, false
-		for _, h := range g.Halves(n) {
-			switch u := h.To; {
-			case g.edges[h.Edge].Width < v.Least || !v.Up[u]:
-			case u == root:
-				direct = true
-			case v.Relays[u] && idom[u] >= 0 && !t.hangs(u, n):
-				other = true
-			}
-		}
-		out[n] = !direct || other // Menger: nothing but the root on every path
+		out[n] = idom[n] == root && g.apart(n, root, v, idom, t)
 	}
 	return out
+}
+
+// apart says whether a node that hangs on nothing but the root has two paths to it
+// with nothing in common (Menger): it has unless its only one is a link.
+func (g *Graph) apart(n, root int32, v View, idom []int32, t *Hanging) bool {
+	direct := false
+	for _, h := range g.Halves(n) {
+		switch u := h.To; {
+		case g.edges[h.Edge].Width < v.Least || !v.Up[u]:
+		case u == root:
+			direct = true
+		case v.Relays[u] && idom[u] >= 0 && !t.hangs(u, n):
+			return true
+		}
+	}
+	return !direct
 }

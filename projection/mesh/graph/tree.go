@@ -1,8 +1,11 @@
 package graph
 
+import "math"
+
 // Tree is a path to the root for every node that has one.
 type Tree struct {
 	Parent []int32 // next node towards the root; -1 for the root and where there is no path
+	Edge   []int32 // the link to it; of no meaning where there is none
 	Hops   []int32 // links to the root; -1 where there is no path
 	Width  []int32 // of the narrowest link on the path; Unlimited at the root
 	Cost   []int64 // sum over the path
@@ -27,7 +30,7 @@ func (t *Tree) Path(v int32) []int32 {
 }
 
 func newTree(n int) *Tree {
-	t := &Tree{make([]int32, n), make([]int32, n), make([]int32, n), make([]int64, n)}
+	t := &Tree{make([]int32, n), make([]int32, n), make([]int32, n), make([]int32, n), make([]int64, n)}
 	for i := range n {
 		t.Parent[i], t.Hops[i] = -1, -1
 	}
@@ -41,7 +44,9 @@ type Scratch struct {
 	heap  []int32
 	place []int32 // in the heap, -1 outside
 	done  []bool
+	best  []int64
 	walk  walk
+	flood flood
 }
 
 // clear gives a slice of n zeros, in the old one's memory if that is enough.
@@ -80,6 +85,7 @@ func (g *Graph) Hops(root int32, v View, s *Scratch) *Tree {
 			case t.Hops[h.To] != t.Hops[n]+1 || width < t.Width[h.To] || width == t.Width[h.To] && n > t.Parent[h.To]:
 				continue
 			}
+			t.Edge[h.To] = h.Edge
 			t.Parent[h.To], t.Hops[h.To], t.Width[h.To], t.Cost[h.To] = n, t.Hops[n]+1, width, t.Cost[n]+e.Cost
 		}
 	}
@@ -87,42 +93,83 @@ func (g *Graph) Hops(root int32, v View, s *Scratch) *Tree {
 	return t
 }
 
-// better says whether one way to a node beats another.
-type better func(t *Tree, n int32, parent int32, hops, width int32, cost int64) bool
-
 // Cheapest finds paths of the least cost; of those that cost the same, one of
-// fewer links, then the one by the lower node.
+// fewer links, then the one by the lower node. It settles one node after the other,
+// the cheapest first (Dijkstra 1959).
+//
+// Most links of a dense network make no path better, so the prices lie beside the
+// halves: a link is looked at only where it might.
 func (g *Graph) Cheapest(root int32, v View, s *Scratch) *Tree {
-	return g.label(root, v, s,
-		func(t *Tree, a, b int32) bool {
-			return t.Cost[a] < t.Cost[b] || t.Cost[a] == t.Cost[b] && (t.Hops[a] < t.Hops[b] || t.Hops[a] == t.Hops[b] && a < b)
-		},
-		func(t *Tree, n, parent, hops, _ int32, cost int64) bool {
-			return cost < t.Cost[n] || cost == t.Cost[n] && (hops < t.Hops[n] || hops == t.Hops[n] && parent < t.Parent[n])
-		})
+	t := newTree(g.Len())
+	if !v.Up[root] {
+		return t
+	}
+	best := s.costs(v)
+	h := s.nodes(g.Len(), func(a, b int32) bool {
+		return t.Cost[a] < t.Cost[b] || t.Cost[a] == t.Cost[b] && (t.Hops[a] < t.Hops[b] || t.Hops[a] == t.Hops[b] && a < b)
+	})
+	t.Hops[root], t.Width[root] = 0, Unlimited
+	h.lift(root)
+	for len(h.items) > 0 {
+		u := h.pop()
+		best[u] = settled
+		if !v.carries(root, u) {
+			continue
+		}
+		so, hops := t.Cost[u], t.Hops[u]+1
+		prices := g.prices[g.first[u]:g.first[u+1]]
+		for i, half := range g.Halves(u) {
+			w := half.To
+			cost := so + int64(prices[i])
+			if best[w] < cost || best[w] == cost && !sooner(t, w, u, hops) {
+				continue
+			}
+			e := &g.edges[half.Edge]
+			if cost = so + e.Cost; e.Width < v.Least || best[w] < cost || best[w] == cost && !sooner(t, w, u, hops) {
+				continue
+			}
+			best[w] = cost
+			t.Parent[w], t.Edge[w], t.Hops[w], t.Width[w], t.Cost[w] = u, half.Edge, hops, min(t.Width[u], e.Width), cost
+			h.lift(w)
+		}
+	}
+	s.heap = h.items
+	return t
+}
+
+// sooner says whether, of two ways at the same cost, the one by a parent beats what
+// a node has.
+func sooner(t *Tree, n, parent, hops int32) bool {
+	return hops < t.Hops[n] || hops == t.Hops[n] && parent < t.Parent[n]
+}
+
+// settled is the cost of a node that nothing can make cheaper.
+const settled = -1
+
+// costs is the best cost of every node so far: none yet, or settled of those that
+// are not there.
+func (s *Scratch) costs(v View) []int64 {
+	s.best = cleared(s.best, len(v.Up))
+	for n, up := range v.Up {
+		if s.best[n] = settled; up {
+			s.best[n] = math.MaxInt64
+		}
+	}
+	return s.best
 }
 
 // Widest finds paths whose narrowest link is as wide as can be; ties go to fewer
 // links as far as the search sees them, then to the lower node.
 func (g *Graph) Widest(root int32, v View, s *Scratch) *Tree {
-	return g.label(root, v, s,
-		func(t *Tree, a, b int32) bool {
-			return t.Width[a] > t.Width[b] || t.Width[a] == t.Width[b] && (t.Hops[a] < t.Hops[b] || t.Hops[a] == t.Hops[b] && a < b)
-		},
-		func(t *Tree, n, parent, hops, width int32, _ int64) bool {
-			return width > t.Width[n] || width == t.Width[n] && (hops < t.Hops[n] || hops == t.Hops[n] && parent < t.Parent[n])
-		})
-}
-
-// label settles one node after the other, the best first (Dijkstra 1959).
-func (g *Graph) label(root int32, v View, s *Scratch, first func(t *Tree, a, b int32) bool, wins better) *Tree {
 	n := g.Len()
 	t := newTree(n)
 	if !v.Up[root] {
 		return t
 	}
-	s.done, s.place = cleared(s.done, n), cleared(s.place, n)
-	h := heap{items: s.heap[:0], place: s.place, less: func(a, b int32) bool { return first(t, a, b) }}
+	s.done = cleared(s.done, n)
+	h := s.nodes(n, func(a, b int32) bool {
+		return t.Width[a] > t.Width[b] || t.Width[a] == t.Width[b] && (t.Hops[a] < t.Hops[b] || t.Hops[a] == t.Hops[b] && a < b)
+	})
 	t.Hops[root], t.Width[root] = 0, Unlimited
 	h.lift(root)
 	for len(h.items) > 0 {
@@ -136,11 +183,12 @@ func (g *Graph) label(root int32, v View, s *Scratch, first func(t *Tree, a, b i
 			if e.Width < v.Least || !v.Up[w] || s.done[w] {
 				continue
 			}
-			hops, width, cost := t.Hops[u]+1, min(t.Width[u], e.Width), t.Cost[u]+e.Cost
-			if t.Hops[w] < 0 || wins(t, w, u, hops, width, cost) {
-				t.Parent[w], t.Hops[w], t.Width[w], t.Cost[w] = u, hops, width, cost
-				h.lift(w)
+			hops, width := t.Hops[u]+1, min(t.Width[u], e.Width)
+			if t.Hops[w] >= 0 && (width < t.Width[w] || width == t.Width[w] && !sooner(t, w, u, hops)) {
+				continue
 			}
+			t.Parent[w], t.Edge[w], t.Hops[w], t.Width[w], t.Cost[w] = u, half.Edge, hops, width, t.Cost[u]+e.Cost
+			h.lift(w)
 		}
 	}
 	s.heap = h.items
@@ -171,6 +219,12 @@ func (h *heap) lift(n int32) {
 		i = up
 	}
 	h.items[i], h.place[n] = n, i+1
+}
+
+// nodes is an empty heap.
+func (s *Scratch) nodes(n int, less func(a, b int32) bool) heap {
+	s.place = cleared(s.place, n)
+	return heap{items: s.heap[:0], place: s.place, less: less}
 }
 
 func (h *heap) pop() int32 {
