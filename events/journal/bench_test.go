@@ -1,11 +1,8 @@
 package journal_test
 
 import (
-	"os"
-	"path/filepath"
 	"sync"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -77,27 +74,4 @@ func BenchmarkOpen(b *testing.B) {
 		b.StartTimer()
 	}
 	b.ReportMetric(100_000*float64(b.N)/b.Elapsed().Seconds(), "events/s")
-}
-
-// BenchmarkRatioAppend sets an append beside the least that durability costs: a
-// write and a sync of the same bytes. The ratio is the latter over the former; 1
-// would be an append that costs nothing more.
-func BenchmarkRatioAppend(b *testing.B) {
-	j, a := onDisk(b)
-	plain, err := os.OpenFile(filepath.Join(b.TempDir(), "plain"), os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o600)
-	require.NoError(b, err)
-	defer plain.Close()
-	var least, whole time.Duration
-	for b.Loop() {
-		v := a.says(1, "mine")[0]
-		began := time.Now()
-		_, err := plain.Write(v.Line())
-		require.NoError(b, err)
-		require.NoError(b, plain.Sync())
-		least += time.Since(began)
-		began = time.Now()
-		require.NoError(b, j.Append(ctx, v))
-		whole += time.Since(began)
-	}
-	b.ReportMetric(float64(least)/float64(whole), "ratio")
 }

@@ -2,13 +2,13 @@ package mesh_test
 
 import (
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
 	"pairwalk/projection"
 	"pairwalk/projection/mesh"
+	"pairwalk/testdata/beside"
 	"pairwalk/testdata/invent"
 )
 
@@ -101,25 +101,10 @@ func BenchmarkRatioReach(b *testing.B) {
 		}
 		require.Equal(b, yes, a.search(hops, queue), "both reach the same")
 		b.Run(size.name, func(b *testing.B) {
-			var bare, reach time.Duration
-			for b.Loop() {
-				bare += quickest(func() { a.search(hops, queue) })
-				reach += quickest(func() { g.Net(s, mesh.What{}).Reaches() })
-			}
-			b.ReportMetric(float64(bare)/float64(reach), "ratio")
-			b.ReportMetric(float64(reach.Microseconds())/float64(b.N), "µs/reach")
-			b.ReportMetric(float64(bare.Microseconds())/float64(b.N), "µs/search")
+			beside.Limit{
+				Limit: beside.Timed(func() { a.search(hops, queue) }),
+				Ours:  beside.Timed(func() { g.Net(s, mesh.What{}).Reaches() }),
+			}.Report(b)
 		})
 	}
-}
-
-// quickest is the best of some times: what else a machine does only ever adds.
-func quickest(do func()) time.Duration {
-	best := time.Duration(1<<63 - 1)
-	for range 12 {
-		from := time.Now()
-		do()
-		best = min(best, time.Since(from))
-	}
-	return best
 }

@@ -67,11 +67,25 @@ func (j Job) Site() events.SiteID {
 	return events.SiteOf(newKey(j.Seed, "root", 0).Public().(ed25519.PublicKey))
 }
 
-// opening is how the first member begins: with the site itself.
-func (w *world) opening(p *person) []events.Payload {
+// Lead is the first member's feed key and join, as it stands in the log: what is
+// needed to invite somebody else.
+func (j Job) Lead() (ed25519.PrivateKey, events.MemberJoined) {
+	w := newWorld(j)
+	p := w.newPerson(0)
+	return p.key, w.certified(p)
+}
+
+// certified is the join of a lead whom the root vouches for.
+func (w *world) certified(p *person) events.MemberJoined {
 	root := newKey(w.Seed, "root", 0)
 	joined := events.MemberJoined{Name: p.name, Role: p.role, Key: keyOf(p.key), Bus: p.bus, Root: keyOf(root)}
 	joined.Proof = events.Sign(root, joined.Statement(w.site))
+	return joined
+}
+
+// opening is how the first member begins: with the site itself.
+func (w *world) opening(p *person) []events.Payload {
+	joined := w.certified(p)
 	w.voucher = joined.Vouch()
 	out := []events.Payload{
 		events.FeedStarted{Why: events.NewFeed},

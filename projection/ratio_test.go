@@ -1,0 +1,125 @@
+package projection_test
+
+import (
+	"math/rand/v2"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/testdata/beside"
+	"pairwalk/testdata/invent"
+)
+
+// visited looks at every device of a site once, as a plan on a screen does, and
+// counts what it saw.
+func visited(s *projection.Site) (paired, needs int) {
+	for i := range s.Devices {
+		d := &s.Devices[i]
+		if d.Paired != nil && d.Dark == nil && d.State != projection.Listed {
+			paired++
+		}
+		needs += len(d.Needs) + len(d.Flags)
+	}
+	return paired, needs
+}
+
+// tower is a site of 5,000 devices and 100,000 entries of ten people, and
+// everything said on it. It has been asked for its present, as at any work.
+func tower(b *testing.B) (*projection.History, []*events.Event) {
+	h := towers()
+	s := h.At(projection.Moment{})
+	require.Len(b, s.Devices, 5_000)
+	paired, _ := visited(s)
+	require.Greater(b, paired, 4_000)
+	return h, h.Ordered()
+}
+
+var towers = sync.OnceValue(func() *projection.History {
+	job := invent.History(1, 10, 100_000)
+	h := &projection.History{Site: job.Site()}
+	h.Add(slices.Collect(job.Events())...)
+	return h
+})
+
+// BenchmarkRatioAsOf sets the whole of a big site at a random past moment beside
+// one pass over the same site as it is held now.
+func BenchmarkRatioAsOf(b *testing.B) {
+	h, said := tower(b)
+	now := h.At(projection.Moment{})
+	dice := rand.New(rand.NewPCG(1, 2))
+	saw := 0
+	limit := beside.Timed(func() { _, n := visited(now); saw += n })
+	ours := func() time.Duration {
+		at := projection.At(said[dice.IntN(len(said))].Wall.At)
+		return beside.Timed(func() { _, n := visited(h.At(at)); saw += n })()
+	}
+	beside.Limit{Rounds: 21, Limit: limit, Ours: ours}.Report(b)
+	require.Positive(b, saw)
+}
+
+// BenchmarkRatioLate sets an entry that comes a month late, until every view is
+// right again (the site now, and on the evening of that day), beside two passes over
+// the site.
+func BenchmarkRatioLate(b *testing.B) {
+	h, said := tower(b)
+	now := h.At(projection.Moment{})
+	last := said[len(said)-1]
+	const month, day = 30 * 24 * 3_600_000, 24 * 3_600_000
+	late := newcomer(b, h, last.Wall.At-month)
+	saw := 0
+	limit := beside.Timed(func() {
+		for range 2 {
+			_, n := visited(now)
+			saw += n
+		}
+	})
+	ours := func() time.Duration {
+		e := late()
+		return beside.Timed(func() {
+			h.Add(e)
+			_, n := visited(h.At(projection.Moment{}))
+			_, m := visited(h.At(projection.At(e.Wall.At + day)))
+			saw += n + m
+		})()
+	}
+	beside.Limit{Rounds: 3, Limit: limit, Ours: ours}.Report(b)
+	require.Positive(b, saw)
+}
+
+// newcomer is somebody of the team who was away for a month: each entry of theirs
+// was made then, and comes only now.
+func newcomer(b *testing.B, h *projection.History, at events.Instant) func() events.Event {
+	b.Helper()
+	var before *events.Event
+	for _, e := range h.Ordered() {
+		if e.Wall.At <= at && (before == nil || e.Wall.At >= before.Wall.At) {
+			before = e
+		}
+	}
+	require.NotNil(b, before)
+	devices := h.At(projection.Moment{}).Devices
+	heard := devices[slices.IndexFunc(devices, func(d projection.Device) bool { return d.Paired != nil })]
+	feed := events.NewFeedID(before.Feed.Key(), [8]byte{1})
+	seq, prev, hlc := events.Seq(0), events.Hash{}, before.HLC
+	return func() events.Event {
+		seq++
+		hlc = hlc.Tick(at)
+		e := events.Event{
+			Header: events.Header{Version: events.Version, Site: h.Site, Feed: feed, Seq: seq, Prev: prev},
+			HLC:    hlc, Wall: events.Wall{At: at + events.Instant(seq), Offset: 60}, Mono: before.Mono,
+			Seen:    []events.Ref{before.Ref()},
+			Payload: events.DeviceHeard{Device: heard.Device, Hub: heard.Paired.Hub},
+			Hash:    events.Hash{1, byte(seq), byte(seq >> 8)},
+		}
+		if seq == 1 {
+			e.Payload = events.FeedStarted{Why: events.NewFeed}
+		}
+		prev = e.Hash
+		return e
+	}
+}

@@ -1,0 +1,17 @@
+//go:build unix
+
+package beside
+
+import (
+	"syscall"
+	"time"
+)
+
+// spent is the processor time that this process has used so far.
+func spent() time.Duration {
+	var u syscall.Rusage
+	if syscall.Getrusage(syscall.RUSAGE_SELF, &u) != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
