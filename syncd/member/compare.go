@@ -82,13 +82,12 @@ type Apart struct {
 // ClocksApart lists whose clock our last comparison found a minute or more from
 // ours.
 func (m *Member) ClocksApart() []Apart {
-	s := m.Now()
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	var out []Apart
-	for _, x := range s.Members {
+	for _, x := range m.members() {
 		if by := time.Duration(m.compared[x.Key].Offset) * time.Millisecond; by.Abs() >= clockSlack {
-			out = append(out, Apart{s.MemberName(x.Key), by})
+			out = append(out, Apart{m.team.MemberName(x.Key), by})
 		}
 	}
 	return out

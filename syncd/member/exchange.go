@@ -177,7 +177,10 @@ func newConflicts(before, after *projection.Site) []projection.Conflict {
 // admitPlain lets a lead's installation admit whoever came by an invite that is
 // still good and that nobody else used. The rest wait for the lead's word.
 func (m *Member) admitPlain(ctx context.Context) (admitted, waiting []string, err error) {
-	s := m.Now()
+	m.mu.Lock()
+	m.members()
+	s := m.team
+	m.mu.Unlock()
 	me, ok := s.Member(m.Key())
 	if !ok || me.Role != events.Lead || me.Standing != projection.Admitted {
 		return nil, nil, nil

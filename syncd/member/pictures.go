@@ -95,8 +95,10 @@ type PictureDocument struct {
 
 // Pictures says where the pictures are that entries speak of at a moment.
 func (m *Member) Pictures(moment projection.Moment) PicturesAnswer {
-	s := m.At(moment)
-	a := PicturesAnswer{V: AnswerVersion, Pictures: m.pictureDocuments(s, nil)}
+	a := PicturesAnswer{V: AnswerVersion, Pictures: []PictureDocument{}}
+	if m.speaksOfPictures() {
+		a.Pictures = m.pictureDocuments(m.At(moment), nil)
+	}
 	for i := range a.Pictures {
 		if a.Pictures[i].State == PictureHeld {
 			a.Held++
@@ -108,6 +110,13 @@ func (m *Member) Pictures(moment projection.Moment) PicturesAnswer {
 	defer m.pictures.mu.Unlock()
 	a.Trouble = m.pictures.why
 	return a
+}
+
+// speaksOfPictures says whether any entry does, at any moment.
+func (m *Member) speaksOfPictures() bool {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.pictured
 }
 
 // pictured is one entry's picture.

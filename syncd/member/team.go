@@ -139,7 +139,7 @@ func (m *Member) memberOn(bus events.Key) *projection.Member {
 // something was said of members.
 func (m *Member) members() []projection.Member {
 	if m.team == nil {
-		m.team = m.folded()
+		m.team = m.history.Team()
 	}
 	return m.team.Members
 }

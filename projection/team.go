@@ -1,0 +1,23 @@
+package projection
+
+import "pairwalk/events"
+
+// Team is who belongs to the site, as everything known here has it: the Members of
+// At without when things were said, and nothing else of a site. Trust alone decides
+// it, so no fact is folded for it: whoever only has to know who may come in need
+// not wait for a whole history to be laid out.
+func (h *History) Team() *Site {
+	t := h.trusted()
+	s := &Site{Members: t.sorted(func(e *events.Event) Cause { return Cause{Event: e} })}
+	s.index()
+	return s
+}
+
+// trusted is who may say what, by the view of everything: as that was laid out, or,
+// where more has come since, worked out by itself.
+func (h *History) trusted() *trust {
+	if h.full != nil && len(h.fresh) == 0 {
+		return h.full.trust
+	}
+	return newTrust(h.Site, &h.ranks, h.proofs, h.ranks.Ordered())
+}
