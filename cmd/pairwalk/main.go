@@ -15,6 +15,7 @@
 //	meeting.go  where members meet: the bus, tied to a member
 //	pack*.go    the owner's pack, made and checked (shelf: its folder)
 //	relay*.go   an office's member for many sites (hatch: copies out of one that runs)
+//	collect.go  when garbage is collected
 //	room.go     what is done where the disk takes nothing more
 //	demo*.go    a made-up job, end to end
 //	*.go        one file for each other command
@@ -37,6 +38,7 @@ func untilStopped() (context.Context, context.CancelFunc) {
 }
 
 func main() {
+	collectLate()
 	ctx, stop := untilStopped()
 	code := run(ctx, os.Args[1:], process())
 	stop()

@@ -59,6 +59,12 @@ func (w *world) newPerson(n int) *person {
 	return p
 }
 
+// Keys are the two secrets of the n-th member, counted from 0: for its feed, and for
+// the bus.
+func (j Job) Keys(n int) (feed, bus ed25519.PrivateKey) {
+	return newKey(j.Seed, "feed", n), newKey(j.Seed, "bus", n)
+}
+
 // Root is the key whose hash is the site's id.
 func (j Job) Root() events.Key { return keyOf(newKey(j.Seed, "root", 0)) }
 
