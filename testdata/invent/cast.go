@@ -10,6 +10,7 @@ import (
 
 // person is one member, with clocks, and with what it has heard of the others.
 type person struct {
+	nth   int
 	name  string
 	role  events.Role
 	key   ed25519.PrivateKey
@@ -19,6 +20,7 @@ type person struct {
 	hlc   events.HLC
 	heard map[events.FeedID]events.Head // newest heads known, not its own
 	fresh map[events.FeedID]bool        // heard since the last entry
+	known map[events.FeedID]bool        // heard at all
 
 	skew   int64 // ms that the clock is ahead of true time at the start
 	drift  int64 // ppm that it runs fast
@@ -42,9 +44,9 @@ func keyOf(k ed25519.PrivateKey) events.Key { return events.KeyOf(k.Public().(ed
 
 func (w *world) newPerson(n int) *person {
 	p := &person{
-		name: names[n%len(names)], role: events.Tech,
+		nth: n, name: names[n%len(names)], role: events.Tech,
 		key: newKey(w.Seed, "feed", n), bus: keyOf(newKey(w.Seed, "bus", n)),
-		heard: map[events.FeedID]events.Head{}, fresh: map[events.FeedID]bool{},
+		heard: map[events.FeedID]events.Head{}, fresh: map[events.FeedID]bool{}, known: map[events.FeedID]bool{},
 		skew: w.dice.Int64N(360_001) - 180_000, drift: w.dice.Int64N(3) - 1,
 		boot: fmt.Sprintf("boot-%d-1", n+1), booted: start - w.dice.Int64N(7_200_000), freeAt: start,
 	}

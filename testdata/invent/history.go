@@ -2,6 +2,7 @@ package invent
 
 import (
 	"cmp"
+	"container/heap"
 	"encoding/binary"
 	"fmt"
 	"iter"
@@ -100,11 +101,29 @@ func (w *world) run() {
 	}
 	w.hubs = hubsOf(Site(w.Size))
 	w.begin()
+	next := queue(slices.Clone(w.people))
+	heap.Init(&next)
 	for !w.ended {
-		p := slices.MinFunc(w.people, func(a, b *person) int { return cmp.Compare(a.freeAt, b.freeAt) })
+		p := next[0]
 		w.now = max(w.now, p.freeAt)
 		w.act(p)
+		heap.Fix(&next, 0)
 	}
+}
+
+// queue has first who can act first, of those the one who came first.
+type queue []*person
+
+func (q queue) Len() int { return len(q) }
+func (q queue) Less(i, j int) bool {
+	return cmp.Or(cmp.Compare(q[i].freeAt, q[j].freeAt), cmp.Compare(q[i].nth, q[j].nth)) < 0
+}
+func (q queue) Swap(i, j int) { q[i], q[j] = q[j], q[i] }
+func (q *queue) Push(p any)   { *q = append(*q, p.(*person)) }
+func (q *queue) Pop() any {
+	p := (*q)[len(*q)-1]
+	*q = (*q)[:len(*q)-1]
+	return p
 }
 
 // begin opens the site, lists the schedule, lets everybody in and shares out the
@@ -167,10 +186,13 @@ func (w *world) envelope(p *person, payload events.Payload) events.Event {
 	if writtenLater(payload) && w.dice.IntN(10) == 0 {
 		e.When = events.Some(events.Around(wall.Add(-20*time.Minute), 5*time.Minute))
 	}
-	for feed, head := range p.heard {
-		if p.fresh[feed] || e.Seq%256 == 0 {
-			e.Seen = append(e.Seen, events.Ref{Feed: feed, Seq: head.Seq, Hash: head.Hash.Short()})
-		}
+	tells := p.fresh
+	if e.Seq%256 == 0 {
+		tells = p.known
+	}
+	for feed := range tells {
+		head := p.heard[feed]
+		e.Seen = append(e.Seen, events.Ref{Feed: feed, Seq: head.Seq, Hash: head.Hash.Short()})
 	}
 	slices.SortFunc(e.Seen, events.Ref.Compare)
 	entropy := fakeHash(p.feed, e.Seq)
@@ -212,6 +234,6 @@ func (p *person) hear(o *person, pt events.Instant) {
 
 func (p *person) learn(feed events.FeedID, head events.Head) {
 	if feed != p.feed && head.Seq > p.heard[feed].Seq {
-		p.heard[feed], p.fresh[feed] = head, true
+		p.heard[feed], p.fresh[feed], p.known[feed] = head, true, true
 	}
 }
