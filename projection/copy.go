@@ -60,6 +60,7 @@ func (f *fold) copied() *fold {
 func (f *fold) newDevice(t events.Tag, row events.DeviceListed) *device {
 	d := &device{Device: Device{DeviceListed: row}, at: len(f.table), fold: f.number}
 	f.table = append(f.table, d)
+	f.note(d.at)
 	f.devices[t] = d.at
 	f.sorted.more = append(f.sorted.more, d.at)
 	return d
@@ -67,6 +68,7 @@ func (f *fold) newDevice(t events.Tag, row events.DeviceListed) *device {
 
 // ownDevice is a device to be written.
 func (f *fold) ownDevice(at int) *device {
+	f.note(at)
 	d := f.table[at]
 	if d.fold != f.number {
 		c := *d
@@ -77,6 +79,13 @@ func (f *fold) ownDevice(at int) *device {
 		d, f.table[at] = &c, &c
 	}
 	return d
+}
+
+// note notes that a device is written, for whoever watches the fold.
+func (f *fold) note(at int) {
+	if f.noting {
+		f.wrote = append(f.wrote, at)
+	}
 }
 
 // ownHub is a hub that there is, to be written.

@@ -2,6 +2,7 @@ package projection_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -64,4 +65,36 @@ func drawnBy(c *projection.Course, at events.Instant) map[string]int {
 		out[fmt.Sprint(l.At(at), l.Struck, l.Dark, l.Held, l.Skipped, l.Refused, l.Missed, l.Faulty)]++
 	}
 	return out
+}
+
+// A course that was asked for as the story came in, entry by entry and in any order,
+// is the one of a history that holds all of it at once.
+func TestCourseGoesOnFromWhatWasTold(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		story := chance.Story(t)
+		said := story.Events()
+		if rapid.Bool().Draw(t, "jumbled") {
+			shuffle(t, said)
+		}
+		known := chance.Moment(t, story.Now()).Known
+		h := &projection.History{Site: story.Site}
+		h.SetPace(rapid.IntRange(1, 5).Draw(t, "stop every"), 64)
+		var before *projection.Course
+		var turns []projection.Turn
+		for n := range said {
+			h.Add(said[n])
+			got := h.Course(known)
+			if before != nil {
+				require.Equal(t, turns, before.Turns, "what was told stays as it was")
+			}
+			before, turns = got, slices.Clone(got.Turns)
+			if n%8 == 7 || n == len(said)-1 {
+				fresh := &projection.History{Site: story.Site}
+				fresh.Add(said[:n+1]...)
+				want := fresh.Course(known)
+				require.Equal(t, want.Devices, got.Devices)
+				require.Equal(t, want.Turns, got.Turns)
+			}
+		}
+	})
 }

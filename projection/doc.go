@@ -46,6 +46,15 @@
 // same facts. Judgements that need a clock live above, in the packages below
 // this one, and read a [Site].
 //
+// # What is gone on from
+//
+// Answers that follow the whole log are kept where they stand and gone on from: the
+// stages of folds ([History.At]), the watch over what turns ([History.Course]), the
+// order that entries are told in ([History.Tell]). A plain field fact that comes after
+// all others costs what it changes; one that comes in before some is gone back for;
+// a record, which may change anything, begins them anew. What was asked before never
+// shows in an answer.
+//
 // # Where a new fact goes
 //
 // A field on [Device], [Hub] or [Site]; its case in the one type switch of

@@ -141,7 +141,21 @@ func (d *Device) keptBy() []events.Subject {
 // Touches says whether a hold keeps hands off a device: it is on the device, its
 // hub, room, floor, circuit, or the whole site.
 func (h Hold) Touches(d *Device) bool {
-	return h.Of.ID != "" && slices.Contains(d.keptBy(), h.Of)
+	switch id := h.Of.ID; h.Of.Class {
+	case events.OfSite:
+		return h.Of == events.Site()
+	case events.OfDevice:
+		return id != "" && id == string(d.Device)
+	case events.OfHub:
+		return id != "" && id == string(d.hub())
+	case events.OfRoom:
+		return id != "" && id == string(d.Room)
+	case events.OfFloor:
+		return id != "" && id == string(d.Floor)
+	case events.OfCircuit:
+		return id != "" && id == string(d.Circuit)
+	}
+	return false
 }
 
 func (f *fold) needs(d *Device) []Need {

@@ -36,6 +36,8 @@ type fold struct {
 	doubles  []double            // devices paired by two in ignorance of each other
 	odd      []Anomaly
 	marks    marks
+	noting   bool  // somebody watches
+	wrote    []int // the devices that were written since they looked, by place in table
 }
 
 // fold replays the facts up to the moment. Which pairings a resolution sets

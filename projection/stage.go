@@ -84,8 +84,13 @@ func (p *path) lay(f *fold, after int) *fold {
 	return f.copied()
 }
 
-// forget drops the stages that stand after more than n facts.
+// forget drops the stages that stand after more than n facts, and what watch and
+// telling took from those.
 func (t *timeline) forget(n int) {
+	t.telling.unname(n)
+	if t.watch != nil && !t.watch.back(n) {
+		t.watch = nil
+	}
 	for _, p := range t.paths {
 		p.stages = slices.DeleteFunc(p.stages, func(s stage) bool { return s.after > n })
 	}

@@ -32,6 +32,8 @@ type timeline struct {
 	folds   int                          // how many were begun
 	pace    pace
 	paths   map[string]*path
+	watch   *watch // nil until the course is asked for
+	telling telling
 }
 
 // laid is an event's place in site time.

@@ -20,22 +20,51 @@ type Told struct {
 
 // Told lists every entry of a view up to When, in the order of site time.
 func (h *History) Told(m Moment) []Told {
-	t := h.view(m.Known)
-	subjects := t.subjects()
-	var out []Told
-	for i, e := range t.view {
-		c := t.laid[i].Cause
-		if m.When.Known && c.At > m.When.Value {
-			continue
-		}
-		told := Told{Cause: c, Said: t.laid[i].said, By: t.nameOf(e), Quarantined: t.trust.quarantine(e), Subjects: t.about(e, subjects)}
-		if v := t.voidOf(e); v != nil {
-			told.Withdrawn = withdrawnWords(v)
-		}
-		out = append(out, told)
+	all := h.Tell(m)
+	out := make([]Told, all.Len())
+	for i := range out {
+		out[i] = all.At(i)
 	}
-	slices.SortStableFunc(out, func(a, b Told) int { return cmp.Compare(a.At, b.At) })
 	return out
+}
+
+// Telling is every entry of a view up to a moment, in the order of site time. What is
+// told of one is worked out when it is asked for, so whoever reads the last page of a
+// long log does not pay for all of it. It is good until more comes into the history.
+type Telling struct {
+	of    *timeline
+	order []int // places in the view
+}
+
+// Tell tells the entries of a view up to When.
+func (h *History) Tell(m Moment) Telling {
+	t := h.view(m.Known)
+	t.bringTelling()
+	order := t.telling.order
+	if m.When.Known {
+		n, _ := slices.BinarySearchFunc(order, m.When.Value+1, func(i int, at events.Instant) int { return cmp.Compare(t.laid[i].At, at) })
+		order = order[:n]
+	}
+	return Telling{t, order}
+}
+
+// Len is how many entries there are.
+func (x Telling) Len() int { return len(x.order) }
+
+// Event is the entry of that number, from 0 on.
+func (x Telling) Event(i int) *events.Event { return x.of.view[x.order[i]] }
+
+// Subjects is what the entry is about, by today's names.
+func (x Telling) Subjects(i int) []events.Subject { return x.of.about(x.Event(i)) }
+
+// At is the entry as it reads.
+func (x Telling) At(i int) Told {
+	t, e, l := x.of, x.Event(i), x.of.laid[x.order[i]]
+	told := Told{Cause: l.Cause, Said: l.said, By: t.nameOf(e), Quarantined: t.trust.quarantine(e), Subjects: t.about(e)}
+	if v := t.voidOf(e); v != nil {
+		told.Withdrawn = withdrawnWords(v)
+	}
+	return told
 }
 
 func withdrawnWords(v *void) string {
@@ -45,64 +74,13 @@ func withdrawnWords(v *void) string {
 	return string(v.Why) + ": " + v.Note
 }
 
-// subjects lists what each field fact names, by what its positions are called at
-// the end. It goes through the facts in their order, so that an old tag given to
-// a new position means the one it meant then.
-func (t *timeline) subjects() map[*events.Event][]events.Subject {
-	called := map[events.Tag]*events.Tag{} // what the position of a tag is called at the end
-	type mention struct {
-		of  *events.Subject
-		now *events.Tag
-	}
-	var mentions []mention
-	all := make(map[*events.Event][]events.Subject, len(t.facts))
-	for _, x := range t.facts {
-		subjects := slices.Clone(x.Event.Payload.Subjects())
-		all[x.Event] = subjects
-		counts := x.void == nil && x.quarantined == ""
-		p, renames := x.Event.Payload.(events.DeviceRenamed)
-		if _, listed := x.Event.Payload.(events.DeviceListed); listed && counts {
-			if tag, _ := subjects[0].Tag(); called[tag] != nil && *called[tag] != tag {
-				delete(called, tag)
-			}
-		}
-		if renames && counts {
-			now := called[p.From]
-			if now == nil {
-				now = new(events.Tag)
-			}
-			*now = p.To
-			called[p.From], called[p.To] = now, now
-		}
-		for i, s := range subjects {
-			tag, isDevice := s.Tag()
-			if isDevice && called[tag] == nil {
-				called[tag] = &tag
-			}
-			if isDevice {
-				mentions = append(mentions, mention{&subjects[i], called[tag]})
-			}
-		}
-	}
-	for _, m := range mentions {
-		*m.of = events.Device(*m.now)
-	}
-	return all
-}
-
 // about lists an entry's subjects: those it names, and those of the entry that
 // it speaks of.
-func (t *timeline) about(e *events.Event, named map[*events.Event][]events.Subject) []events.Subject {
-	subjects := slices.Clone(e.Payload.Subjects())
-	if at, field := named[e]; field {
-		subjects = slices.Clone(at)
-	}
+func (t *timeline) about(e *events.Event) []events.Subject {
+	subjects := t.telling.subjects(e)
 	if ref, ok := spokenOf(e.Payload); ok {
 		if target, found := t.find(ref); found {
-			if at, field := named[target]; field {
-				return append(subjects, at...)
-			}
-			subjects = append(subjects, target.Payload.Subjects()...)
+			subjects = append(subjects, t.telling.subjects(target)...)
 		}
 	}
 	return subjects

@@ -4,10 +4,12 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"pairwalk/events"
 	"pairwalk/projection"
 	"pairwalk/projection/tale"
+	"pairwalk/projection/tale/chance"
 )
 
 func TestToldListsEverythingInSiteTime(t *testing.T) {
@@ -54,4 +56,32 @@ func TestToldUsesTodaysNames(t *testing.T) {
 	for e, tag := range map[*events.Event]events.Tag{first: "3-1", fault: "3-1", old: "3-1", second: "1-1", cleared: "3-1"} {
 		require.Contains(t, cause(t, s, e).Subjects, events.Device(tag), e.Payload)
 	}
+}
+
+// What is told as the story comes in, entry by entry and in any order, is what a
+// history tells that holds all of it at once; and each entry by itself as in the list.
+func TestTellingGoesOnAsTheLogGrows(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		story := chance.Story(t)
+		said := story.Events()
+		if rapid.Bool().Draw(t, "jumbled") {
+			shuffle(t, said)
+		}
+		h := &projection.History{Site: story.Site}
+		m := chance.Moment(t, story.Now())
+		for n := range said {
+			h.Add(said[n])
+			got, all := h.Told(m), h.Tell(m)
+			if n%8 < 7 && n < len(said)-1 {
+				continue
+			}
+			fresh := &projection.History{Site: story.Site}
+			fresh.Add(said[:n+1]...)
+			require.Equal(t, fresh.Told(m), got)
+			for i := range got {
+				require.Equal(t, got[i].Event, all.Event(i))
+				require.Equal(t, got[i].Subjects, all.Subjects(i))
+			}
+		}
+	})
 }

@@ -4,6 +4,7 @@
 package lodged
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"os"
@@ -21,6 +22,7 @@ import (
 type Job struct {
 	invent.Job
 	Lines []seal.Verified
+	Role  events.Role // of whoever joins; a viewer where nothing is said
 }
 
 // Of signs a job's lines.
@@ -72,7 +74,7 @@ func (j Job) Token(role events.Role, meet ...invite.Meeting) (invite.Token, erro
 // Join makes somebody a member of the job's site who has met nobody yet, in the
 // folder given, which is made.
 func (j Job) Join(folder, name string, meet ...invite.Meeting) (*member.Home, *member.Member, error) {
-	token, err := j.Token(events.Viewer, meet...)
+	token, err := j.Token(cmp.Or(j.Role, events.Viewer), meet...)
 	if err != nil {
 		return nil, nil, err
 	}

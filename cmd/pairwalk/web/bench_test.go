@@ -1,0 +1,74 @@
+package web_test
+
+import (
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/cmd/pairwalk/web"
+	"pairwalk/events"
+	"pairwalk/events/journal"
+	"pairwalk/testdata/invent"
+	"pairwalk/testdata/lodged"
+)
+
+// sizes are the sites that answers are measured on: a building and a large one,
+// each a job of eight people.
+var sizes = []invent.Job{
+	{Seed: 1, Members: 8, Count: 10_000, Size: invent.Size{Seed: 1, Devices: 500}},
+	{Seed: 1, Members: 8, Count: 100_000, Size: invent.Size{Seed: 1, Devices: 5_000}},
+}
+
+func sizeOf(j invent.Job) string { return fmt.Sprintf("%d-devices-%dk", j.Size.Devices, j.Count/1000) }
+
+// lodges makes somebody a technician on the site of an invented job, who has heard of
+// all of it, and whose clock goes on from there.
+func lodges(t testing.TB, of invent.Job) *device {
+	job := lodged.Of(of)
+	job.Role = events.Tech
+	folder := t.TempDir()
+	_, err := job.In(folder, "Ann")
+	require.NoError(t, err)
+	d := newDevice(t, journal.Dir(folder), 3)
+	d.time.Store(int64(job.World().Now().Wall.At))
+	d.Member, err = d.home().Open("")
+	require.NoError(t, err)
+	return d
+}
+
+// BenchmarkAnswers is what each answer costs that a page asks for again once
+// something was recorded, and how many bytes it is.
+func BenchmarkAnswers(b *testing.B) {
+	for _, job := range sizes {
+		d := lodges(b, job)
+		p, err := web.New(web.Options{Member: d.Member, Now: d.stamp, Token: token, Hosts: []string{"page.example"}})
+		require.NoError(b, err)
+		tag := d.Now().Devices[0].Device
+		for _, path := range []string{"now", "status", "trouble", "faults", "story", "story?subject=device:" + string(tag), "show?subject=device:" + string(tag), "team", "layout", "course", "reach", "checks", "pictures"} {
+			b.Run(sizeOf(job)+"/"+path, func(b *testing.B) {
+				b.ReportAllocs()
+				size := 0
+				for b.Loop() {
+					b.StopTimer()
+					d.pass(1000)
+					d.log(events.NoteAdded{Of: events.Device(tag), Text: "seen"})
+					b.StartTimer()
+					size = len(answered(b, p, path))
+				}
+				b.ReportMetric(float64(size), "bytes")
+			})
+		}
+	}
+}
+
+func answered(tb testing.TB, p *web.Page, path string) []byte {
+	r := httptest.NewRequest(http.MethodGet, "http://page.example/api/"+path, nil)
+	r.Header.Set("Authorization", "Bearer "+token)
+	w := httptest.NewRecorder()
+	p.ServeHTTP(w, r)
+	require.Equal(tb, http.StatusOK, w.Code, "%s", w.Body)
+	return w.Body.Bytes()
+}

@@ -1,0 +1,77 @@
+package projection_test
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/tale"
+)
+
+// asked asks for the course and for what is told after each entry of a story, and
+// holds every answer against a history that was asked nothing before.
+func asked(t *testing.T, s *tale.Story) {
+	t.Helper()
+	h := &projection.History{Site: s.Site}
+	h.SetPace(1, 64)
+	var last *projection.Course
+	var turns []projection.Turn
+	for i, e := range s.Events() {
+		h.Add(e)
+		fresh := &projection.History{Site: s.Site}
+		fresh.Add(s.Events()[:i+1]...)
+		got := h.Course(projection.Known{})
+		require.Equal(t, fresh.Course(projection.Known{}), got, "after %s", e.Payload)
+		require.Equal(t, fresh.Told(projection.Moment{}), h.Told(projection.Moment{}), "after %s", e.Payload)
+		if last != nil {
+			require.Equal(t, turns, last.Turns, "what was told before %s stays as it was", e.Payload)
+		}
+		last, turns = got, slices.Clone(got.Turns)
+	}
+}
+
+// A late entry about an old tag means the position that was called so then; one that
+// comes later the one that is called so now.
+func TestALateEntryAmongRenames(t *testing.T) {
+	s := job()
+	s.Lead.Say("09:00", paired("1-1", "H1"))
+	s.Lead.Say("09:10", events.DeviceRenamed{From: "1-1", To: "2-1"})
+	s.Lead.Say("09:15", events.NoteAdded{Of: events.Device("1-1"), Text: "an old drawing"})
+	s.Lead.Say("09:20", lamp("1-1", "H1"))
+	s.Lead.Say("09:25", paired("1-1", "H1"))
+	s.Lead.Say("10:00", paired("1-1", "H1"), tale.When("09:05", "09:05"))
+	s.Lead.Say("10:01", events.NoteAdded{Of: events.Device("1-1"), Text: "as it is"}, tale.When("09:30", "09:30"))
+	s.Lead.Say("10:02", events.FaultFound{Of: events.Device("2-1"), Symptom: "dark", Severity: events.Minor}, tale.When("09:12", "09:12"))
+	asked(t, s)
+}
+
+// What comes late changes the turns after it, and nothing that was told before.
+func TestALateEntryAmongTurns(t *testing.T) {
+	s := job()
+	s.Lead.Say("09:00", events.HoldPlaced{Of: events.Hub("H1"), Why: "work"})
+	s.Lead.Say("09:10", events.HoldLifted{Of: events.Hub("H1")})
+	fault := s.Lead.Say("09:20", events.FaultFound{Of: events.Device("1-2"), Symptom: "dark", Severity: events.Minor})
+	s.Lead.Say("10:00", events.DeviceSkipped{Device: "1-1", Why: events.NoAccess}, tale.When("09:05", "09:05"))
+	s.Lead.Say("10:01", events.FaultCleared{Fault: fault.Ref()})
+	s.Lead.Say("10:02", paired("1-3", "H1"), tale.When("09:15", "09:15"))
+	s.Lead.Say("10:03", events.FaultReopened{Fault: fault.Ref(), Why: "again"})
+	asked(t, s)
+}
+
+// A resolution says on which of several devices a serial is; whoever writes it down
+// on another one later draws that device into the clash with all that it went through.
+func TestADeviceComesIntoAClashLater(t *testing.T) {
+	s := job()
+	first := s.Lead.Say("09:00", events.DeviceFitted{Device: "1-1", Serial: "S7"})
+	s.Lead.Say("09:01", events.DeviceFitted{Device: "1-2", Serial: "S7"})
+	s.Lead.Say("09:02", events.DeviceFitted{Device: "1-3", Serial: "S9"})
+	open := conflict(t, s.Now(), projection.SerialTwice)
+	s.Lead.Say("10:00", events.ConflictResolved{Key: open.Key, Stands: first.Ref().String(), Why: "seen"})
+	s.Lead.Say("10:10", paired("1-3", "H1"))
+	s.Lead.Say("10:20", events.DeviceFitted{Device: "1-3", Serial: "S7"})
+	s.Lead.Say("10:30", events.DeviceReplaced{Device: "1-2", Old: "S7", New: "S8", Why: "damaged"})
+	asked(t, s)
+}
