@@ -92,12 +92,18 @@ func FuzzDecode(f *testing.F) {
 			f.Add(signed[:len(signed)/2])
 		}
 	}
+	shared := events.NewLexicon(1000)
 	f.Fuzz(func(t *testing.T, signed []byte) {
 		e, err := events.Decode(signed)
 		if err != nil {
 			return
 		}
 		require.Equal(t, events.HashOf(signed), e.Hash)
+		for range 2 {
+			h, n, err := shared.ParseHeader(signed)
+			require.NoError(t, err)
+			require.Equal(t, e, shared.Decode(h, n, e.Hash, signed))
+		}
 		if !e.Understood() {
 			require.NotEmpty(t, e.Payload.String())
 			_, err := e.Encode()

@@ -23,9 +23,10 @@
 // version; [ParseHeader] reads them and nothing else. The rest is written in one
 // canonical form: keys in the order above, maps sorted by their bytes, integers
 // below 2^53 and no floats, strings escaped as RFC 8785 §3.2.2.2 prescribes, and
-// what may be left out absent rather than null, empty, 0 or false. Canonical form is not a check bolted
-// on: one field list per struct (its fields method) both writes and reads, so a
-// body that decodes is a body that encodes back to the same bytes.
+// what may be left out absent rather than null, empty, 0 or false. Canonical form
+// is not a check bolted on: one field list per struct (its fields method) both
+// writes and reads, so a body that decodes is a body that encodes back to the
+// same bytes.
 //
 //	site   base32 of the SHA-256 of the site's root key       (52 characters)
 //	feed   base32 of the member's Ed25519 key "." 64 random bits (52+1+13)
@@ -46,6 +47,14 @@
 // A line with an unknown version or kind, or whose body is not in canonical
 // form, decodes to an event with an [Opaque] payload. It keeps its place in the
 // feed and is relayed and shown, and no projection folds it.
+//
+// # Many lines
+//
+// Opening a log reads all its lines, and most of what a line says the one before
+// it said as well. A [Lexicon] reads many: a text that was there before is kept
+// in memory once, and the site, feed and boot of the line before are compared and
+// not looked at again. It changes nothing in what a line means. Each goroutine
+// that reads lines has its own.
 //
 // # Record order
 //

@@ -88,11 +88,11 @@ func ParseFeedID(s string) (FeedID, error) {
 	if len(s) != feedChars || s[keyChars] != '.' {
 		return "", fmt.Errorf("read feed id %q: not a key, a dot and %d characters", clip(s), feedRand)
 	}
-	if _, err := decodeBase32(s[:keyChars], 32); err != nil {
-		return "", fmt.Errorf("read feed id %q: %w", clip(s), err)
+	if !isBase32(s[:keyChars], 32) {
+		return "", fmt.Errorf("read feed id %q: %w", clip(s), errBase32(32))
 	}
-	if _, err := decodeBase32(s[keyChars+1:], 8); err != nil {
-		return "", fmt.Errorf("read feed id %q: %w", clip(s), err)
+	if !isBase32(s[keyChars+1:], 8) {
+		return "", fmt.Errorf("read feed id %q: %w", clip(s), errBase32(8))
 	}
 	return FeedID(s), nil
 }
@@ -229,19 +229,20 @@ type Head struct {
 
 // decodeBase32 reads the one canonical spelling of n bytes.
 func decodeBase32(s string, n int) ([]byte, error) {
-	b, err := base32Text.DecodeString(s)
-	if err != nil || len(b) != n || base32Text.EncodeToString(b) != s {
-		return nil, fmt.Errorf("not %d bytes in lower-case base32", n)
+	if !isBase32(s, n) {
+		return nil, errBase32(n)
 	}
-	return b, nil
+	return base32Text.DecodeString(s)
 }
+
+// errBase32 says how many bytes were expected.
+type errBase32 int
+
+func (e errBase32) Error() string { return fmt.Sprintf("not %d bytes in lower-case base32", int(e)) }
 
 // decodeHex reads exactly len(dst) bytes of lower-case hex.
 func decodeHex(dst []byte, s string) error {
-	if len(s) != 2*len(dst) || strings.ToLower(s) != s {
-		return fmt.Errorf("not %d lower-case hex digits", 2*len(dst))
-	}
-	if _, err := hex.Decode(dst, []byte(s)); err != nil {
+	if !readHex(dst, s) {
 		return fmt.Errorf("not %d lower-case hex digits", 2*len(dst))
 	}
 	return nil

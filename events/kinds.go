@@ -128,11 +128,16 @@ func EncodeBody(p Payload) ([]byte, error) {
 
 // DecodeBody reads what EncodeBody writes, and nothing else.
 func DecodeBody(k Kind, b []byte) (Payload, error) {
+	var x Lexicon
+	return x.decodeBody(k, b)
+}
+
+func (x *Lexicon) decodeBody(k Kind, b []byte) (Payload, error) {
 	c, ok := kinds[k]
 	if !ok {
 		return nil, errUnknownKind(k)
 	}
-	w := walk{buf: b, reading: true}
+	w := walk{buf: b, reading: true, words: x}
 	p := c.read(&w)
 	if w.err == nil && w.pos != len(b) {
 		w.fail("%w: bytes after the end", errNotCanonical)

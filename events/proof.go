@@ -23,12 +23,24 @@ func Sign(key ed25519.PrivateKey, statement []byte) Signature {
 
 // ParseSignature reads the one canonical spelling of 64 bytes.
 func ParseSignature(s string) ([]byte, error) {
-	b, err := base64.StdEncoding.Strict().DecodeString(s)
+	b, err := strictBase64.DecodeString(s)
 	if err != nil || len(b) != ed25519.SignatureSize || len(s) != SignatureChars {
 		return nil, errors.New("not a signature: 64 bytes in strict base64")
 	}
 	return b, nil
 }
+
+// SpellsSignature says whether s is the one canonical spelling of 64 bytes.
+func SpellsSignature(s []byte) bool {
+	var b [SignatureChars]byte // room for what too many characters decode to
+	if len(s) != SignatureChars {
+		return false
+	}
+	n, err := strictBase64.Decode(b[:], s)
+	return err == nil && n == ed25519.SignatureSize
+}
+
+var strictBase64 = base64.StdEncoding.Strict()
 
 // VerifiedBy says whether s is key's signature over the statement.
 func (s Signature) VerifiedBy(key Key, statement []byte) bool {

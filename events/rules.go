@@ -24,6 +24,9 @@ var errEmpty = errors.New("is empty")
 
 // named is an identifier: a short piece of one line with no space at its ends.
 func named(s string) error {
+	if inASCII(s, nameMax) {
+		return nil
+	}
 	if s == "" {
 		return errEmpty
 	}
@@ -39,6 +42,9 @@ func CheckName(s string) error { return named(s) }
 
 // line is one line of text.
 func line(s string) error {
+	if inASCII(s, lineMax) {
+		return nil
+	}
 	if s == "" {
 		return errEmpty
 	}
@@ -83,8 +89,10 @@ func oneOf[T ~string](words ...T) rule {
 }
 
 func isKey(s string) error {
-	_, err := decodeBase32(s, 32)
-	return err
+	if !isBase32(s, 32) {
+		return errBase32(32)
+	}
+	return nil
 }
 
 func isFeed(s string) error {

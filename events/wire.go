@@ -1,12 +1,9 @@
 package events
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
-	"math"
 	"strconv"
-	"unicode/utf8"
 )
 
 // maxInt bounds every integer on the wire, so that any JSON reader holds it.
@@ -20,7 +17,8 @@ type walk struct {
 	buf     []byte
 	pos     int // next byte to read
 	reading bool
-	started bool // the open object has a field already
+	started bool     // the open object has a field already
+	words   *Lexicon // reading: where texts are kept
 	err     error
 }
 
@@ -64,15 +62,13 @@ func (w *walk) key(name string, present bool) bool {
 	if w.err != nil {
 		return false
 	}
-	sep := ","
-	if !w.started {
-		sep = ""
-	}
-	quoted := sep + `"` + name + `":`
 	if w.reading {
-		present = w.next(quoted)
+		present = w.nextKey(name)
 	} else if present {
-		w.buf = append(w.buf, quoted...)
+		if w.started {
+			w.buf = append(w.buf, ',')
+		}
+		w.buf = append(append(append(w.buf, '"'), name...), `":`...)
 	}
 	w.started = w.started || present
 	return present
@@ -137,6 +133,31 @@ func textValue[T ~string](w *walk, name string, p *T, ok rule) {
 	w.str(name, &s, ok)
 	if w.reading {
 		*p = T(s)
+	}
+}
+
+// again is a required string field in which a line mostly says what the one before
+// it did; last is where that is kept.
+func again[T ~string](w *walk, name string, p *T, last func(*Lexicon) *T, ok rule) {
+	if w.need(name) {
+		againValue(w, name, p, last, ok)
+	}
+}
+
+func againValue[T ~string](w *walk, name string, p *T, last func(*Lexicon) *T, ok rule) {
+	if !w.reading {
+		textValue(w, name, p, ok)
+		return
+	}
+	before := last(w.words)
+	if w.nextText(string(*before)) {
+		*p = *before
+		return
+	}
+	start := w.pos
+	textValue(w, name, p, ok)
+	if w.err == nil && w.pos-start == len(*p)+2 { // nothing in it was escaped
+		*before = *p
 	}
 }
 
@@ -243,117 +264,6 @@ func list[T any](w *walk, name string, p *[]T, elem func(*T)) {
 // tags is a list of device tags.
 func tags(w *walk, name string, p *[]Tag) {
 	list(w, name, p, func(t *Tag) { textValue(w, name, t, named) })
-}
-
-func (w *walk) readInt() int64 {
-	start := w.pos
-	if w.peek('-') {
-		w.pos++
-	}
-	digits := w.pos
-	for w.pos < len(w.buf) && w.buf[w.pos] >= '0' && w.buf[w.pos] <= '9' {
-		w.pos++
-	}
-	n, err := parseInt(string(w.buf[start:w.pos]), math.MinInt64, math.MaxInt64)
-	if err != nil || w.pos == digits {
-		w.fail("%w: not an integer", errNotCanonical)
-		return 0
-	}
-	return n
-}
-
-// parseInt reads the one spelling of an integer: no plus, no leading zero, no
-// minus zero.
-func parseInt(s string, lo, hi int64) (int64, error) {
-	n, err := strconv.ParseInt(s, 10, 64)
-	if err != nil || strconv.FormatInt(n, 10) != s {
-		return 0, fmt.Errorf("%q is not a whole number", clip(s))
-	}
-	if n < max(lo, -maxInt) || n > min(hi, maxInt) {
-		return 0, fmt.Errorf("%d is out of range", n)
-	}
-	return n, nil
-}
-
-func (w *walk) readString() string {
-	if !w.next(`"`) {
-		w.fail("%w: expected a string", errNotCanonical)
-		return ""
-	}
-	rest := w.buf[w.pos:]
-	end := bytes.IndexByte(rest, '"')
-	if end >= 0 && bytes.IndexByte(rest[:end], '\\') < 0 {
-		w.pos += end + 1
-		return w.canonical(string(rest[:end]), rest[:end])
-	}
-	return w.readEscaped()
-}
-
-// readEscaped reads a string that has escapes in it.
-func (w *walk) readEscaped() string {
-	start := w.pos
-	var out []byte
-	for w.pos < len(w.buf) {
-		switch c := w.buf[w.pos]; {
-		case c == '"':
-			raw := w.buf[start:w.pos]
-			w.pos++
-			return w.canonical(string(out), raw)
-		case c != '\\':
-			out = append(out, c)
-			w.pos++
-		default:
-			r, n := unescape(w.buf[w.pos:])
-			if n == 0 {
-				w.fail("%w: bad escape", errNotCanonical)
-				return ""
-			}
-			out = append(out, r)
-			w.pos += n
-		}
-	}
-	w.fail("%w: string does not end", errNotCanonical)
-	return ""
-}
-
-// canonical returns s if raw is how it would be written.
-func (w *walk) canonical(s string, raw []byte) string {
-	if !utf8.ValidString(s) {
-		w.fail("%w: invalid UTF-8", errNotCanonical)
-		return ""
-	}
-	for i := 0; i < len(s); i++ {
-		if s[i] < 0x20 { // only controls have two spellings that readString takes
-			if again := appendString(nil, s); string(again[1:len(again)-1]) != string(raw) {
-				w.fail("%w: string escaped another way", errNotCanonical)
-				return ""
-			}
-			break
-		}
-	}
-	return s
-}
-
-// The two-character escapes of RFC 8785 §3.2.2.2, in pairs.
-const escapes = "\bb\tt\nn\ff\rr\"\"\\\\"
-
-// unescape reads one escape; n is its length, 0 if it is none of ours.
-func unescape(b []byte) (c byte, n int) {
-	if len(b) < 2 {
-		return 0, 0
-	}
-	for i := 1; i < len(escapes); i += 2 {
-		if b[1] == escapes[i] {
-			return escapes[i-1], 2
-		}
-	}
-	if len(b) >= 6 && string(b[1:4]) == "u00" {
-		v, err := strconv.ParseUint(string(b[4:6]), 16, 8)
-		if err == nil && v < 0x20 {
-			return byte(v), 6
-		}
-	}
-	return 0, 0
 }
 
 // appendString quotes s as RFC 8785 §3.2.2.2 does: short escapes where JSON has

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"hash/crc32"
 )
 
 // A checked line is a JSON object whose last member is the CRC-32C of all the
@@ -15,11 +14,6 @@ const (
 	checkEnd   = `"}`
 	checkBytes = len(checkStart) + 8 + len(checkEnd)
 )
-
-// castagnoli is CRC-32C, which modern processors compute in hardware.
-func castagnoli(sum uint32, b []byte) uint32 {
-	return crc32.Update(sum, crc32.MakeTable(crc32.Castagnoli), b)
-}
 
 // hex8 writes a check value.
 func hex8(sum uint32) string { return fmt.Sprintf("%08x", sum) }

@@ -27,7 +27,28 @@ type reading struct {
 // slot is where a place was found.
 type slot struct {
 	at     piece
-	signed bool // its signature was checked and holds
+	size   int    // of the line with its line feed
+	sum    uint32 // check value of these bytes
+	signed bool   // its signature was checked and holds
+}
+
+// parsed is what one piece of a file is by itself.
+type parsed struct {
+	line seal.Verified
+	sum  uint32
+	err  error
+}
+
+func parse(pieces []piece) []parsed {
+	out := make([]parsed, len(pieces))
+	share(len(pieces), 256, func(words *events.Lexicon, from, to int) {
+		for i := from; i < to; i++ {
+			p := &out[i]
+			p.line, p.err = seal.TrustedIn(words, pieces[i].raw)
+			p.sum = lineSum(pieces[i].raw)
+		}
+	})
+	return out
 }
 
 // readStrand reads one file. Places whose bytes fit the check value of a record
@@ -42,8 +63,9 @@ func readStrand(id events.SiteID, name string, feed events.FeedID, raw []byte, r
 	if r.fork() {
 		r.first = r.findFirst(pieces)
 	}
-	for _, p := range pieces {
-		r.place(p)
+	r.places, r.slots = make([]place, 0, len(pieces)), make([]slot, 0, len(pieces))
+	for i, is := range parse(pieces) {
+		r.place(pieces[i], is)
 	}
 	r.cover()
 	r.verify(full)
@@ -80,14 +102,17 @@ func (r *reading) problem(f Fault, p piece, q events.Seq, format string, args ..
 
 // place puts one piece of the file where it says it belongs, if it can be
 // believed.
-func (r *reading) place(p piece) {
-	if h, ok := parseHole(p.raw); ok && p.ended && h.Seq == r.next() {
-		r.push(place{hash: h.Hash, state: hole}, slot{at: p})
-		return
+func (r *reading) place(p piece, is parsed) {
+	v, err := is.line, is.err
+	if err != nil {
+		if h, ok := parseHole(p.raw); ok && p.ended && h.Seq == r.next() {
+			r.push(place{hash: h.Hash, state: hole}, slot{at: p, size: len(p.raw) + 1, sum: is.sum})
+			return
+		}
 	}
-	v, err := seal.Trusted(p.raw)
 	if !p.ended {
 		v, err = r.unended(p)
+		is.sum = lineSum(v.Line())
 	}
 	if err != nil || v.Header().Site != r.site || v.Feed() != r.feed {
 		r.stray(p)
@@ -106,7 +131,7 @@ func (r *reading) place(p piece) {
 			r.push(place{state: damaged}, slot{at: p})
 		}
 	}
-	r.push(place{line: v, hash: v.Hash()}, slot{at: p, signed: signed})
+	r.push(place{line: v, hash: v.Hash()}, slot{at: p, size: len(v.Line()) + 1, sum: is.sum, signed: signed})
 }
 
 // unended reads a last piece without a line feed: a whole line that lacks it, or
@@ -150,23 +175,40 @@ func (r *reading) cover() {
 			continue
 		}
 		rec := r.records[p.rec-1]
-		whole := rec.from >= r.first && rec.to < r.next()
-		for q := rec.from; whole && q <= rec.to; q++ {
-			whole = r.at(q).state != damaged
-		}
-		r.covered[p.rec] = whole && r.sum(rec.from, rec.to) == rec.crc
+		r.covered[p.rec] = rec.from >= r.first && rec.to < r.next() && r.fits(rec)
 	}
+}
+
+// fits says whether the lines of a record are those it was written for.
+func (r *reading) fits(rec record) bool {
+	var sum uint32
+	for q := rec.from; q <= rec.to; q++ {
+		if r.at(q).state == damaged {
+			return false
+		}
+		s := &r.slots[q-r.first]
+		sum = joined(sum, s.sum, s.size)
+	}
+	return sum == rec.crc
 }
 
 // verify checks the signatures of the lines that no record vouches for.
 func (r *reading) verify(full bool) {
+	var open []int
 	for i := range r.places {
 		p, s := &r.places[i], &r.slots[i]
 		if p.state != held || s.signed {
 			continue
 		}
-		s.signed = !full && r.covered[p.rec] || p.line.CheckSignature() == nil
+		if s.signed = !full && r.covered[p.rec]; !s.signed {
+			open = append(open, i)
+		}
 	}
+	share(len(open), 8, func(_ *events.Lexicon, from, to int) {
+		for _, i := range open[from:to] {
+			r.slots[i].signed = r.places[i].line.CheckSignature() == nil
+		}
+	})
 }
 
 // resolve settles what each place is, from the end to the beginning, since a

@@ -1,6 +1,7 @@
 package seal
 
 import (
+	"bytes"
 	"cmp"
 	"crypto/ed25519"
 	"errors"
@@ -33,6 +34,7 @@ var (
 type Verified struct {
 	line   []byte // without line feed
 	header events.Header
+	body   int32 // where the header ends
 	hash   events.Hash
 }
 
@@ -66,12 +68,11 @@ func (v Verified) Ref() events.Ref {
 }
 
 // Event decodes the line. What is not understood has an Opaque payload.
-func (v Verified) Event() events.Event {
-	e, err := events.Decode(v.Signed())
-	if err != nil { // the door has read this header before
-		return events.Event{Header: v.header, Hash: v.hash, Payload: events.Opaque{Why: err.Error()}}
-	}
-	return e
+func (v Verified) Event() events.Event { return v.EventIn(&events.Lexicon{}) }
+
+// EventIn decodes one line of many, which share a lexicon.
+func (v Verified) EventIn(words *events.Lexicon) events.Event {
+	return words.Decode(v.header, int(v.body), v.hash, v.Signed())
 }
 
 // Seal writes an event, signs it, and returns the line. The event's feed must be
@@ -140,8 +141,9 @@ func OpenRuns(lines [][]byte) ([][]Verified, error) {
 // chained parses lines into run, which is empty, for as long as each follows the one
 // before. Where jumps are allowed, a jump of the numbers ends them without an error.
 func chained(run []Verified, lines [][]byte, jumps bool) ([]Verified, error) {
+	var words events.Lexicon
 	for _, line := range lines {
-		v, err := parse(line)
+		v, err := parseIn(&words, line)
 		if err != nil {
 			return run, err
 		}
@@ -177,6 +179,9 @@ func authentic(run []Verified) ([]Verified, error) {
 // It checks everything but the signature.
 func Trusted(line []byte) (Verified, error) { return parse(line) }
 
+// TrustedIn is [Trusted] for one line of many, which share a lexicon.
+func TrustedIn(words *events.Lexicon, line []byte) (Verified, error) { return parseIn(words, line) }
+
 // Follows says whether v comes right after u in the same feed.
 func (v Verified) Follows(u Verified) bool {
 	return v.header.Site == u.header.Site && v.header.Feed == u.header.Feed &&
@@ -194,7 +199,9 @@ func (v Verified) CheckSignature() error {
 }
 
 // parse reads the header and the tail, by length alone.
-func parse(line []byte) (Verified, error) {
+func parse(line []byte) (Verified, error) { return parseIn(&events.Lexicon{}, line) }
+
+func parseIn(words *events.Lexicon, line []byte) (Verified, error) {
 	if len(line) > MaxLine {
 		return Verified{}, ErrTooLong
 	}
@@ -202,20 +209,17 @@ func parse(line []byte) (Verified, error) {
 	if n <= 0 || string(line[n:n+len(tailStart)]) != tailStart || string(line[len(line)-len(tailEnd):]) != tailEnd {
 		return Verified{}, ErrTail
 	}
-	sig := line[n+len(tailStart) : len(line)-len(tailEnd)]
-	if _, err := events.ParseSignature(string(sig)); err != nil {
+	if !events.SpellsSignature(line[n+len(tailStart) : len(line)-len(tailEnd)]) {
 		return Verified{}, ErrTail
 	}
-	for _, c := range line {
-		if c == '\n' {
-			return Verified{}, fmt.Errorf("%w: line feed inside", ErrTail)
-		}
+	if bytes.IndexByte(line, '\n') >= 0 {
+		return Verified{}, fmt.Errorf("%w: line feed inside", ErrTail)
 	}
-	header, _, err := events.ParseHeader(line[:n])
+	header, body, err := words.ParseHeader(line[:n])
 	if err != nil {
 		return Verified{}, err
 	}
-	return Verified{line: line, header: header, hash: events.HashOf(line[:n])}, nil
+	return Verified{line: line, header: header, body: int32(body), hash: events.HashOf(line[:n])}, nil
 }
 
 func message(signed []byte) []byte {

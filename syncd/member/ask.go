@@ -171,9 +171,9 @@ func (m *Member) Entry(text string) (*events.Event, error) {
 	defer m.mu.Unlock()
 	var found []*events.Event
 	want := strings.ToUpper(text)
-	for id, evs := range m.byID {
-		if id == want || len(want) >= 4 && strings.HasSuffix(id, want) {
-			found = append(found, evs...)
+	for _, e := range m.history.Ordered() {
+		if id := e.ID.String(); id == want || len(want) >= 4 && strings.HasSuffix(id, want) {
+			found = append(found, e)
 		}
 	}
 	switch len(found) {

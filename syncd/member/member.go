@@ -9,6 +9,7 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
+	"pairwalk/events/seal"
 	"pairwalk/projection"
 	"pairwalk/syncd"
 )
@@ -45,8 +46,7 @@ type Member struct {
 	compared map[events.Key]events.ClockCompared // our last comparison with each
 	unnamed  map[events.Key]syncd.Sample         // comparisons with peers not in the log yet
 	watchers map[chan struct{}]bool
-	byID     map[string][]*events.Event // entries by their ULID
-	once     map[Once]*events.Event     // our own, by the random half of it
+	once     map[Once]events.Ref // our own entries, by the random half of their id
 
 	repeat   sync.Mutex // one at a time of those that may have been asked for before; taken before mu
 	talk     sync.Mutex // taken before mu where both are
@@ -66,8 +66,7 @@ func newMember(at journal.FS, keys keyring, j Log, a Album, w World) *Member {
 		joined:   map[events.Key]bool{},
 		handed:   map[events.FeedID]events.Seq{},
 		holding:  map[events.Key]map[events.FeedID]events.Seq{},
-		byID:     map[string][]*events.Event{},
-		once:     map[Once]*events.Event{},
+		once:     map[Once]events.Ref{},
 		told:     map[events.Key]telling{},
 		compared: map[events.Key]events.ClockCompared{},
 		unnamed:  map[events.Key]syncd.Sample{},
@@ -83,13 +82,14 @@ func (m *Member) load() error {
 	if own.Replace == "" {
 		m.feed, m.last = own.Feed, own.Head
 	}
-	var evs []events.Event
+	var lines []seal.Verified
 	for v, err := range m.journal.All() {
 		if err != nil {
 			return fmt.Errorf("read journal: %w", err)
 		}
-		evs = append(evs, m.world.read(v))
+		lines = append(lines, v)
 	}
+	evs := m.world.decode(lines)
 	now := m.world.wall()
 	for i := range evs {
 		if evs[i].Feed == m.feed {
@@ -127,7 +127,6 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 	evs = m.unfolded(evs)
 	for i := range evs {
 		e := &evs[i]
-		m.byID[e.ID.String()] = append(m.byID[e.ID.String()], e)
 		if p, ok := e.Payload.(events.MemberJoined); ok && p.Proven(m.keys.Site, e.Feed) == nil {
 			m.joined[p.Key] = true
 			if p.Key == m.self {
@@ -142,7 +141,7 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 		}
 		m.pictured = m.pictured || speaksOfPicture(e)
 		if e.Member() == m.self {
-			m.once[Once(e.ID.Entropy())] = e
+			m.once[Once(e.ID[6:])] = e.Ref()
 		}
 		if e.Feed == m.feed {
 			continue

@@ -82,8 +82,8 @@ func (m *Member) Repeated(entries ...Entry) ([]events.Event, bool) {
 	defer m.mu.Unlock()
 	var out []events.Event
 	for _, x := range entries {
-		e := m.once[x.Once]
-		if e == nil {
+		e, ok := m.history.Find(m.once[x.Once])
+		if !ok {
 			return nil, false
 		}
 		out = append(out, *e)

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"pairwalk/events"
+	"pairwalk/events/journal"
 	"pairwalk/events/seal"
 )
 
@@ -37,19 +38,16 @@ var (
 
 // decode is what lines tell this installation.
 func (w World) decode(lines []seal.Verified) []events.Event {
-	out := make([]events.Event, len(lines))
-	for i, v := range lines {
-		out[i] = w.read(v)
+	out := journal.Events(lines)
+	if len(w.Lacks) == 0 {
+		return out
+	}
+	for i := range out {
+		if k := out[i].Kind(); out[i].Understood() && slices.Contains(w.Lacks, k) {
+			out[i].Payload = events.Opaque{Of: k, Why: fmt.Sprintf("kind %q is not known here", k)}
+		}
 	}
 	return out
-}
-
-func (w World) read(v seal.Verified) events.Event {
-	e := v.Event()
-	if k := e.Kind(); e.Understood() && slices.Contains(w.Lacks, k) {
-		e.Payload = events.Opaque{Of: k, Why: fmt.Sprintf("kind %q is not known here", k)}
-	}
-	return e
 }
 
 func (w World) wall() events.Instant { return w.Now().Wall.At }

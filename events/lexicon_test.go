@@ -1,0 +1,82 @@
+package events_test
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"pairwalk/events"
+)
+
+// Whatever was read before, a line means what it means by itself: lines of random
+// members, some of them broken anywhere, read alike with a lexicon and without.
+func TestALexiconChangesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x := events.NewLexicon(rapid.IntRange(0, 300).Draw(t, "lines"))
+		if rapid.Bool().Draw(t, "no table") {
+			x = &events.Lexicon{}
+		}
+		said := rapid.SliceOfN(spoken, 1, 4).Draw(t, "events")
+		for range rapid.IntRange(1, 8).Draw(t, "readings") {
+			signed, err := rapid.SampledFrom(said).Draw(t, "event").Encode()
+			require.NoError(t, err)
+			if rapid.Bool().Draw(t, "broken") {
+				signed = broken(t, signed)
+			}
+			want, wantErr := events.Decode(signed)
+			h, n, err := x.ParseHeader(signed)
+			if wantErr != nil {
+				require.EqualError(t, err, wantErr.Error())
+				continue
+			}
+			require.NoError(t, err)
+			require.Equal(t, want, x.Decode(h, n, events.HashOf(signed), signed))
+		}
+	})
+}
+
+// broken is a line in which bytes were changed, left out or put in; often such as
+// mean something in JSON.
+func broken(t *rapid.T, signed []byte) []byte {
+	at := rapid.IntRange(0, len(signed)-1).Draw(t, "at")
+	until := at + rapid.IntRange(0, min(3, len(signed)-at)).Draw(t, "out")
+	in := rapid.SliceOfN(rapid.OneOf(rapid.SampledFrom([]byte(`"\{}[]:,0-9af`)), rapid.Byte()), 0, 3).Draw(t, "in")
+	return slices.Concat(signed[:at], in, signed[until:])
+}
+
+// A text with a quote in it, once read, is not taken for the same text unescaped.
+func TestALexiconTakesNoQuoteForAnEnd(t *testing.T) {
+	e := benSays(events.HubReady{Hub: "H2"})
+	e.Mono.Boot = `a"b`
+	signed, err := e.Encode()
+	require.NoError(t, err)
+	forged := slices.Concat([]byte(nil), signed)
+	i := slices.Index(forged, '\\')
+	forged = slices.Delete(forged, i, i+1)
+	x := events.NewLexicon(2)
+	for _, line := range [][]byte{signed, signed, forged, signed} {
+		h, n, err := x.ParseHeader(line)
+		require.NoError(t, err)
+		e := x.Decode(h, n, events.HashOf(line), line)
+		require.Equal(t, string(line) == string(signed), e.Understood())
+	}
+}
+
+// What lines share is in memory once: the second reading of a line needs no memory
+// for its texts.
+func TestALexiconSharesTexts(t *testing.T) {
+	signed, err := benSays(events.HubReady{Hub: "H2"}).Encode()
+	require.NoError(t, err)
+	x := events.NewLexicon(100)
+	reads := func(x func() *events.Lexicon) float64 {
+		return testing.AllocsPerRun(100, func() {
+			h, n, err := x().ParseHeader(signed)
+			require.NoError(t, err)
+			x().Decode(h, n, events.Hash{}, signed)
+		})
+	}
+	shared := reads(func() *events.Lexicon { return x })
+	require.Less(t, shared+3, reads(func() *events.Lexicon { return &events.Lexicon{} }))
+}
