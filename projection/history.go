@@ -25,17 +25,22 @@ type History struct {
 
 // Add takes in events, in any order. An event already there is passed over; the
 // slice stays the caller's.
-func (h *History) Add(evs ...events.Event) {
+func (h *History) Add(evs ...events.Event) { h.Adopt(slices.Clone(evs)) }
+
+// Adopt is Add for a slice that becomes the history's: nobody may change it from
+// then on, and no event of it is copied.
+func (h *History) Adopt(evs []events.Event) {
 	if h.held == nil {
 		h.held, h.proofs = map[events.Hash]bool{}, proofs{}
 	}
-	for _, e := range evs {
+	for i := range evs {
+		e := &evs[i]
 		if h.held[e.Hash] {
 			continue
 		}
 		h.held[e.Hash] = true
-		h.ranks.Add(&e)
-		h.fresh = append(h.fresh, &e)
+		h.ranks.Add(e)
+		h.fresh = append(h.fresh, e)
 	}
 }
 

@@ -75,7 +75,7 @@ func ReadExcerpt(r io.Reader) (Excerpt, error) {
 	}
 	h := &projection.History{Site: b.Site}
 	for _, run := range b.Runs() {
-		h.Add(World{}.decode(run.Lines)...)
+		h.Adopt(World{}.decode(run.Lines))
 	}
 	site := h.At(projection.Moment{})
 	return Excerpt{

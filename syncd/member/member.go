@@ -122,7 +122,8 @@ func (m *Member) tell(e *events.Event) {
 	}
 }
 
-// takeIn folds events that are on disk, ours and others', once.
+// takeIn folds events that are on disk, ours and others', once. They are the
+// history's from then on.
 func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 	evs = m.unfolded(evs)
 	for i := range evs {
@@ -159,7 +160,7 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 			}
 		}
 	}
-	m.history.Add(evs...)
+	m.history.Adopt(evs)
 	m.now = nil
 	m.grown()
 }

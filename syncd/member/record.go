@@ -120,7 +120,7 @@ func (m *Member) record(ctx context.Context, entries []Entry) ([]events.Event, e
 	evs := m.world.decode(lines)
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	m.takeIn(evs, m.world.wall())
+	m.takeIn(slices.Clone(evs), m.world.wall()) // whoever asked may do as they like with theirs
 	return evs[len(evs)-len(entries):], nil
 }
 

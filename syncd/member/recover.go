@@ -40,7 +40,7 @@ func (h *Home) RecoverFrom(ctx context.Context, root invite.Root, person, contac
 	}
 	history := projection.History{Site: b.Site}
 	for _, run := range b.Runs() {
-		history.Add(h.world.decode(run.Lines)...)
+		history.Adopt(h.world.decode(run.Lines))
 	}
 	site := history.At(projection.Moment{})
 	o := Opening{Name: b.Name, Person: person, Contact: contact, Practice: b.Practice, Zone: site.Zone}
