@@ -2,7 +2,6 @@ package events
 
 import (
 	"cmp"
-	"maps"
 	"slices"
 )
 
@@ -13,212 +12,356 @@ import (
 // A head that is not in the set counts as the newest line before it in the same
 // feed. The zero value is ready to use; feeds may be added to in any order. It
 // is not safe for use by several goroutines.
+//
+// Every event has a number in its set, dealt out as they come, so that whoever
+// notes something of each event needs no map. One that comes when nobody in the
+// set has spoken of it yet, as most do, is ranked at once and put in its place:
+// it can move no other. Any other has all ranks worked out anew.
 type Ranks struct {
-	feeds map[FeedID][]*ranked // by seq; a fork has several at one seq
-	stale bool
+	lines []ranked
+	feeds []feed
+	byID  map[FeedID]int32
+	links []Number // what each line follows, one after the other
+	order []Number // of those that have their place; handed out, so never changed
+	stale bool     // ranks and links must be worked out anew
+	anew  int      // how often they were
+	knots bool     // some lines wait for each other, so it hangs on all who goes ahead
 }
+
+// Number is the number of an event in a set, from 0.
+type Number int32
 
 type ranked struct {
-	event *Event
-	rank  Rank
-	done  bool   // rank is final
-	waits [2]int // how many lines before it are not done: those guessed, those named
-	after []link // the lines that directly follow it
+	event      *Event
+	rank       Rank
+	feed       int32
+	from, upto uint32 // its part of links
+	whole      bool   // all that it refers to is here
 }
 
-// link ties a line to one that directly follows it.
-type link struct {
-	*ranked
-	named int // 1 if the reference names that very line, 0 if it is a guess
+// feed is the lines of a feed, by seq and hash; a fork has several at one seq.
+type feed struct {
+	lines  []Number
+	missed Seq // the highest that somebody refers to and that is not here
 }
 
 // Add puts events into the set. Adding one twice is no error.
 func (r *Ranks) Add(evs ...*Event) {
-	if r.feeds == nil {
-		r.feeds = map[FeedID][]*ranked{}
-	}
 	for _, e := range evs {
-		feed := r.feeds[e.Feed]
-		i, found := slices.BinarySearchFunc(feed, e, compareInFeed)
-		if found {
-			continue
-		}
-		r.feeds[e.Feed] = slices.Insert(feed, i, &ranked{event: e})
-		r.stale = true
+		r.add(e)
 	}
 }
 
-func compareInFeed(x *ranked, e *Event) int {
-	return cmp.Or(cmp.Compare(x.event.Seq, e.Seq), slices.Compare(x.event.Hash[:], e.Hash[:]))
+func (r *Ranks) add(e *Event) {
+	at := r.feedOf(e.Feed)
+	f := &r.feeds[at]
+	i, found := len(f.lines), false
+	if i > 0 && r.lines[f.lines[i-1]].event.Seq >= e.Seq {
+		i, found = slices.BinarySearchFunc(f.lines, e, r.compareInFeed)
+	}
+	if found {
+		return
+	}
+	n := Number(len(r.lines))
+	f.lines = slices.Insert(f.lines, i, n)
+	r.lines = append(r.lines, ranked{event: e, feed: at})
+	r.stale = r.stale || r.knots || e.Seq <= f.missed
+	if !r.stale {
+		r.resolve(n, nil)
+		x := &r.lines[n]
+		x.rank = e.HLC
+		for _, b := range r.Prior(n) {
+			x.rank = x.rank.atLeast(r.lines[b].rank.Next())
+		}
+	}
+}
+
+func (h HLC) atLeast(o HLC) HLC {
+	if h.Before(o) {
+		return o
+	}
+	return h
+}
+
+// feedOf is the place of a feed in feeds, which is made if there is none.
+func (r *Ranks) feedOf(id FeedID) int32 {
+	at, known := r.byID[id]
+	if !known {
+		if r.byID == nil {
+			r.byID = map[FeedID]int32{}
+		}
+		at = int32(len(r.feeds))
+		r.byID[id] = at
+		r.feeds = append(r.feeds, feed{})
+	}
+	return at
+}
+
+func (r *Ranks) compareInFeed(n Number, e *Event) int {
+	x := r.lines[n].event
+	return cmp.Or(cmp.Compare(x.Seq, e.Seq), slices.Compare(x.Hash[:], e.Hash[:]))
+}
+
+// Len is how many events there are.
+func (r *Ranks) Len() int { return len(r.lines) }
+
+// Feeds is how many feeds there are or have been spoken of.
+func (r *Ranks) Feeds() int { return len(r.feeds) }
+
+// Event is the event of that number.
+func (r *Ranks) Event(n Number) *Event { return r.lines[n].event }
+
+// Feed numbers the feed that an event is of, from 0.
+func (r *Ranks) Feed(n Number) int { return int(r.lines[n].feed) }
+
+// FeedNumber is the number of a feed, if anything is known of it.
+func (r *Ranks) FeedNumber(id FeedID) (int, bool) {
+	at, known := r.byID[id]
+	return int(at), known
+}
+
+// Whole says whether every line that an event refers to is in the set.
+func (r *Ranks) Whole(n Number) bool {
+	r.compute()
+	return r.lines[n].whole
+}
+
+// Number is the number of an event, if it is in the set.
+func (r *Ranks) Number(e *Event) (Number, bool) {
+	at, known := r.byID[e.Feed]
+	if !known {
+		return 0, false
+	}
+	lines := r.feeds[at].lines
+	i := r.search(lines, e.Seq)
+	for ; i < len(lines) && r.lines[lines[i]].event.Seq == e.Seq; i++ {
+		if x := r.lines[lines[i]].event; x == e || x.Hash == e.Hash {
+			return lines[i], true
+		}
+	}
+	return 0, false
+}
+
+// Twins lists the lines at an event's place in its feed: itself, and others where
+// the feed forks. The slice must not be changed.
+func (r *Ranks) Twins(n Number) []Number {
+	lines, seq := r.feeds[r.lines[n].feed].lines, r.lines[n].event.Seq
+	from := r.search(lines, seq)
+	upto := from
+	for upto < len(lines) && r.lines[lines[upto]].event.Seq == seq {
+		upto++
+	}
+	return lines[from:upto]
 }
 
 // Ordered lists the set in record order: by rank, feed, seq and hash.
 func (r *Ranks) Ordered() []*Event {
-	r.compute()
-	var all []*ranked
-	for _, feed := range r.feeds {
-		all = append(all, feed...)
-	}
-	slices.SortFunc(all, func(a, b *ranked) int {
-		return cmp.Or(a.rank.Compare(b.rank), cmp.Compare(a.event.Feed, b.event.Feed), compareInFeed(a, b.event))
-	})
-	out := make([]*Event, len(all))
-	for i, x := range all {
-		out[i] = x.event
+	order := r.Order()
+	out := make([]*Event, len(order))
+	for i, n := range order {
+		out[i] = r.lines[n].event
 	}
 	return out
+}
+
+// Order is Ordered by numbers. The slice must not be changed, and stays as it is
+// when more events come.
+func (r *Ranks) Order() []Number {
+	r.compute()
+	if len(r.order) == 0 {
+		r.order = r.mergedFeeds()
+	} else if len(r.order) < len(r.lines) {
+		fresh := make([]Number, 0, len(r.lines)-len(r.order))
+		for n := len(r.order); n < len(r.lines); n++ {
+			fresh = append(fresh, Number(n))
+		}
+		slices.SortFunc(fresh, r.Compare)
+		r.order = inserted(r.order, fresh, r.Compare)
+	}
+	return r.order
+}
+
+// Anew counts how often all ranks were worked out anew. In between, what comes
+// moves nothing that is there.
+func (r *Ranks) Anew() int {
+	r.compute()
+	return r.anew
+}
+
+// Compare puts two events of the set in record order.
+func (r *Ranks) Compare(a, b Number) int {
+	x, y := &r.lines[a], &r.lines[b]
+	if c := x.rank.Compare(y.rank); c != 0 {
+		return c
+	}
+	return CompareTied(x.event, y.event)
+}
+
+// CompareTied puts events of one rank in record order.
+func CompareTied(a, b *Event) int {
+	if a == b {
+		return 0
+	}
+	return cmp.Or(cmp.Compare(a.Feed, b.Feed), cmp.Compare(a.Seq, b.Seq), slices.Compare(a.Hash[:], b.Hash[:]))
 }
 
 // Rank is an event's place in the record order; zero for one not in the set.
 func (r *Ranks) Rank(e *Event) Rank {
 	r.compute()
-	feed := r.feeds[e.Feed]
-	if i, found := slices.BinarySearchFunc(feed, e, compareInFeed); found {
-		return feed[i].rank
+	if n, found := r.Number(e); found {
+		return r.lines[n].rank
 	}
 	return Rank{}
+}
+
+// RankOf is the rank of the event of that number.
+func (r *Ranks) RankOf(n Number) Rank {
+	r.compute()
+	return r.lines[n].rank
 }
 
 // Before lists the events of the set that e directly follows: the line before
 // it in its feed, and the heads it had newly seen.
 func (r *Ranks) Before(e *Event) []*Event {
+	n, found := r.Number(e)
+	if !found {
+		return nil
+	}
 	var out []*Event
-	for _, x := range r.before(e) {
-		out = append(out, x.event)
+	for _, b := range r.Prior(n) {
+		out = append(out, r.lines[b].event)
 	}
 	return out
 }
 
+// Prior is Before by numbers. The slice must not be changed, nor kept when more
+// events come.
+func (r *Ranks) Prior(n Number) []Number {
+	r.compute()
+	x := &r.lines[n]
+	return r.links[x.from:x.upto]
+}
+
 // Find is the event that ref names, if it is in the set.
 func (r *Ranks) Find(ref Ref) (*Event, bool) {
-	x := r.find(ref.Feed, ref.Seq, ref.Hash)
-	if x == nil || x.event.Seq != ref.Seq {
-		return nil, false
-	}
-	return x.event, true
-}
-
-// compute settles every rank, each line after those it follows. A reference that
-// names a line by its hash can't be part of a circle; a guess can, if members lie
-// or a fork is half known. So a line that waits for nothing but guesses goes
-// ahead without them once nobody else can: honest causality stands, and the same
-// set of events has the same ranks everywhere.
-func (r *Ranks) compute() {
-	if !r.stale {
-		return
-	}
-	all := r.linked()
-	var q queue
-	for _, x := range all {
-		q.offer(x)
-	}
-	q.settle()
-	for _, x := range all { // left over only where two lines share a hash8
-		if !x.done {
-			x.waits = [2]int{}
-			q.offer(x)
-			q.settle()
-		}
-	}
-	r.stale = false
-}
-
-// linked lists the whole set by feed, seq and hash, each line knowing what
-// follows it and how much it waits for.
-func (r *Ranks) linked() []*ranked {
-	var all []*ranked
-	for _, feed := range slices.Sorted(maps.Keys(r.feeds)) {
-		all = append(all, r.feeds[feed]...)
-	}
-	for _, x := range all {
-		*x = ranked{event: x.event, rank: x.event.HLC, after: x.after[:0]}
-	}
-	for _, x := range all {
-		for _, b := range r.before(x.event) {
-			b.after = append(b.after, link{x, b.named})
-			x.waits[b.named]++
-		}
-	}
-	return all
-}
-
-// queue holds lines whose turn it is: those that wait for nothing, and those
-// that wait for guesses alone.
-type queue struct{ free, guessing []*ranked }
-
-func (q *queue) offer(x *ranked) {
-	switch {
-	case x.waits == [2]int{}:
-		q.free = append(q.free, x)
-	case x.waits[1] == 0:
-		q.guessing = append(q.guessing, x)
-	}
-}
-
-func (q *queue) next() (x *ranked, ok bool) {
-	if n := len(q.free); n > 0 {
-		x, q.free = q.free[n-1], q.free[:n-1]
-		return x, true
-	}
-	if len(q.guessing) > 0 {
-		x, q.guessing = q.guessing[0], q.guessing[1:]
-		return x, true
+	if n, found := r.FindNumber(ref); found {
+		return r.lines[n].event, true
 	}
 	return nil, false
 }
 
-func (q *queue) settle() {
-	for x, ok := q.next(); ok; x, ok = q.next() {
-		if x.done {
-			continue
-		}
-		x.done = true
-		for _, y := range x.after {
-			if y.done {
-				continue
-			}
-			if next := x.rank.Next(); y.rank.Before(next) {
-				y.rank = next
-			}
-			y.waits[y.named]--
-			q.offer(y.ranked)
-		}
+// FindNumber is Find by numbers.
+func (r *Ranks) FindNumber(ref Ref) (Number, bool) {
+	at, known := r.byID[ref.Feed]
+	if !known {
+		return 0, false
 	}
+	n, named := r.find(&r.feeds[at], ref.Seq, ref.Hash)
+	return n, named
 }
 
-// before finds what an event directly follows: the line before it, and the heads
-// it had newly seen.
-func (r *Ranks) before(e *Event) []link {
-	found := make([]link, 0, 1+len(e.Seen))
-	add := func(feed FeedID, seq Seq, hash Hash8) {
-		if x := r.find(feed, seq, hash); x != nil {
-			named := 0
-			if x.event.Seq == seq {
-				named = 1
+// resolve notes what a line follows: the line before it, and the heads it had
+// newly seen; and which of these links are guesses, if anybody wants to know.
+func (r *Ranks) resolve(n Number, guesses *[]bool) {
+	e := r.lines[n].event
+	from, whole := uint32(len(r.links)), true
+	add := func(at int32, seq Seq, hash Hash8, follows bool) {
+		f := &r.feeds[at]
+		b, named := r.find(f, seq, hash)
+		if !named && seq > 0 {
+			f.missed, whole = max(f.missed, seq), false
+		}
+		if follows && b >= 0 {
+			r.links = append(r.links, b)
+			if guesses != nil {
+				*guesses = append(*guesses, !named)
 			}
-			found = append(found, link{x, named})
 		}
 	}
-	add(e.Feed, e.Seq-1, e.Prev.Short())
+	add(r.lines[n].feed, e.Seq-1, e.Prev.Short(), true)
 	for _, ref := range e.Seen {
-		if ref.Feed != e.Feed {
-			add(ref.Feed, ref.Seq, ref.Hash)
-		}
+		add(r.feedOf(ref.Feed), ref.Seq, ref.Hash, ref.Feed != e.Feed)
 	}
-	return found
+	x := &r.lines[n]
+	x.from, x.upto, x.whole = from, uint32(len(r.links)), whole
 }
 
-// find is the named line, or the newest one before it.
-func (r *Ranks) find(feed FeedID, seq Seq, hash Hash8) *ranked {
-	lines := r.feeds[feed]
-	i, _ := slices.BinarySearchFunc(lines, seq, func(x *ranked, s Seq) int { return cmp.Compare(x.event.Seq, s) })
-	for j := i; j < len(lines) && lines[j].event.Seq == seq; j++ {
-		if lines[j].event.Hash.Short() == hash {
-			return lines[j]
+// find is the named line, or else the newest one before it; -1 if there is none.
+func (r *Ranks) find(f *feed, seq Seq, hash Hash8) (n Number, named bool) {
+	i := r.search(f.lines, seq)
+	for j := i; j < len(f.lines) && r.lines[f.lines[j]].event.Seq == seq; j++ {
+		if r.lines[f.lines[j]].event.Hash.Short() == hash {
+			return f.lines[j], true
 		}
 	}
 	if i == 0 {
+		return -1, false
+	}
+	return f.lines[i-1], false
+}
+
+// search is the place of the first line of a feed that is not before seq. Most
+// feeds have neither holes nor forks, so it looks where that line would be first.
+func (r *Ranks) search(lines []Number, seq Seq) int {
+	at := func(i int) Seq { return r.lines[lines[i]].event.Seq }
+	if len(lines) == 0 || seq <= at(0) {
+		return 0
+	}
+	if i := seq - at(0); i < Seq(len(lines)) && at(int(i)) == seq && at(int(i)-1) < seq {
+		return int(i)
+	}
+	i, _ := slices.BinarySearchFunc(lines, seq, func(n Number, s Seq) int { return cmp.Compare(r.lines[n].event.Seq, s) })
+	return i
+}
+
+// inserted puts a few more into a sorted list; both stay as they are.
+func inserted(list, more []Number, compare func(a, b Number) int) []Number {
+	out := make([]Number, 0, len(list)+len(more))
+	for _, x := range more {
+		i := len(list)
+		if i > 0 && compare(list[i-1], x) > 0 {
+			i, _ = slices.BinarySearchFunc(list, x, compare)
+		}
+		out = append(append(out, list[:i]...), x)
+		list = list[i:]
+	}
+	return append(out, list...)
+}
+
+// mergedFeeds puts the whole set in order, which most feeds are in already.
+func (r *Ranks) mergedFeeds() []Number {
+	runs := make([][]Number, 0, len(r.feeds))
+	for i := range r.feeds {
+		run := r.feeds[i].lines
+		if !slices.IsSortedFunc(run, r.Compare) {
+			run = slices.SortedFunc(slices.Values(run), r.Compare)
+		}
+		runs = append(runs, run)
+	}
+	for len(runs) > 1 {
+		half := runs[:0]
+		for i := 0; i+1 < len(runs); i += 2 {
+			half = append(half, merged(runs[i], runs[i+1], r.Compare))
+		}
+		if len(runs)%2 == 1 {
+			half = append(half, runs[len(runs)-1])
+		}
+		runs = half
+	}
+	if len(runs) == 0 {
 		return nil
 	}
-	return lines[i-1]
+	return slices.Clone(runs[0])
+}
+
+func merged(a, b []Number, compare func(a, b Number) int) []Number {
+	out := make([]Number, 0, len(a)+len(b))
+	for len(a) > 0 && len(b) > 0 {
+		if compare(a[0], b[0]) < 0 {
+			out, a = append(out, a[0]), a[1:]
+		} else {
+			out, b = append(out, b[0]), b[1:]
+		}
+	}
+	return append(append(out, a...), b...)
 }

@@ -9,46 +9,77 @@ import (
 
 // always is what a view says of every moment alike, because it hangs on who said
 // what and had seen what, and not on when things happened. It takes a look at
-// every entry, so it is worked out once for a view.
+// every entry once, and goes on from there when more come.
 type always struct {
-	heads         map[events.FeedID]events.Head
+	heads         heads
 	quarantined   []Doubt
 	notUnderstood []*events.Event
-	ahead         []Anomaly // entries of clocks that go before the others
-	conflicts     []found   // of feeds, invites, members and clocks
+	ahead         ahead // entries of clocks that go before the others
+	steps         steps // of clocks
+	conflicts     []found
 	comparisons   []Comparison
-	last          events.Instant // when the last entry was recorded
 }
 
-// always works it out where that was not done since the view last grew.
+// always works it out where that was not done.
 func (t *timeline) always() *always {
 	if t.forGood == nil {
-		a := &always{heads: headsOf(t.view), ahead: t.aheads()}
-		a.conflicts = slices.Concat(t.forkConflicts(), t.inviteConflicts(), t.pastConflicts(), t.clockConflicts())
-		for _, e := range t.view {
-			if why := t.trust.quarantine(e); why != "" {
-				a.quarantined = append(a.quarantined, Doubt{t.cause(e), why})
-			} else if !e.Understood() {
+		a := &always{heads: newHeads(t.ranks), ahead: newAhead(t), steps: newSteps(t)}
+		for _, n := range t.order {
+			a.take(t, n)
+			if e := t.ranks.Event(n); t.laid.at(n).doubt == 0 && !e.Understood() {
 				a.notUnderstood = append(a.notUnderstood, e)
 			}
 		}
+		a.conflicts = slices.Concat(t.forkConflicts(), t.inviteConflicts(), t.pastConflicts())
+		a.ahead.readAll(t.order)
 		for _, e := range t.comparisons() {
 			a.comparisons = append(a.comparisons, Comparison{e.Payload.(events.ClockCompared), t.cause(e)})
-		}
-		for i := range t.laid {
-			a.last = max(a.last, t.laid[i].said)
 		}
 		t.forGood = a
 	}
 	return t.forGood
 }
 
-// tellAlways puts it into a site's facts, as a copy of their own.
+func (a *always) take(t *timeline, n events.Number) {
+	x := t.laid.at(n)
+	a.heads.take(n)
+	a.ahead.list(n)
+	if x.doubt != 0 {
+		a.quarantined = append(a.quarantined, Doubt{x.Cause, t.doubts[x.doubt]})
+	} else {
+		a.steps.take(n)
+	}
+}
+
+// goOnAlways takes in more entries that reach back nowhere.
+func (t *timeline) goOnAlways(fresh []events.Number) {
+	a := t.forGood
+	if a == nil {
+		return
+	}
+	last := t.order[len(t.order)-1]
+	doubted := len(a.quarantined)
+	a.quarantined = slices.Clip(a.quarantined)
+	for _, n := range fresh {
+		a.take(t, n)
+	}
+	if len(a.quarantined) > doubted {
+		slices.SortFunc(a.quarantined, func(x, y Doubt) int { return compareRecords(&x.Cause, &y.Cause) })
+	}
+	for _, n := range fresh {
+		if a.ahead.read(n) && n != last { // an older one may have shown what a newer one did
+			t.forGood = nil
+			return
+		}
+	}
+}
+
+// tellAlways puts it into a site's facts.
 func (f *fold) tellAlways() {
 	a, s := f.always(), f.site
-	s.Heads, s.Gaps = maps.Clone(a.heads), maps.Clone(f.gaps)
-	s.Quarantined = slices.Clone(a.quarantined)
-	s.NotUnderstood = slices.Clone(a.notUnderstood)
-	s.Comparisons = slices.Clone(a.comparisons)
-	f.odd = append(f.odd, a.ahead...)
+	s.Heads, s.Gaps = a.heads.named(), maps.Clone(f.gaps)
+	s.Quarantined = slices.Clip(a.quarantined)
+	s.NotUnderstood = slices.Clip(a.notUnderstood)
+	s.Comparisons = slices.Clip(a.comparisons)
+	f.odd = append(f.odd, a.ahead.found...)
 }

@@ -5,14 +5,14 @@ import (
 )
 
 // notePairing keeps every pairing ever said of a hub, whether it stands or not.
-func (f *fold) notePairing(x *fact, p events.DevicePaired) {
+func (f *fold) notePairing(x *laid, p events.DevicePaired) {
 	if f.hubs[p.Hub] == nil {
 		f.newHub(p.Hub)
 	}
 	h, tag := f.ownHub(p.Hub), f.tag(p.Device)
-	pairing := Pairing{Cause: x.Cause, Device: tag, Hub: p.Hub, Radio: f.radioOf(tag), Serial: p.Serial, How: p.How, Quarantined: x.quarantined, Lost: f.lost[x.Ref()]}
-	if x.void != nil {
-		pairing.Void = &Withdrawn{f.cause(x.void.Event), x.void.Why, x.void.Own}
+	pairing := Pairing{Cause: x.Cause, Device: tag, Hub: p.Hub, Radio: f.radioOf(tag), Serial: p.Serial, How: p.How, Quarantined: f.doubts[x.doubt], Lost: f.lost[x.Ref()]}
+	if v := f.withdrawn[x.void]; v != nil {
+		pairing.Void = &Withdrawn{f.cause(v.Event), v.Why, v.Own}
 	}
 	h.Pairings = append(h.Pairings, pairing)
 }

@@ -45,6 +45,7 @@ type clocks struct {
 	reference events.Key
 	eras      eras
 	runs      map[stretch][]anchor // those that are placed, by mono
+	dials     []dial               // by the numbers of feeds
 }
 
 // run is one boot of one member's device.
@@ -80,7 +81,7 @@ type link struct {
 const rounds = 8
 
 func newClocks(reference events.Key, readings []events.Stamp, comparisons []*events.Event) clocks {
-	c := clocks{reference, newEras(readings), map[stretch][]anchor{}}
+	c := clocks{reference: reference, eras: newEras(readings), runs: map[stretch][]anchor{}}
 	byRun := map[run][]*anchor{}
 	links := make([]link, len(comparisons))
 	for i, e := range comparisons {
@@ -181,11 +182,26 @@ func (c *clocks) offset(member events.Key, s events.Stamp) (offset, err int64, k
 	if !s.Mono.Known() {
 		return 0, 0, false
 	}
-	least := useless
+	return readOff(c.looksNear(member, s), s)
+}
+
+// looksNear lists the looks at a member's clock as it ran at one of its readings.
+func (c *clocks) looksNear(member events.Key, s events.Stamp) [3][]anchor {
 	near := likenessOf(s.Mono.Boot, s.Base())
-	for _, d := range []int64{-1, 0, 1} {
-		list := c.runs[stretch{member, likeness{near.boot, near.base + d}}]
-		for _, a := range nearest(list, s) {
+	var out [3][]anchor
+	for i, d := range []int64{-1, 0, 1} {
+		out[i] = c.runs[stretch{member, likeness{near.boot, near.base + d}}]
+	}
+	return out
+}
+
+// readOff takes the look that places a reading best.
+func readOff(looks [3][]anchor, s events.Stamp) (offset, err int64, known bool) {
+	least := useless
+	for _, list := range looks {
+		near := nearest(list, s)
+		for i := range near {
+			a := &near[i]
 			if e, ok := a.reaches(s.Base(), s.Mono.Ms); ok && e < least {
 				offset, least, known = a.offset, e, true
 			}
@@ -197,6 +213,33 @@ func (c *clocks) offset(member events.Key, s events.Stamp) (offset, err int64, k
 	return offset, least.up(), true
 }
 
+// dial is the looks at the clock of a feed as it ran at its last entry: at the
+// next it will have run on as a rule.
+type dial struct {
+	likeness
+	read  bool
+	looks [3][]anchor
+}
+
+// offsetIn is offset for an entry of a feed.
+func (c *clocks) offsetIn(feed int, e *events.Event) (offset, err int64, known bool) {
+	s := e.Stamp()
+	if e.Member() == c.reference {
+		return 0, 0, true
+	}
+	if !s.Mono.Known() {
+		return 0, 0, false
+	}
+	for feed >= len(c.dials) {
+		c.dials = append(c.dials, dial{})
+	}
+	d := &c.dials[feed]
+	if like := likenessOf(s.Mono.Boot, s.Base()); !d.read || d.likeness != like {
+		*d = dial{like, true, c.looksNear(e.Member(), s)}
+	}
+	return readOff(d.looks, s)
+}
+
 // nearest finds the anchors of a clock next to a reading of it, before and after.
 // Sweeping has told them what those farther off know.
 func nearest(list []anchor, s events.Stamp) []anchor {
@@ -204,21 +247,18 @@ func nearest(list []anchor, s events.Stamp) []anchor {
 	return list[max(after-1, 0):min(after+1, len(list))]
 }
 
-// spoken is when an event was recorded, in site time as well as it is known.
-func (c *clocks) spoken(e *events.Event) events.Instant {
-	offset, _, _ := c.offset(e.Member(), e.Stamp())
-	return e.Wall.At + events.Instant(offset)
-}
-
-// place puts what an event tells of into site time. The point of one logged as
-// "now" may yet be pushed later by what its author had seen.
-func (c *clocks) place(e *events.Event) Cause {
-	offset, err, known := c.offset(e.Member(), e.Stamp())
+// place puts what an event tells of into site time, and gives the offset of its
+// author's clock. The point of one logged as "now" may yet be pushed later by what
+// its author had seen.
+func (c *clocks) place(x *Cause, feed int) events.Instant {
+	e := x.Event
+	offset, err, known := c.offsetIn(feed, e)
 	span := events.At(e.Wall.At)
 	if e.When.Known {
 		span = e.When.Value
 	}
 	shift, slack := events.Instant(offset), events.Instant(err)
-	at := span.Middle() + shift
-	return Cause{Event: e, At: at, Span: events.Interval{From: span.From + shift - slack, To: span.To + shift + slack}, Placed: known}
+	x.At, x.Placed = span.Middle()+shift, known
+	x.Span = events.Interval{From: span.From + shift - slack, To: span.To + shift + slack}
+	return shift
 }

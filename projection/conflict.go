@@ -100,7 +100,7 @@ type found struct {
 // conflicts gathers every conflict of identity that nothing has resolved or
 // cured.
 func (f *fold) conflicts() []Conflict {
-	all := slices.Concat(f.doubleConflicts(), f.serialConflicts(), f.always().conflicts)
+	all := slices.Concat(f.doubleConflicts(), f.serialConflicts(), f.always().conflicts, f.always().steps.found)
 	f.oddResolutions(all)
 	var open []Conflict
 	for _, c := range all {

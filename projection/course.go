@@ -66,16 +66,17 @@ func (t *timeline) clashes() map[*events.Event]bool {
 	}
 	disputed, twice := map[events.Tag]bool{}, map[events.Serial]bool{}
 	for i := range t.facts {
-		tag, serial := writesDown(t.facts[i].Event.Payload)
+		tag, serial := writesDown(t.ranks.Event(t.facts[i]).Payload)
 		if _, asked := twice[serial]; !asked && serial != "" {
 			twice[serial] = t.resolvedTwice(serial)
 		}
 		disputed[tag] = disputed[tag] || twice[serial]
 	}
 	for i := range t.facts {
-		for _, s := range t.facts[i].Event.Payload.Subjects() {
+		e := t.ranks.Event(t.facts[i])
+		for _, s := range e.Payload.Subjects() {
 			if tag, ok := s.Tag(); ok && disputed[tag] {
-				out[t.facts[i].Event] = true
+				out[e] = true
 			}
 		}
 	}

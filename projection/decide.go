@@ -8,8 +8,8 @@ import (
 )
 
 // revokeByRoot applies revocations that the root signed, whoever carries them.
-func (t *trust) revokeByRoot(view []*events.Event) {
-	for _, e := range view {
+func (t *trust) revokeByRoot(records []*events.Event) {
+	for _, e := range records {
 		p, ok := e.Payload.(events.MemberRevoked)
 		if ok && p.Proof != "" && t.root != "" && t.proven.ask(e, func() error { return t.rootSigned(p) }) == nil {
 			t.byRoot[e] = true
@@ -62,10 +62,10 @@ func (t *trust) revoke(e *events.Event, p events.MemberRevoked) {
 // decideByLeads applies what leads said of others, the last in record order
 // counting, again and again until nothing new comes of it: a lead's own
 // admission may rank after its first decisions.
-func (t *trust) decideByLeads(view []*events.Event) {
+func (t *trust) decideByLeads(records []*events.Event) {
 	for {
 		before := maps.Clone(t.decided)
-		for _, e := range view {
+		for _, e := range records {
 			switch p := e.Payload.(type) {
 			case events.MemberAdmitted:
 				if m := t.members[p.Key]; m != nil && m.Invite == p.Invite && t.leads(e) {

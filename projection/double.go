@@ -17,13 +17,13 @@ type act struct {
 }
 
 // noteAct keeps the acts on each device, also those withdrawn.
-func (f *fold) noteAct(x *fact) {
+func (f *fold) noteAct(x *laid) {
 	switch x.Event.Payload.(type) {
 	case events.DevicePaired, events.DeviceUnpaired, events.DeviceReplaced, events.DeviceStruck:
 		tag, _ := x.Event.Payload.Subjects()[0].Tag()
-		if d := f.known(tag); d != nil && x.quarantined == "" {
+		if d := f.known(tag); d != nil && x.doubt == 0 {
 			d = f.ownDevice(d.at)
-			d.acts = append(d.acts, act{x.Cause, x.Event.Kind() == "device.paired", x.void})
+			d.acts = append(d.acts, act{x.Cause, x.Event.Kind() == "device.paired", f.withdrawn[x.void]})
 			f.doubt(d)
 		}
 	}
@@ -125,7 +125,7 @@ func (f *fold) cured(a, b act, later []act) bool {
 }
 
 func (f *fold) doubleConflict(tag events.Tag, clash []act) Conflict {
-	inOrder := slices.SortedFunc(slices.Values(clash), func(a, b act) int { return cmp.Compare(a.rank, b.rank) })
+	inOrder := slices.SortedFunc(slices.Values(clash), func(a, b act) int { return compareRecords(&a.Cause, &b.Cause) })
 	subjects := []events.Subject{events.Device(tag)}
 	evs := make([]*events.Event, len(inOrder))
 	var names []string
@@ -142,7 +142,7 @@ func (f *fold) doubleConflict(tag events.Tag, clash []act) Conflict {
 	}
 	c := NewConflict(PairedTwice, byOldName(evs), subjects, evs...)
 	c.Why = fmt.Sprintf("%s was paired by %s; none of them had heard of the other", tag, strings.Join(names, " and "))
-	last := slices.MaxFunc(clash, func(a, b act) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.rank, b.rank)) })
+	last := slices.MaxFunc(clash, func(a, b act) int { return comparePoints(&a.Cause, &b.Cause) })
 	c.Stands = "the later of the two by the clocks, by " + f.nameOf(last.Event)
 	if len(clash) > 2 {
 		c.Stands = "the latest of them by the clocks, by " + f.nameOf(last.Event)

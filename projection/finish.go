@@ -11,7 +11,7 @@ import (
 func (f *fold) finish() *Site {
 	s := f.site
 	f.strangers()
-	s.Entries = len(f.view)
+	s.Entries = len(f.order)
 	f.odd = slices.Clone(f.odd) // it will be sorted
 	f.tellAlways()
 	s.Members = f.trust.sorted(f.cause)
@@ -63,7 +63,10 @@ func (f *fold) sortAnomalies() {
 		}
 	}
 	slices.SortStableFunc(f.odd, func(a, b Anomaly) int {
-		return cmp.Or(cmp.Compare(f.index[a.Event], f.index[b.Event]), cmp.Compare(a.Subject.String(), b.Subject.String()), cmp.Compare(a.Why, b.Why))
+		if c := compareRecords(&a.Cause, &b.Cause); c != 0 {
+			return c
+		}
+		return cmp.Or(cmp.Compare(a.Subject.String(), b.Subject.String()), cmp.Compare(a.Why, b.Why))
 	})
 	f.site.Anomalies = f.odd
 }

@@ -61,7 +61,7 @@ func (t *timeline) replay(m Moment, n int, lost map[events.Ref]bool) *fold {
 		f = t.begin(lost)
 	}
 	for after < n {
-		f.take(&t.facts[after])
+		f.take(t.laid.at(t.facts[after]))
 		after++
 		f = way.lay(f, after)
 	}
@@ -100,7 +100,7 @@ func (t *timeline) upTo(when events.Maybe[events.Instant]) int {
 	if !when.Known {
 		return len(t.facts)
 	}
-	n, _ := slices.BinarySearchFunc(t.facts, when.Value+1, func(x fact, at events.Instant) int { return cmp.Compare(x.At, at) })
+	n, _ := slices.BinarySearchFunc(t.facts, when.Value+1, func(n events.Number, at events.Instant) int { return cmp.Compare(t.laid.at(n).At, at) })
 	return n
 }
 
@@ -109,13 +109,16 @@ func (t *timeline) moment(when events.Maybe[events.Instant]) events.Instant {
 	if when.Known {
 		return when.Value
 	}
-	last := t.always().last
-	for i := len(t.facts) - 1; i >= 0 && t.facts[i].At > last; i-- {
-		if t.facts[i].void == nil && t.facts[i].quarantined == "" {
-			last = t.facts[i].At
+	for _, n := range slices.Backward(t.facts) {
+		x := t.laid.at(n)
+		if x.At <= t.last {
+			break
+		}
+		if x.counts() {
+			return x.At
 		}
 	}
-	return last
+	return t.last
 }
 
 func (f *fold) open() {
@@ -128,12 +131,12 @@ func (f *fold) open() {
 
 // take folds one fact, unless it is withdrawn or its author may not say it. A
 // pairing is noted on its hub in any case.
-func (f *fold) take(x *fact) {
+func (f *fold) take(x *laid) {
 	p, pairing := x.Event.Payload.(events.DevicePaired)
 	if pairing {
 		f.notePairing(x, p)
 	}
-	if x.void == nil && x.quarantined == "" {
+	if x.counts() {
 		f.work(x.Cause)
 		f.foretold(x.Cause)
 		f.apply(x.Cause)

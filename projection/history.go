@@ -1,7 +1,6 @@
 package projection
 
 import (
-	"bytes"
 	"slices"
 
 	"pairwalk/events"
@@ -15,11 +14,9 @@ type History struct {
 
 	ranks  events.Ranks
 	proofs proofs
-	held   map[events.Hash]bool
-	fresh  []*events.Event     // added since the last question
 	full   *timeline           // the view of everything, kept between questions
 	others map[Known]*timeline // views of what somebody knew, kept until more comes
-	order  []*events.Event     // record order of everything, valid if fresh is empty
+	listed []*events.Event     // record order of everything, once it was asked for
 	pace   pace                // of stages; zero for the usual one
 }
 
@@ -30,30 +27,37 @@ func (h *History) Add(evs ...events.Event) { h.Adopt(slices.Clone(evs)) }
 // Adopt is Add for a slice that becomes the history's: nobody may change it from
 // then on, and no event of it is copied.
 func (h *History) Adopt(evs []events.Event) {
-	if h.held == nil {
-		h.held, h.proofs = map[events.Hash]bool{}, proofs{}
-	}
 	for i := range evs {
-		e := &evs[i]
-		if h.held[e.Hash] {
-			continue
-		}
-		h.held[e.Hash] = true
-		h.ranks.Add(e)
-		h.fresh = append(h.fresh, e)
+		h.ranks.Add(&evs[i])
 	}
 }
 
+// proven is what is known of the signatures inside events.
+func (h *History) proven() proofs {
+	if h.proofs == nil {
+		h.proofs = proofs{}
+	}
+	return h.proofs
+}
+
 // Len is the number of events held.
-func (h *History) Len() int { return len(h.held) }
+func (h *History) Len() int { return h.ranks.Len() }
+
+// Holds says whether an event is held.
+func (h *History) Holds(e *events.Event) bool {
+	_, held := h.ranks.Number(e)
+	return held
+}
 
 // Find is the event that ref names.
 func (h *History) Find(ref events.Ref) (*events.Event, bool) { return h.ranks.Find(ref) }
 
 // Ordered lists every event in record order. The slice must not be changed.
 func (h *History) Ordered() []*events.Event {
-	h.everything()
-	return h.order
+	if len(h.listed) < h.ranks.Len() {
+		h.listed = h.ranks.Ordered()
+	}
+	return h.listed
 }
 
 // At folds the history into the facts of a moment.
@@ -81,119 +85,12 @@ const othersMost = 8
 
 // everything brings the view of everything up to date.
 func (h *History) everything() *timeline {
-	if h.full != nil && len(h.fresh) == 0 {
+	if h.full != nil && len(h.full.order) == h.ranks.Len() {
 		return h.full
 	}
-	h.order, h.others = h.ranks.Ordered(), nil
-	if h.full == nil || !h.full.extend(h.order, len(h.fresh)) {
-		h.full = h.newTimeline(h.order)
+	h.others = nil
+	if h.full == nil || !h.full.extend() {
+		h.full = h.newTimeline(h.ranks.Order())
 	}
-	h.fresh = nil
 	return h.full
-}
-
-// KnownTo says what a member had taken in by a time: at least everything their
-// last entry before it had seen, and at most everything their next one had; all
-// there is, if they have said nothing since. Each is given as heads.
-func (h *History) KnownTo(k Known) (atLeast, atMost map[events.FeedID]events.Head) {
-	return headsOf(h.leastKnown(k)), headsOf(h.mostKnown(k))
-}
-
-func (h *History) leastKnown(k Known) []*events.Event {
-	t := h.everything()
-	had := map[*events.Event]bool{}
-	for i, e := range h.order {
-		if e.Member() == k.Member && (!k.At.Known || t.laid[i].said <= k.At.Value) {
-			h.past(e, had)
-		}
-	}
-	return pick(h.order, had)
-}
-
-func (h *History) mostKnown(k Known) []*events.Event {
-	if !k.At.Known {
-		return h.leastKnown(k)
-	}
-	t := h.everything()
-	had := map[*events.Event]bool{}
-	nexts := map[events.FeedID]events.Seq{}
-	for i, e := range h.order {
-		if e.Member() != k.Member {
-			continue
-		}
-		next, spoke := nexts[e.Feed]
-		switch {
-		case t.laid[i].said <= k.At.Value:
-			h.past(e, had)
-		case !spoke || e.Seq == next:
-			nexts[e.Feed] = e.Seq
-			for _, before := range h.ranks.Before(e) {
-				h.past(before, had)
-			}
-		}
-	}
-	if len(nexts) == 0 {
-		return h.order
-	}
-	return pick(h.order, had)
-}
-
-// Hearing is how a member is known to have taken an entry in: by their first entry
-// that had seen it, or that is it.
-type Hearing struct {
-	Member events.Key
-	By     *events.Event
-	Said   events.Instant // when By was recorded, in site time: the latest they can first have known
-}
-
-// HeardOf lists who is known to have taken an entry in, in record order of what
-// shows it. Whoever said nothing since may have heard of it all the same.
-func (h *History) HeardOf(ref events.Ref) []Hearing {
-	t := h.everything()
-	e, ok := h.Find(ref)
-	if !ok {
-		return nil
-	}
-	var out []Hearing
-	for i, x := range h.order {
-		if (x == e || t.sight.sees(x, e)) && !slices.ContainsFunc(out, func(k Hearing) bool { return k.Member == x.Member() }) {
-			out = append(out, Hearing{x.Member(), x, t.laid[i].said})
-		}
-	}
-	return out
-}
-
-// past collects an event and all that came before it, as far as its author and
-// theirs had seen.
-func (h *History) past(e *events.Event, into map[*events.Event]bool) {
-	stack := []*events.Event{e}
-	for len(stack) > 0 {
-		e := stack[len(stack)-1]
-		stack = stack[:len(stack)-1]
-		if into[e] {
-			continue
-		}
-		into[e] = true
-		stack = append(stack, h.ranks.Before(e)...)
-	}
-}
-
-func pick(order []*events.Event, in map[*events.Event]bool) []*events.Event {
-	out := make([]*events.Event, 0, len(in))
-	for _, e := range order {
-		if in[e] {
-			out = append(out, e)
-		}
-	}
-	return out
-}
-
-func headsOf(view []*events.Event) map[events.FeedID]events.Head {
-	heads := map[events.FeedID]events.Head{}
-	for _, e := range view {
-		if h, ok := heads[e.Feed]; !ok || e.Seq > h.Seq || e.Seq == h.Seq && bytes.Compare(e.Hash[:], h.Hash[:]) < 0 {
-			heads[e.Feed] = events.Head{Seq: e.Seq, Hash: e.Hash}
-		}
-	}
-	return heads
 }

@@ -1,6 +1,10 @@
 package projection
 
-import "pairwalk/events"
+import (
+	"cmp"
+
+	"pairwalk/events"
+)
 
 // Moment is the question every view answers: as of when, and as known to whom.
 // The zero value asks for everything known here, up to the last entry.
@@ -29,12 +33,28 @@ type Cause struct {
 	Span   events.Interval // site time it happened in, where Placed
 	Placed bool            // its author's clock is known against site time
 
-	rank int // place in record order, of a field fact
+	rank events.Rank // in record order, of a field fact
 }
 
 // After says whether c is folded after o; both are field facts of one [Site].
 func (c Cause) After(o Cause) bool {
-	return c.At > o.At || c.At == o.At && c.rank > o.rank
+	return comparePoints(&c, &o) > 0
+}
+
+// comparePoints puts entries in the order in which they are folded.
+func comparePoints(a, b *Cause) int {
+	if c := cmp.Compare(a.At, b.At); c != 0 {
+		return c
+	}
+	return compareRecords(a, b)
+}
+
+// compareRecords puts entries in record order.
+func compareRecords(a, b *Cause) int {
+	if c := a.rank.Compare(b.rank); c != 0 {
+		return c
+	}
+	return events.CompareTied(a.Event, b.Event)
 }
 
 // Ref names the entry.

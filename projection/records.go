@@ -56,35 +56,37 @@ func (s Settings) Span(k events.SettingKey, unit time.Duration) time.Duration {
 // applyRecords applies voids first, since they may withdraw other records, then
 // settings and resolutions in record order.
 func (t *timeline) applyRecords() {
-	t.voids = map[events.Ref]void{}
+	t.voids = map[events.Number]int{}
 	t.settings = Settings{map[events.SettingKey]setting{}}
 	t.resolved = map[string]Resolution{}
 	t.awaited = map[events.Ref]bool{}
-	for _, e := range t.view {
-		if p, ok := e.Payload.(events.EventVoided); ok && t.trust.quarantine(e) == "" {
-			t.applyVoid(e, p)
+	for _, n := range t.records {
+		e := t.ranks.Event(n)
+		if p, ok := e.Payload.(events.EventVoided); ok && t.trust.quarantine(n) == "" {
+			t.applyVoid(n, e, p)
 		}
 	}
-	for _, e := range t.view {
-		if e.Kind().IsRecord() && t.trust.quarantine(e) == "" && t.voidOf(e) == nil {
+	for _, n := range t.records {
+		if e := t.ranks.Event(n); e.Kind().IsRecord() && t.trust.quarantine(n) == "" && t.voidOf(n) == nil {
 			t.applyRecord(e)
 		}
 	}
 }
 
-func (t *timeline) applyVoid(e *events.Event, p events.EventVoided) {
+func (t *timeline) applyVoid(n events.Number, e *events.Event, p events.EventVoided) {
 	target, found := t.find(p.Event)
 	switch own := p.Event.Feed.Key() == e.Member(); {
 	case !found:
 		t.awaited[p.Event] = true
 		t.oddRecord(e, "withdraws an entry that is not known here", p.Event)
-	case !Voidable(target.Kind()):
-		t.oddRecord(e, "a "+string(target.Kind())+" entry can't be withdrawn", p.Event)
+	case !Voidable(t.ranks.Event(target).Kind()):
+		t.oddRecord(e, "a "+string(t.ranks.Event(target).Kind())+" entry can't be withdrawn", p.Event)
 	case !own && !t.trust.leads(e):
-		t.trust.refused[e.Ref()] = "only its author or a lead may withdraw an entry"
+		t.trust.refused[n] = "only its author or a lead may withdraw an entry"
 	default:
-		if old, twice := t.voids[p.Event]; !twice || own && !old.Own {
-			t.voids[p.Event] = void{Cause: Cause{Event: e, At: e.Wall.At}, Why: p.Why, Note: p.Note, Own: own}
+		if old := t.voidOf(target); old == nil || own && !old.Own {
+			t.voids[target] = len(t.withdrawn)
+			t.withdrawn = append(t.withdrawn, &void{Cause: Cause{Event: e, At: e.Wall.At}, Why: p.Why, Note: p.Note, Own: own})
 		}
 	}
 }
@@ -175,17 +177,17 @@ func (t *timeline) reference() events.Key {
 // comparisons lists the comparisons of clocks that count.
 func (t *timeline) comparisons() []*events.Event {
 	var out []*events.Event
-	for _, e := range t.view {
-		if t.compares(e) {
-			out = append(out, e)
+	for _, n := range t.records {
+		if t.compares(n) {
+			out = append(out, t.ranks.Event(n))
 		}
 	}
 	return out
 }
 
-func (t *timeline) compares(e *events.Event) bool {
-	p, ok := e.Payload.(events.ClockCompared)
-	return ok && t.trust.quarantine(e) == "" && t.voidOf(e) == nil && p.Other != e.Member() && t.trust.members[p.Other] != nil
+func (t *timeline) compares(n events.Number) bool {
+	p, ok := t.ranks.Event(n).Payload.(events.ClockCompared)
+	return ok && t.trust.quarantine(n) == "" && t.voidOf(n) == nil && p.Other != t.ranks.Event(n).Member() && t.trust.members[p.Other] != nil
 }
 
 // readings lists what is known of the clock that is site time, in record order:
@@ -193,18 +195,17 @@ func (t *timeline) compares(e *events.Event) bool {
 func (t *timeline) readings() []events.Stamp {
 	reference := t.reference()
 	var out []events.Stamp
-	for _, e := range t.view {
-		if e.Member() == reference && t.trust.quarantine(e) == "" {
+	for _, n := range t.order {
+		e := t.ranks.Event(n)
+		if e.Member() == reference && t.trust.quarantine(n) == "" {
 			out = append(out, e.Stamp())
 		}
-		if !t.compares(e) {
-			continue
-		}
-		p := e.Payload.(events.ClockCompared)
-		if e.Member() == reference {
-			out = append(out, stampOf(p.Mine))
-		} else if p.Other == reference {
-			out = append(out, stampOf(p.Theirs))
+		if p, ok := e.Payload.(events.ClockCompared); ok && t.compares(n) {
+			if e.Member() == reference {
+				out = append(out, stampOf(p.Mine))
+			} else if p.Other == reference {
+				out = append(out, stampOf(p.Theirs))
+			}
 		}
 	}
 	return out

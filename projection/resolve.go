@@ -88,7 +88,7 @@ func (f *fold) lore() lore {
 	}
 	write := func(t events.Tag, s events.Serial) { x.numbered[t], x.serials[s] = true, true }
 	for i := range f.facts {
-		switch p := f.facts[i].Event.Payload.(type) {
+		switch p := f.ranks.Event(f.facts[i]).Payload.(type) {
 		case events.DeviceFitted:
 			write(p.Device, p.Serial)
 		case events.DevicePaired:

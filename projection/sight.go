@@ -13,7 +13,7 @@ import (
 // had seen a line had seen the lines it follows, and none of another branch.
 type sight struct {
 	ranks    *events.Ranks
-	branches map[*events.Event]*branch
+	branches *pages[*branch]
 }
 
 // branch is a run of lines without a fork. It follows line off of its parent, if
@@ -34,36 +34,54 @@ type look struct {
 // glimpse says that by line at, the other branch had been seen up to line most.
 type glimpse struct{ at, most events.Seq }
 
-func newSight(ranks *events.Ranks, view []*events.Event) sight {
-	s := sight{ranks, make(map[*events.Event]*branch, len(view))}
-	s.add(view)
-	return s
-}
+func newSight(ranks *events.Ranks) sight { return sight{ranks, &pages[*branch]{}} }
 
-func (s sight) add(evs []*events.Event) {
-	for _, e := range evs {
-		before := s.ranks.Before(e)
-		b := s.grow(e, before)
-		for _, x := range before {
-			if of := s.branches[x]; of != nil && x.Feed != e.Feed {
-				b.glimpse(e.Seq, of, x)
+func (s sight) add(view []events.Number) {
+	for _, n := range view {
+		before := s.ranks.Prior(n)
+		b := s.grow(n, before)
+		for _, m := range before {
+			if of := s.branch(m); of != nil && s.ranks.Feed(m) != s.ranks.Feed(n) {
+				b.glimpse(s.ranks.Event(n).Seq, of, s.ranks.Event(m))
 			}
 		}
 	}
 }
 
+// branch is the one that a line is on, nil for a line that is not in view.
+func (s sight) branch(n events.Number) *branch {
+	if on := s.branches.look(n); on != nil {
+		return *on
+	}
+	return nil
+}
+
+func (s sight) branchOf(e *events.Event) *branch {
+	if n, held := s.ranks.Number(e); held {
+		return s.branch(n)
+	}
+	return nil
+}
+
 // grow puts a line on the branch whose tip it follows, or begins a branch.
-func (s sight) grow(e *events.Event, before []*events.Event) *branch {
-	b := &branch{looks: map[events.FeedID][]look{}}
-	if len(before) > 0 && before[0].Feed == e.Feed {
-		if on := s.branches[before[0]]; on != nil && on.tip == before[0] {
+func (s sight) grow(n events.Number, before []events.Number) *branch {
+	var b *branch
+	if len(before) > 0 && s.ranks.Feed(before[0]) == s.ranks.Feed(n) {
+		last := s.ranks.Event(before[0])
+		if on := s.branch(before[0]); on != nil && on.tip == last {
 			b = on
 		} else {
-			b.parent, b.off = on, before[0].Seq
+			b = &branch{parent: on, off: last.Seq}
 		}
 	}
-	b.tip = e
-	s.branches[e] = b
+	if b == nil {
+		b = &branch{}
+	}
+	if b.looks == nil {
+		b.looks = map[events.FeedID][]look{}
+	}
+	b.tip = s.ranks.Event(n)
+	*s.branches.at(n) = b
 	return b
 }
 
@@ -80,7 +98,7 @@ func (b *branch) glimpse(at events.Seq, of *branch, x *events.Event) {
 
 // sees says whether b's author had taken in a when b was said.
 func (s sight) sees(b, a *events.Event) bool {
-	on := s.branches[b]
+	on := s.branchOf(b)
 	if a.Feed == b.Feed {
 		return a != b && s.holds(on, b.Seq, a)
 	}
@@ -97,7 +115,7 @@ func (s sight) sees(b, a *events.Event) bool {
 
 // holds says whether a branch up to a line, and what that follows, contains a.
 func (s sight) holds(on *branch, upto events.Seq, a *events.Event) bool {
-	home := s.branches[a]
+	home := s.branchOf(a)
 	for ; on != nil; on, upto = on.parent, on.off {
 		if on == home {
 			return a.Seq <= upto

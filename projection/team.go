@@ -13,11 +13,14 @@ func (h *History) Team() *Site {
 	return s
 }
 
+func everybody(events.Number) bool { return true }
+
 // trusted is who may say what, by the view of everything: as that was laid out, or,
 // where more has come since, worked out by itself.
 func (h *History) trusted() *trust {
-	if h.full != nil && len(h.fresh) == 0 {
+	if h.full != nil && len(h.full.order) == h.ranks.Len() {
 		return h.full.trust
 	}
-	return newTrust(h.Site, &h.ranks, h.proofs, h.ranks.Ordered())
+	view := h.ranks.Order()
+	return newTrust(h.Site, &h.ranks, h.proven(), view, recordsOf(&h.ranks, view), everybody)
 }

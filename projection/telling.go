@@ -1,7 +1,6 @@
 package projection
 
 import (
-	"cmp"
 	"slices"
 
 	"pairwalk/events"
@@ -11,21 +10,22 @@ import (
 // and what those facts are about that name a position by a tag it has no more. It is
 // brought up to date when it is asked for.
 type telling struct {
-	order   []int // places in the view
-	taken   int   // facts
-	renamed bool  // a position was; else every tag means what it says
+	order   []events.Number
+	taken   int  // facts
+	renamed bool // a position was; else every tag means what it says
 	called  map[events.Tag]*events.Tag
 	anew    map[*events.Event][]events.Subject
 }
 
 // bringTelling takes in what has come since it was asked for last.
 func (t *timeline) bringTelling() {
-	t.order()
+	t.putInTime()
 	g := &t.telling
-	for _, x := range t.facts[g.taken:] {
+	for _, n := range t.facts[g.taken:] {
+		x := t.laid.at(n)
 		if _, renames := x.Event.Payload.(events.DeviceRenamed); renames && x.counts() {
 			g.renamed = true
-			g.nameAll(t.facts)
+			g.nameAll(t)
 			return
 		}
 		if g.renamed {
@@ -35,20 +35,18 @@ func (t *timeline) bringTelling() {
 	g.taken = len(t.facts)
 }
 
-// order puts the newest entries of the view among those before them.
-func (t *timeline) order() {
+// putInTime puts the newest entries of the view among those before them. A view that
+// grows holds all there is, so its newest are those with the highest numbers.
+func (t *timeline) putInTime() {
 	g := &t.telling
-	byTime := func(i, j int) int { return cmp.Or(cmp.Compare(t.laid[i].At, t.laid[j].At), cmp.Compare(i, j)) }
-	few := len(t.view)-len(g.order) < 64
-	for i := len(g.order); i < len(t.view); i++ {
-		at := len(g.order)
-		if few {
-			at, _ = slices.BinarySearchFunc(g.order, i, byTime)
+	switch fresh := len(t.order) - len(g.order); {
+	case len(g.order) > 0 && fresh < 64:
+		for n := len(g.order); n < len(t.order); n++ {
+			at, _ := slices.BinarySearchFunc(g.order, events.Number(n), t.comparePoints)
+			g.order = slices.Insert(g.order, at, events.Number(n))
 		}
-		g.order = slices.Insert(g.order, at, i)
-	}
-	if !few {
-		slices.SortFunc(g.order, byTime)
+	default:
+		g.order = t.sortedFacts(slices.Clone(t.order))
 	}
 }
 
@@ -63,26 +61,26 @@ func (g *telling) unname(facts int) {
 	g.taken = min(g.taken, facts)
 }
 
-func (x *fact) counts() bool { return x.void == nil && x.quarantined == "" }
+func (x *laid) counts() bool { return x.void == 0 && x.doubt == 0 }
 
 // nameAll goes through all facts in their order, so that an old tag given to a new
 // position means the one it meant then.
-func (g *telling) nameAll(facts []fact) {
-	g.called, g.anew, g.taken = map[events.Tag]*events.Tag{}, map[*events.Event][]events.Subject{}, len(facts)
-	meant := make([][]*events.Tag, len(facts)) // what the position that each subject names is called at the end
-	for i, x := range facts {
-		meant[i] = g.meant(x)
+func (g *telling) nameAll(t *timeline) {
+	g.called, g.anew, g.taken = map[events.Tag]*events.Tag{}, map[*events.Event][]events.Subject{}, len(t.facts)
+	meant := make([][]*events.Tag, len(t.facts)) // what the position that each subject names is called at the end
+	for i, n := range t.facts {
+		meant[i] = g.meant(t.laid.at(n))
 	}
-	for i, x := range facts {
-		g.note(x.Event, meant[i])
+	for i, n := range t.facts {
+		g.note(t.ranks.Event(n), meant[i])
 	}
 }
 
 // name takes a fact that renames nothing, after all others.
-func (g *telling) name(x fact) { g.note(x.Event, g.meant(x)) }
+func (g *telling) name(x *laid) { g.note(x.Event, g.meant(x)) }
 
 // meant is what the positions are called that a fact names, nil for other subjects.
-func (g *telling) meant(x fact) []*events.Tag {
+func (g *telling) meant(x *laid) []*events.Tag {
 	subjects := x.Event.Payload.Subjects()
 	p, renames := x.Event.Payload.(events.DeviceRenamed)
 	if _, listed := x.Event.Payload.(events.DeviceListed); listed && x.counts() {

@@ -12,23 +12,29 @@ import (
 type timeline struct {
 	site     events.SiteID
 	ranks    *events.Ranks
-	view     []*events.Event       // record order
-	index    map[*events.Event]int // place in view
+	anew     int             // of the ranks, when the view was made
+	order    []events.Number // the view, in record order
+	records  []events.Number // those of it that are no field facts
 	trust    *trust
-	voids    map[events.Ref]void
+	voids    map[events.Number]int // what was withdrawn, by whom; places in withdrawn
 	settings Settings
 	resolved map[string]Resolution
 	clocks   clocks
 	sight    sight
-	laid     []laid    // for each of view
-	facts    []fact    // field facts by (point, rank)
-	odd      []Anomaly // records that make no sense
+	laid     pages[laid]
+	facts    []events.Number // field facts by (point, rank)
+	odd      []Anomaly       // records that make no sense
 	opened   *events.Event
+
+	withdrawn []*void  // from place 1 on
+	doubts    []string // why entries may not be folded, from place 1 on
+	doubtOf   map[string]int32
 
 	awaited map[events.Ref]bool          // entries that voids name and nobody has brought yet
 	holes   map[events.FeedID]bool       // feeds of which lines are missing that others follow
 	gaps    map[events.FeedID]events.Seq // of those, the first line of their own that follows a missing one
 	forGood *always                      // nil until it is asked for
+	last    events.Instant               // when the last entry was recorded
 	folds   int                          // how many were begun
 	pace    pace
 	paths   map[string]*path
@@ -36,19 +42,14 @@ type timeline struct {
 	telling telling
 }
 
-// laid is an event's place in site time.
+// laid is an event's place in site time. Withdrawn and quarantined field facts
+// stay on the timeline: a settle wait must count them.
 type laid struct {
 	Cause
 	said   events.Instant // when it was recorded, never before what its author had heard said
 	pushes events.Instant // the latest point of a "now" entry among it and all before it
-}
-
-// fact is a field fact at its point in time. Withdrawn and quarantined ones
-// stay on the timeline: a settle wait must count them.
-type fact struct {
-	Cause
-	void        *void  // who withdrew it, if anybody
-	quarantined string // why its author may not say it, "" if they may
+	void   int32          // who withdrew it, if anybody: place in timeline.withdrawn
+	doubt  int32          // why its author may not say it, if they may not: place in timeline.doubts
 }
 
 // void is a withdrawal that stands.
@@ -59,37 +60,55 @@ type void struct {
 	Own  bool // by the member who had said it
 }
 
-func (h *History) newTimeline(view []*events.Event) *timeline {
-	t := &timeline{site: h.Site, ranks: &h.ranks, pace: cmp.Or(h.pace, usualPace), view: view, index: make(map[*events.Event]int, len(view)), holes: map[events.FeedID]bool{}, gaps: map[events.FeedID]events.Seq{}}
-	for i, e := range view {
-		t.index[e] = i
+func (h *History) newTimeline(view []events.Number) *timeline {
+	t := &timeline{
+		site: h.Site, ranks: &h.ranks, anew: h.ranks.Anew(), pace: cmp.Or(h.pace, usualPace), order: view,
+		holes: map[events.FeedID]bool{}, gaps: map[events.FeedID]events.Seq{},
+		withdrawn: []*void{nil}, doubts: []string{""}, doubtOf: map[string]int32{"": 0},
 	}
-	t.trust = newTrust(h.Site, &h.ranks, h.proofs, view)
-	t.sight = newSight(&h.ranks, view)
+	for _, n := range view {
+		x := t.laid.at(n)
+		x.Event, x.rank = t.ranks.Event(n), t.ranks.RankOf(n)
+	}
+	t.records = recordsOf(t.ranks, view)
+	t.trust = newTrust(h.Site, t.ranks, h.proven(), view, t.records, t.inView)
+	t.sight = newSight(&h.ranks)
+	t.sight.add(view)
 	t.applyRecords()
 	t.clocks = newClocks(t.reference(), t.readings(), t.comparisons())
-	t.layOut(0)
-	slices.SortStableFunc(t.facts, byPoint)
+	t.facts = t.sortedFacts(t.layOut(view))
 	return t
 }
 
-func byPoint(a, b fact) int {
-	return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.rank, b.rank))
+// recordsOf lists what is no field fact.
+func recordsOf(ranks *events.Ranks, view []events.Number) []events.Number {
+	var out []events.Number
+	for _, n := range view {
+		if !isFact(ranks.Event(n)) {
+			out = append(out, n)
+		}
+	}
+	return out
 }
 
-// layOut gives events their points, in record order, beginning with view[from].
-func (t *timeline) layOut(from int) {
-	for i := from; i < len(t.view); i++ {
-		e := t.view[i]
-		x := laid{Cause: t.clocks.place(e)}
-		x.rank = i
-		for _, before := range t.ranks.Before(e) {
-			if j := t.index[before]; j < i {
-				x.said, x.pushes = max(x.said, t.laid[j].said), max(x.pushes, t.laid[j].pushes)
+// isFact says whether an event happened on site and is understood.
+func isFact(e *events.Event) bool { return e.Understood() && !e.Kind().IsRecord() }
+
+// layOut gives events their points, in record order, and lists the field facts
+// among them.
+func (t *timeline) layOut(view []events.Number) []events.Number {
+	facts := make([]events.Number, 0, len(view))
+	for _, n := range view {
+		x := t.laid.at(n)
+		e := x.Event
+		offset := t.clocks.place(&x.Cause, t.ranks.Feed(n))
+		for _, before := range t.ranks.Prior(n) {
+			if y := t.laid.look(before); y != nil && y.Event != nil && t.ranks.Compare(before, n) < 0 {
+				x.said, x.pushes = max(x.said, y.said), max(x.pushes, y.pushes)
 			}
 		}
-		void, quarantined := t.voidOf(e), t.trust.quarantine(e)
-		counts := void == nil && quarantined == ""
+		x.void, x.doubt = int32(t.voids[n]), t.noteDoubt(t.trust.quarantine(n))
+		counts := x.counts()
 		if !e.When.Known {
 			x.At = max(x.At, x.pushes)
 			if counts {
@@ -97,18 +116,45 @@ func (t *timeline) layOut(from int) {
 			}
 		}
 		if counts {
-			x.said = max(x.said, t.clocks.spoken(e))
+			x.said = max(x.said, e.Wall.At+offset)
 		}
-		t.laid = append(t.laid, x)
-		if e.Understood() && !e.Kind().IsRecord() {
-			t.facts = append(t.facts, fact{x.Cause, void, quarantined})
+		if isFact(e) {
+			facts = append(facts, n)
 		}
-		t.noteHoles(e)
+		t.last = max(t.last, x.said)
+		t.noteHoles(n)
 	}
+	return facts
 }
 
+// spoken is when an entry was recorded, in site time as well as it is known.
+func (x *laid) spoken() events.Instant {
+	told := events.At(x.Event.Wall.At)
+	if x.Event.When.Known {
+		told = x.Event.When.Value
+	}
+	return x.Event.Wall.At + (x.Span.From+x.Span.To-told.From-told.To)/2
+}
+
+func (t *timeline) noteDoubt(why string) int32 {
+	at, noted := t.doubtOf[why]
+	if !noted {
+		at = int32(len(t.doubts))
+		t.doubtOf[why] = at
+		t.doubts = append(t.doubts, why)
+	}
+	return at
+}
+
+// doubt is why an entry that is laid out may not be folded, or "".
+func (t *timeline) doubt(n events.Number) string { return t.doubts[t.laid.at(n).doubt] }
+
 // noteHoles notes of which feeds an event follows lines that are missing here.
-func (t *timeline) noteHoles(e *events.Event) {
+func (t *timeline) noteHoles(n events.Number) {
+	if t.ranks.Whole(n) {
+		return
+	}
+	e := t.ranks.Event(n)
 	if e.Seq > 1 {
 		if _, found := t.ranks.Find(events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}); !found {
 			t.holes[e.Feed] = true
@@ -124,64 +170,107 @@ func (t *timeline) noteHoles(e *events.Event) {
 	}
 }
 
-func (t *timeline) voidOf(e *events.Event) *void {
-	if v, ok := t.voids[e.Ref()]; ok {
-		return &v
-	}
-	return nil
-}
+func (t *timeline) voidOf(n events.Number) *void { return t.withdrawn[t.voids[n]] }
 
 // find is the event of the view that ref names. The ranks may know more.
-func (t *timeline) find(ref events.Ref) (*events.Event, bool) {
-	e, found := t.ranks.Find(ref)
-	if _, inView := t.index[e]; !found || !inView {
-		return nil, false
-	}
-	return e, true
+func (t *timeline) find(ref events.Ref) (events.Number, bool) {
+	n, found := t.ranks.FindNumber(ref)
+	return n, found && t.inView(n)
+}
+
+func (t *timeline) inView(n events.Number) bool {
+	x := t.laid.look(n)
+	return x != nil && x.Event != nil
 }
 
 // cause places an event of the view in site time.
-func (t *timeline) cause(e *events.Event) Cause { return t.laid[t.index[e]].Cause }
+func (t *timeline) cause(e *events.Event) Cause {
+	n, _ := t.ranks.Number(e)
+	return t.laid.at(n).Cause
+}
+
+// point is a field fact and where it stands, to be sorted by.
+type point struct {
+	at events.Instant
+	i  int // in record order
+	n  events.Number
+}
+
+// sortedFacts puts field facts, given in record order, into the order of their
+// points.
+func (t *timeline) sortedFacts(facts []events.Number) []events.Number {
+	points := make([]point, len(facts))
+	for i, n := range facts {
+		points[i] = point{t.laid.at(n).At, i, n}
+	}
+	slices.SortFunc(points, func(a, b point) int {
+		switch {
+		case a.at != b.at && a.at < b.at, a.at == b.at && a.i < b.i:
+			return -1
+		}
+		return 1
+	})
+	for i, x := range points {
+		facts[i] = x.n
+	}
+	return facts
+}
 
 // extend takes in the newest events of a history without starting over, if
-// nothing they say can reach back: order is the whole record order, of which
-// the last n are new. Where it says false, the timeline is of no more use.
-func (t *timeline) extend(order []*events.Event, n int) bool {
-	old := len(order) - n
-	if old == 0 || !slices.Equal(order[:old], t.view) {
+// nothing they say can reach back. Where it says false, the timeline is of no more
+// use.
+func (t *timeline) extend() bool {
+	old := len(t.order)
+	if old == 0 || t.ranks.Anew() != t.anew {
 		return false
 	}
-	places := map[place]bool{}
-	for _, e := range order[old:] {
-		at := place{e.Feed, e.Seq}
-		if places[at] || !t.reachesBackNowhere(e) {
+	fresh := make([]events.Number, 0, t.ranks.Len()-old)
+	for n := old; n < t.ranks.Len(); n++ {
+		fresh = append(fresh, events.Number(n))
+		if !t.reachesBackNowhere(events.Number(n)) {
 			return false
 		}
-		places[at] = true
 	}
-	before := len(t.facts)
-	for i, e := range order[old:] {
-		t.index[e] = old + i
+	slices.SortFunc(fresh, t.ranks.Compare)
+	for _, n := range fresh {
+		x := t.laid.at(n)
+		x.Event, x.rank = t.ranks.Event(n), t.ranks.RankOf(n)
 	}
-	t.view, t.forGood = order, nil
-	t.trust.add(order[old:])
-	t.sight.add(order[old:])
-	t.layOut(old)
-	fresh := t.facts[before:]
-	slices.SortStableFunc(fresh, byPoint)
-	if before > 0 && len(fresh) > 0 && byPoint(t.facts[before-1], fresh[0]) > 0 {
-		n, _ := slices.BinarySearchFunc(t.facts[:before], fresh[0], byPoint)
-		t.forget(n)
-		slices.SortStableFunc(t.facts, byPoint)
-	}
+	t.order = t.ranks.Order()
+	t.trust.add(fresh)
+	t.sight.add(fresh)
+	t.insert(t.sortedFacts(t.layOut(fresh)))
+	t.goOnAlways(fresh)
 	return true
 }
 
-// reachesBackNowhere says whether an event at the end of the record order leaves
-// everything before it as it was: a plain field fact, by somebody in good
-// standing, that nobody was waiting for.
-func (t *timeline) reachesBackNowhere(e *events.Event) bool {
-	return e.Understood() && !e.Kind().IsRecord() &&
-		!t.awaited[e.Ref()] && !t.holes[e.Feed] && t.trust.plain(e) &&
+// insert puts facts where they belong among those there are. What was folded
+// beyond the first of them is forgotten.
+func (t *timeline) insert(facts []events.Number) {
+	first := len(t.facts)
+	for _, n := range slices.Backward(facts) {
+		at := len(t.facts)
+		if at > 0 && t.comparePoints(t.facts[at-1], n) > 0 {
+			at, _ = slices.BinarySearchFunc(t.facts, n, t.comparePoints)
+		}
+		first = min(first, at)
+	}
+	t.forget(first)
+	for len(facts) > 0 && first < len(t.facts) {
+		at, _ := slices.BinarySearchFunc(t.facts, facts[0], t.comparePoints)
+		t.facts, facts = slices.Insert(t.facts, at, facts[0]), facts[1:]
+	}
+	t.facts = append(t.facts, facts...)
+}
+
+func (t *timeline) comparePoints(a, b events.Number) int {
+	return comparePoints(&t.laid.at(a).Cause, &t.laid.at(b).Cause)
+}
+
+// reachesBackNowhere says whether an event leaves everything else as it was: a
+// plain field fact, by somebody in good standing, that nobody was waiting for.
+func (t *timeline) reachesBackNowhere(n events.Number) bool {
+	e := t.ranks.Event(n)
+	return isFact(e) && !t.awaited[e.Ref()] && !t.holes[e.Feed] && t.trust.plain(n) &&
 		(e.Member() != t.clocks.reference || t.clocks.eras.runOn(e.Stamp()))
 }

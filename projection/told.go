@@ -33,7 +33,7 @@ func (h *History) Told(m Moment) []Told {
 // long log does not pay for all of it. It is good until more comes into the history.
 type Telling struct {
 	of    *timeline
-	order []int // places in the view
+	order []events.Number
 }
 
 // Tell tells the entries of a view up to When.
@@ -42,7 +42,7 @@ func (h *History) Tell(m Moment) Telling {
 	t.bringTelling()
 	order := t.telling.order
 	if m.When.Known {
-		n, _ := slices.BinarySearchFunc(order, m.When.Value+1, func(i int, at events.Instant) int { return cmp.Compare(t.laid[i].At, at) })
+		n, _ := slices.BinarySearchFunc(order, m.When.Value+1, func(n events.Number, at events.Instant) int { return cmp.Compare(t.laid.at(n).At, at) })
 		order = order[:n]
 	}
 	return Telling{t, order}
@@ -52,16 +52,16 @@ func (h *History) Tell(m Moment) Telling {
 func (x Telling) Len() int { return len(x.order) }
 
 // Event is the entry of that number, from 0 on.
-func (x Telling) Event(i int) *events.Event { return x.of.view[x.order[i]] }
+func (x Telling) Event(i int) *events.Event { return x.of.ranks.Event(x.order[i]) }
 
 // Subjects is what the entry is about, by today's names.
 func (x Telling) Subjects(i int) []events.Subject { return x.of.about(x.Event(i)) }
 
 // At is the entry as it reads.
 func (x Telling) At(i int) Told {
-	t, e, l := x.of, x.Event(i), x.of.laid[x.order[i]]
-	told := Told{Cause: l.Cause, Said: l.said, By: t.nameOf(e), Quarantined: t.trust.quarantine(e), Subjects: t.about(e)}
-	if v := t.voidOf(e); v != nil {
+	t, e, l := x.of, x.Event(i), x.of.laid.at(x.order[i])
+	told := Told{Cause: l.Cause, Said: l.said, By: t.nameOf(e), Quarantined: t.doubts[l.doubt], Subjects: t.about(e)}
+	if v := t.withdrawn[l.void]; v != nil {
 		told.Withdrawn = withdrawnWords(v)
 	}
 	return told
@@ -80,7 +80,7 @@ func (t *timeline) about(e *events.Event) []events.Subject {
 	subjects := t.telling.subjects(e)
 	if ref, ok := spokenOf(e.Payload); ok {
 		if target, found := t.find(ref); found {
-			subjects = append(subjects, t.telling.subjects(target)...)
+			subjects = append(subjects, t.telling.subjects(t.ranks.Event(target))...)
 		}
 	}
 	return subjects

@@ -42,90 +42,109 @@ type Member struct {
 type trust struct {
 	site     events.SiteID
 	ranks    *events.Ranks
+	inView   func(events.Number) bool
 	proven   proofs
 	root     events.Key
 	members  map[events.Key]*Member
-	refused  map[events.Ref]string        // joins and decisions that do not hold, and why
+	authors  []author                     // by the numbers of feeds
+	refused  map[events.Number]string     // joins and decisions that do not hold, and why
 	invites  map[events.Key][]events.Key  // members by the invite they used
 	joins    map[events.Key]*events.Event // the join that counts
 	decided  map[events.Key]*events.Event // the decision that counts
 	admitted map[events.Key]*events.Event
-	byRoot   map[*events.Event]bool       // revocations that the root signed
-	lines    map[events.FeedID]events.Seq // highest line in view
-	places   map[place]*events.Event
+	byRoot   map[*events.Event]bool // revocations that the root signed
 	forks    map[events.FeedID]map[events.Seq][]*events.Event
 	forkedAt map[events.FeedID]events.Seq         // where a feed first has two lines
 	branches map[events.Head]map[events.Hash]bool // lines of a forked feed that lead to a cut
 }
 
-type place struct {
-	feed events.FeedID
-	seq  events.Seq
+// author is who says what is in a feed.
+type author struct {
+	feed   events.FeedID // "" while no line of it is in view
+	member *Member       // nil while nobody has joined by that key
 }
 
-func newTrust(site events.SiteID, ranks *events.Ranks, proven proofs, view []*events.Event) *trust {
+func newTrust(site events.SiteID, ranks *events.Ranks, proven proofs, view, records []events.Number, inView func(events.Number) bool) *trust {
 	t := &trust{
 		site:     site,
 		ranks:    ranks,
+		inView:   inView,
 		proven:   proven,
 		members:  map[events.Key]*Member{},
-		refused:  map[events.Ref]string{},
+		refused:  map[events.Number]string{},
 		invites:  map[events.Key][]events.Key{},
 		joins:    map[events.Key]*events.Event{},
 		decided:  map[events.Key]*events.Event{},
 		admitted: map[events.Key]*events.Event{},
 		byRoot:   map[*events.Event]bool{},
-		lines:    map[events.FeedID]events.Seq{},
-		places:   map[place]*events.Event{},
 		forks:    map[events.FeedID]map[events.Seq][]*events.Event{},
 		forkedAt: map[events.FeedID]events.Seq{},
 		branches: map[events.Head]map[events.Hash]bool{},
 	}
 	t.add(view)
-	t.findRoot(view)
-	t.join(view)
-	t.revokeByRoot(view)
-	t.decideByLeads(view)
+	said := make([]*events.Event, len(records))
+	for i, n := range records {
+		said[i] = ranks.Event(n)
+	}
+	t.findRoot(said)
+	t.join(records)
+	t.revokeByRoot(said)
+	t.decideByLeads(said)
 	t.settleInvites()
 	return t
 }
 
-// add notes lines as they come into view: heads, and forks.
-func (t *trust) add(evs []*events.Event) {
-	for _, e := range evs {
-		t.lines[e.Feed] = max(t.lines[e.Feed], e.Seq)
-		at := place{e.Feed, e.Seq}
-		if first, taken := t.places[at]; !taken {
-			t.places[at] = e
-		} else {
-			t.fork(first, e)
+// add notes lines as they come into view: feeds, and forks.
+func (t *trust) add(view []events.Number) {
+	for _, n := range view {
+		a := t.author(n)
+		if e := t.ranks.Event(n); a.feed == "" {
+			a.feed, a.member = e.Feed, t.members[e.Member()]
+			if a.member != nil {
+				a.member.Feeds = append(slices.Clip(a.member.Feeds), e.Feed)
+				slices.Sort(a.member.Feeds)
+			}
 		}
-		if m := t.members[e.Member()]; m != nil && !slices.Contains(m.Feeds, e.Feed) {
-			m.Feeds = append(m.Feeds, e.Feed)
-			slices.Sort(m.Feeds)
+		if twins := t.ranks.Twins(n); len(twins) > 1 {
+			t.fork(twins)
 		}
 	}
 }
 
-// fork notes that two lines stand at one place.
-func (t *trust) fork(first, e *events.Event) {
-	seqs := t.forks[e.Feed]
+func (t *trust) author(n events.Number) *author {
+	at := t.ranks.Feed(n)
+	for at >= len(t.authors) {
+		t.authors = append(t.authors, author{})
+	}
+	return &t.authors[at]
+}
+
+// fork notes that several lines stand at one place.
+func (t *trust) fork(twins []events.Number) {
+	var evs []*events.Event
+	for _, n := range twins {
+		if t.inView(n) {
+			evs = append(evs, t.ranks.Event(n))
+		}
+	}
+	if len(evs) < 2 {
+		return
+	}
+	at := evs[0]
+	seqs := t.forks[at.Feed]
 	if seqs == nil {
 		seqs = map[events.Seq][]*events.Event{}
-		t.forks[e.Feed] = seqs
-		t.forkedAt[e.Feed] = e.Seq
+		t.forks[at.Feed] = seqs
+		t.forkedAt[at.Feed] = at.Seq
 	}
-	if len(seqs[e.Seq]) == 0 {
-		seqs[e.Seq] = []*events.Event{first}
-	}
-	seqs[e.Seq] = append(seqs[e.Seq], e)
-	t.forkedAt[e.Feed] = min(t.forkedAt[e.Feed], e.Seq)
+	seqs[at.Seq] = evs
+	t.forkedAt[at.Feed] = min(t.forkedAt[at.Feed], at.Seq)
 }
 
 // findRoot believes the first join or opening whose root key hashes to the
 // site's id. A joiner knows the root before having heard the site's opening.
-func (t *trust) findRoot(view []*events.Event) {
-	for _, e := range view {
+func (t *trust) findRoot(records []*events.Event) {
+	for _, e := range records {
 		var root events.Key
 		switch p := e.Payload.(type) {
 		case events.SiteOpened:
@@ -141,32 +160,39 @@ func (t *trust) findRoot(view []*events.Event) {
 }
 
 // join takes in joins whose signatures hold; a member's first one counts.
-func (t *trust) join(view []*events.Event) {
-	feeds := map[events.Key][]events.FeedID{}
-	for feed := range t.lines {
-		feeds[feed.Key()] = append(feeds[feed.Key()], feed)
+func (t *trust) join(records []events.Number) {
+	feeds := map[events.Key][]int{}
+	for i, a := range t.authors {
+		if a.feed != "" {
+			feeds[a.feed.Key()] = append(feeds[a.feed.Key()], i)
+		}
 	}
-	for _, e := range view {
+	for _, n := range records {
+		e := t.ranks.Event(n)
 		p, ok := e.Payload.(events.MemberJoined)
 		if !ok {
 			continue
 		}
 		if err := t.proven.ask(e, func() error { return p.Proven(t.site, e.Feed) }); err != nil {
-			t.refused[e.Ref()] = "join does not hold: " + err.Error()
+			t.refused[n] = "join does not hold: " + err.Error()
 			continue
 		}
 		switch m := t.members[p.Key]; {
 		case m == nil:
 			t.admitJoin(e, p, feeds[p.Key])
 		case m.Role != p.Role:
-			t.refused[e.Ref()] = "joined again in another role"
+			t.refused[n] = "joined again in another role"
 		}
 	}
 }
 
-func (t *trust) admitJoin(e *events.Event, p events.MemberJoined, feeds []events.FeedID) {
+func (t *trust) admitJoin(e *events.Event, p events.MemberJoined, feeds []int) {
 	m := &Member{Key: p.Key, Name: p.Name, Contact: p.Contact, Role: p.Role, Bus: p.Bus, Replaces: p.Replaces, Standing: Admitted}
-	m.Feeds = slices.Sorted(slices.Values(feeds))
+	for _, i := range feeds {
+		m.Feeds = append(m.Feeds, t.authors[i].feed)
+		t.authors[i].member = m
+	}
+	slices.Sort(m.Feeds)
 	if p.Grant.Known {
 		m.Invite, m.Standing = p.Grant.Value.Key, Provisional
 		t.invites[m.Invite] = append(t.invites[m.Invite], p.Key)
@@ -177,17 +203,20 @@ func (t *trust) admitJoin(e *events.Event, p events.MemberJoined, feeds []events
 
 // plain says whether an event's author is in the standing of their earlier
 // entries, and their feed is one line of entries.
-func (t *trust) plain(e *events.Event) bool {
+func (t *trust) plain(n events.Number) bool {
+	e := t.ranks.Event(n)
 	m := t.members[e.Member()]
 	_, forked := t.forkedAt[e.Feed]
-	_, taken := t.places[place{e.Feed, e.Seq}]
-	return m != nil && m.Standing != Revoked && !forked && !taken
+	return m != nil && m.Standing != Revoked && !forked && len(t.ranks.Twins(n)) == 1
 }
 
-// quarantine says why an event may not be folded, or "".
-func (t *trust) quarantine(e *events.Event) string {
-	m := t.members[e.Member()]
-	refused := t.refused[e.Ref()]
+// quarantine says why an event of the view may not be folded, or "".
+func (t *trust) quarantine(n events.Number) string {
+	e, m := t.ranks.Event(n), t.author(n).member
+	var refused string
+	if len(t.refused) > 0 {
+		refused = t.refused[n]
+	}
 	switch {
 	case m == nil && refused != "":
 		return refused
@@ -201,7 +230,7 @@ func (t *trust) quarantine(e *events.Event) string {
 		return "said after its author was revoked"
 	case refused != "":
 		return refused
-	case t.byRoot[e]:
+	case len(t.byRoot) > 0 && t.byRoot[e]:
 		return ""
 	case !may(m.Role, e.Kind()): // nor what we can't read: a version that can would not count it either
 		return "a " + string(m.Role) + " may not say " + string(e.Kind())

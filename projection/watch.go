@@ -79,7 +79,8 @@ func (t *timeline) course() *Course {
 // then, or the other way round.
 func (w *watch) overtaken(clashes map[*events.Event]bool) bool {
 	taken := func(e *events.Event) bool {
-		at, _ := slices.BinarySearchFunc(w.facts, fact{Cause: w.cause(e)}, byPoint)
+		n, _ := w.ranks.Number(e)
+		at, _ := slices.BinarySearchFunc(w.facts, n, w.comparePoints)
 		return at < w.done
 	}
 	for e := range clashes {
@@ -139,7 +140,7 @@ func (w *watch) countFaults() {
 
 // take folds the next fact and notes who looks otherwise after it.
 func (w *watch) take() {
-	x := &w.facts[w.done]
+	x := w.laid.at(w.facts[w.done])
 	w.done++
 	clash, renames := w.clashes[x.Event], x.Event.Kind() == "device.renamed"
 	if clash {
