@@ -127,6 +127,7 @@ func (f *fold) open() {
 	}
 	p := f.opened.Payload.(events.SiteOpened)
 	f.site.Name, f.site.Zone, f.site.Practice, f.site.Opened = p.Name, p.Zone, p.Practice, f.cause(f.opened)
+	f.site.zone = f.site.Location() // it is read from a file, and asked for by every time that is told
 }
 
 // take folds one fact, unless it is withdrawn or its author may not say it. A

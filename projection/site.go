@@ -55,6 +55,7 @@ type Site struct {
 	hubs    map[events.HubID]int
 	devices map[events.Tag]int
 	members map[events.Key]int
+	zone    *time.Location // nil where nobody looked it up
 }
 
 // Hub finds a hub.
@@ -73,6 +74,12 @@ func (s *Site) Device(t events.Tag) (*Device, bool) {
 		return nil, false
 	}
 	return &s.Devices[i], true
+}
+
+// DeviceIndex is where a device is in the list.
+func (s *Site) DeviceIndex(t events.Tag) (int, bool) {
+	i, ok := s.devices[t]
+	return i, ok
 }
 
 // Within says whether a device belongs to a subject: to its room or floor, to a
@@ -130,6 +137,9 @@ func (s *Site) DoneBy(e *events.Event) string {
 // Location is the site's time zone; UTC where it is not known. "Local" is no place:
 // it would be another zone on every machine.
 func (s *Site) Location() *time.Location {
+	if s.zone != nil {
+		return s.zone
+	}
 	if loc, err := time.LoadLocation(s.Zone); err == nil && s.Zone != "" && s.Zone != "Local" {
 		return loc
 	}

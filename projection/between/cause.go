@@ -19,11 +19,9 @@ const enough = 200
 func (c *comparison) differences(in scope) []Change {
 	l := c.climb()
 	top := len(l.rungs) - 1
-	var out []Change
-	for _, paths := range []bool{false, true} {
-		out = append(out, c.against(l.at(0, paths).facts, l.at(top, paths).facts, in)...)
-	}
-	return out
+	first, last := l.at(0), l.at(top)
+	out := c.against(first.most(), last.most(), in)
+	return append(out, c.against(first.all(ofWays), last.all(ofWays), in)...)
 }
 
 // against compares two tables, key by key in a fixed order, since what is asked for
@@ -96,11 +94,17 @@ func (c *comparison) blame(x *Change, k key, before fact, was bool, after fact, 
 		x.Why = "by time alone: its settle time was over at " + c.late.Clock(after.ripe)
 		return
 	}
-	if k.what == Path && was && is && before.same == after.same && after.is(c.climb().aged().facts[k]) {
+	if k.what == Path && was && is && before.same == after.same && c.aged(k, after) {
 		x.Why = agedAlone // what went and came back in between did not do it
 		return
 	}
 	c.search(x, k, after, is)
+}
+
+// aged says whether a fact is as time alone would have it.
+func (c *comparison) aged(k key, after fact) bool {
+	f, _ := c.climb().aged().fact(k)
+	return after.is(f)
 }
 
 // agedAlone is why a fact differs that is as if nothing had been logged since.
@@ -207,7 +211,7 @@ func (c *comparison) search(x *Change, k key, after fact, is bool) {
 	switch {
 	case !whole:
 		x.Why = fmt.Sprintf("by one of the entries from %s; ask of a shorter time to learn which", c.late.stretch(l.rungs[lo].when, r.when, " to "))
-	case len(r.entries) == 0 || r.view == nil && s.same(l.just(hi, k.what == Path)):
+	case len(r.entries) == 0 || r.view == nil && s.same(l.just(hi)):
 		x.Why = agedAlone
 	default:
 		x.Cause = c.entry(l.nearest(r, k.of))
@@ -236,7 +240,7 @@ func (c *comparison) how(x *Change, k key) string {
 // nearest is the entry of a rung that speaks of a subject, else the first.
 func (l *ladder) nearest(r *rung, of events.Subject) events.Ref {
 	for _, ref := range r.entries {
-		if t := l.c.names[ref]; t != nil {
+		if t := l.c.names.told[ref]; t != nil {
 			for _, s := range t.Subjects {
 				if s == of {
 					return ref

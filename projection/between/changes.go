@@ -103,7 +103,7 @@ func Changes(h *projection.History, from, to projection.Moment, about About) []C
 type comparison struct {
 	h           *projection.History
 	early, late *Reading
-	names       names
+	names       *names
 	ladder      *ladder
 }
 

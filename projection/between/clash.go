@@ -70,11 +70,11 @@ func (c *comparison) cured() []Passage {
 		}
 	}
 	stops = stops[max(0, len(stops)-few):]
-	first, last := l.at(0, false).facts, l.at(len(l.rungs)-1, false).facts
+	first, last := l.at(0).all(ofConflicts), l.at(len(l.rungs)-1).all(ofConflicts)
 	var out []Passage
 	for _, i := range stops {
-		after := l.at(i, false).facts
-		for k, f := range l.just(i, false).facts {
+		after := l.at(i).all(ofConflicts)
+		for k, f := range l.just(i).all(ofConflicts) {
 			_, was := first[k]
 			_, still := after[k]
 			_, again := last[k]

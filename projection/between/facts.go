@@ -37,31 +37,8 @@ type fact struct {
 // is says whether two facts are the same.
 func (f fact) is(o fact) bool { return f.same == o.same && (f.loose || f.words == o.words) }
 
-// table is the facts of one moment.
-type table struct {
-	*projection.Site
-	today map[events.Tag]events.Tag
-	facts map[key]fact
-}
-
-// tableOf gathers the facts of a site under today's names; the ways home have a
-// table of their own.
-func (n names) tableOf(s *projection.Site) *table {
-	t := &table{Site: s, today: n.today(s), facts: map[key]fact{}}
-	for i := range s.Devices {
-		t.device(&s.Devices[i])
-	}
-	for i := range s.Hubs {
-		t.hub(&s.Hubs[i])
-	}
-	t.trouble()
-	t.plan()
-	t.book()
-	return t
-}
-
 func (t *table) put(of events.Subject, what What, detail string, f fact) {
-	t.facts[key{of, what, detail}] = f
+	t.into[key{of, what, detail}] = f
 }
 
 // say puts a plain fact, unless it has nothing to say.
@@ -81,21 +58,6 @@ func causeOf(c *projection.Cause) projection.Cause {
 		return projection.Cause{}
 	}
 	return *c
-}
-
-// name is a subject by today's name.
-func (t *table) name(s events.Subject) events.Subject {
-	if tag, ok := s.Tag(); ok {
-		return events.Device(t.tag(tag))
-	}
-	return s
-}
-
-func (t *table) tag(tag events.Tag) events.Tag {
-	if now, ok := t.today[tag]; ok {
-		return now
-	}
-	return tag
 }
 
 func (t *table) device(d *projection.Device) {
@@ -211,16 +173,13 @@ func (t *table) marks(of events.Subject, d *projection.Device) {
 	}
 }
 
-// paths adds every device's way home over a ground.
-func (t *table) paths(g *mesh.Ground) {
-	net := g.Net(t.Site, mesh.What{})
-	for _, r := range net.Reaches() {
-		f := fact{words: t.pathWords(&r), same: string(r.Answer)}
-		if d, _ := t.Site.Device(r.Device); d.Paired != nil {
-			f.cause = d.Paired.Cause
-		}
-		t.put(t.name(events.Device(r.Device)), Path, "", f)
+// way puts a device's way home.
+func (t *table) way(r *mesh.Reach) {
+	f := fact{words: t.pathWords(r), same: string(r.Answer)}
+	if d, _ := t.Site.Device(r.Device); d.Paired != nil {
+		f.cause = d.Paired.Cause
 	}
+	t.put(t.name(events.Device(r.Device)), Path, "", f)
 }
 
 func (t *table) pathWords(r *mesh.Reach) string {

@@ -44,7 +44,7 @@ func (c *comparison) did(ref events.Ref, k key, f fact) bool {
 		return false
 	}
 	s := seeker{l, k, f, true}
-	return s.asAtEnd(i) && (l.rungs[i].view != nil || !s.same(l.just(i, k.what == Path)))
+	return s.asAtEnd(i) && (l.rungs[i].view != nil || !s.same(l.just(i)))
 }
 
 // stood says whether a fact was as at the end before an entry already.
@@ -52,7 +52,7 @@ func (c *comparison) stood(ref events.Ref, k key, f fact) bool {
 	l := c.climb()
 	i := l.rungWith(ref)
 	s := seeker{l, k, f, true}
-	return i >= 0 && l.rungs[i].view == nil && s.same(l.just(i, false))
+	return i >= 0 && l.rungs[i].view == nil && s.same(l.just(i))
 }
 
 // says is what an entry by itself says of a fact, in that fact's words, if it

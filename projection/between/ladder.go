@@ -36,8 +36,7 @@ type rung struct {
 // asked is what was asked for of one moment.
 type asked struct {
 	site  *projection.Site
-	facts *table // but for the ways home
-	paths *table // the ways home alone
+	table *table
 }
 
 // climb builds the ladder. Only entries that count for facts have a rung.
@@ -108,7 +107,7 @@ func (l *ladder) add(ref events.Ref, when events.Instant, view []*events.Event) 
 		last = &l.rungs[len(l.rungs)-1]
 	}
 	last.entries = append(last.entries, ref)
-	if t := l.c.names[ref]; t != nil {
+	if t := l.c.names.told[ref]; t != nil {
 		for _, s := range t.Subjects {
 			last.about[s] = true
 		}

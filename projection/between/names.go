@@ -7,21 +7,88 @@ import (
 
 // names calls what an entry speaks of by its name today, as everything known here
 // has it, so that a device is one subject at every moment.
-type names map[events.Ref]*projection.Told
+type names struct {
+	told  map[events.Ref]*projection.Told
+	still bool // nothing was ever renamed, so that everything is called as it always was
+}
 
-func namesOf(h *projection.History) names {
+func namesOf(h *projection.History) *names {
 	all := h.Told(projection.Moment{})
-	out := make(names, len(all))
+	n := &names{told: make(map[events.Ref]*projection.Told, len(all)), still: true}
 	for i := range all {
-		out[all[i].Ref()] = &all[i]
+		n.told[all[i].Ref()] = &all[i]
+		n.still = n.still && all[i].Event.Kind() != "device.renamed"
 	}
-	return out
+	return n
+}
+
+// first is the first subject of an entry; the site where it has none.
+func (n *names) first(ref events.Ref) events.Subject {
+	if t := n.told[ref]; t != nil && len(t.Subjects) > 0 {
+		return t.Subjects[0]
+	}
+	return events.Site()
+}
+
+// calling is what the devices of a moment are called today, and the other way
+// round.
+type calling struct {
+	site *projection.Site
+	now  map[events.Tag]events.Tag // nil where all are called as they were
+	was  map[events.Tag][]int      // places in the site's list, of those called so today
+}
+
+func (n *names) calling(s *projection.Site) calling {
+	c := calling{site: s}
+	if n.still {
+		return c
+	}
+	c.now, c.was = n.today(s), map[events.Tag][]int{}
+	for i := range s.Devices {
+		now := c.now[s.Devices[i].Device]
+		c.was[now] = append(c.was[now], i)
+	}
+	return c
+}
+
+// tag is what a tag of the moment is called today.
+func (c *calling) tag(t events.Tag) events.Tag {
+	if now, ok := c.now[t]; ok {
+		return now
+	}
+	return t
+}
+
+// name is a subject by today's name.
+func (c *calling) name(s events.Subject) events.Subject {
+	if tag, ok := s.Tag(); ok {
+		return events.Device(c.tag(tag))
+	}
+	return s
+}
+
+// calledNow lists where the devices that are called so today are in the site's
+// list: one, or none.
+func (c *calling) calledNow(t events.Tag) []int {
+	if c.now != nil {
+		return c.was[t]
+	}
+	if i, ok := c.site.DeviceIndex(t); ok {
+		return []int{i}
+	}
+	return nil
 }
 
 // today maps the tags of a moment to today's. A device is known by an entry that
 // speaks of it; one of which no entry is kept stays as it is called.
-func (n names) today(s *projection.Site) map[events.Tag]events.Tag {
+func (n *names) today(s *projection.Site) map[events.Tag]events.Tag {
 	out := make(map[events.Tag]events.Tag, len(s.Devices))
+	if n.still {
+		for i := range s.Devices {
+			out[s.Devices[i].Device] = s.Devices[i].Device
+		}
+		return out
+	}
 	taken := map[events.Tag]bool{}
 	for i := range s.Devices {
 		d := &s.Devices[i]
@@ -35,9 +102,9 @@ func (n names) today(s *projection.Site) map[events.Tag]events.Tag {
 	return out
 }
 
-func (n names) nameNow(d *projection.Device) events.Tag {
+func (n *names) nameNow(d *projection.Device) events.Tag {
 	for _, c := range witnesses(d) {
-		t := n[c.Ref()]
+		t := n.told[c.Ref()]
 		if t == nil {
 			continue
 		}

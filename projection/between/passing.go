@@ -85,10 +85,7 @@ func (c *comparison) turns() map[key][]turn {
 // turnOf is what an entry makes of which subject; "" for one that turns nothing.
 func (c *comparison) turnOf(t *projection.Told) (key, string) {
 	ref := t.Ref()
-	of := events.Site()
-	if named := c.names[ref]; named != nil && len(named.Subjects) > 0 {
-		of = named.Subjects[0]
-	}
+	of := c.names.first(ref)
 	switch p := t.Event.Payload.(type) {
 	case events.PowerOff:
 		return key{of: of, what: Power}, "off"
@@ -111,24 +108,16 @@ func (c *comparison) turnOf(t *projection.Told) (key, string) {
 	case events.FaultFound:
 		return key{of: of, what: Fault, detail: ref.String()}, "open"
 	case events.FaultReopened:
-		return key{of: c.faultOf(p.Fault), what: Fault, detail: p.Fault.String()}, "open"
+		return key{of: c.names.first(p.Fault), what: Fault, detail: p.Fault.String()}, "open"
 	case events.FaultCleared:
-		return key{of: c.faultOf(p.Fault), what: Fault, detail: p.Fault.String()}, "cleared"
+		return key{of: c.names.first(p.Fault), what: Fault, detail: p.Fault.String()}, "cleared"
 	}
 	return key{}, ""
 }
 
-// faultOf is what a fault was found on, by today's name.
-func (c *comparison) faultOf(ref events.Ref) events.Subject {
-	if t := c.names[ref]; t != nil && len(t.Subjects) > 0 {
-		return t.Subjects[0]
-	}
-	return events.Site()
-}
-
 // at first is how a thing stood at the first moment.
 func (c *comparison) atFirst(k key) string {
-	_, said := c.climb().at(0, false).facts[k]
+	_, said := c.climb().at(0).fact(k)
 	s := c.early.Site
 	switch k.what {
 	case Power:
@@ -209,10 +198,10 @@ func (c *comparison) touched(k key, ref events.Ref) (whom []events.Tag, asked bo
 	if i < 0 || l.cost >= enough {
 		return nil, false
 	}
-	before, after := l.just(i, true), l.at(i, true)
+	before, after := l.just(i).all(ofWays), l.at(i).all(ofWays)
 	var out []events.Tag
-	for k, f := range before.facts {
-		if tag, device := k.of.Tag(); device && k.what == Path && after.facts[k].words != f.words {
+	for k, f := range before {
+		if tag, device := k.of.Tag(); device && k.what == Path && after[k].words != f.words {
 			out = append(out, tag)
 		}
 	}

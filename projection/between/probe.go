@@ -6,35 +6,34 @@ import (
 	"pairwalk/projection/mesh"
 )
 
-// at is the facts on a rung, or the ways home alone.
-func (l *ladder) at(i int, paths bool) *table {
+// at is the facts on a rung.
+func (l *ladder) at(i int) *table {
 	r := &l.rungs[i]
-	return l.ask(r, &r.after, r.when, r.laid, paths)
+	return l.ask(r, &r.after, r.when, r.laid)
 }
 
 // just is the same an instant before the entries of a rung: what time alone had
 // done by then.
-func (l *ladder) just(i int, paths bool) *table {
+func (l *ladder) just(i int) *table {
 	r := &l.rungs[i]
-	return l.ask(r, &r.before, r.when-1, l.rungs[i-1].laid, paths)
+	return l.ask(r, &r.before, r.when-1, l.rungs[i-1].laid)
 }
 
-func (l *ladder) ask(r *rung, a *asked, when events.Instant, laid int, paths bool) *table {
-	if a.site == nil {
-		l.cost++
-		a.site = l.site(r, when)
+func (l *ladder) ask(r *rung, a *asked, when events.Instant, laid int) *table {
+	if a.table == nil {
+		if a.site == nil {
+			l.cost++
+			a.site = l.site(r, when)
+		}
+		var net *mesh.Net
+		a.table = l.c.names.newTable(a.site, func() *mesh.Net {
+			if net == nil {
+				net = l.ground(r, laid, a.site).Net(a.site, mesh.What{})
+			}
+			return net
+		})
 	}
-	switch {
-	case paths && a.paths == nil:
-		a.paths = &table{Site: a.site, today: l.c.names.today(a.site), facts: map[key]fact{}}
-		a.paths.paths(l.ground(r, laid, a.site))
-	case !paths && a.facts == nil:
-		a.facts = l.c.names.tableOf(a.site)
-	}
-	if paths {
-		return a.paths
-	}
-	return a.facts
+	return a.table
 }
 
 // aged is the ways home as time alone would have them at the later moment: with
@@ -49,7 +48,7 @@ func (l *ladder) aged() *table {
 		}
 		l.old = &rung{view: view, when: l.c.late.Site.Moment.When.Value}
 	}
-	return l.ask(l.old, &l.old.after, l.old.when, 0, true)
+	return l.ask(l.old, &l.old.after, l.old.when, 0)
 }
 
 func (l *ladder) site(r *rung, when events.Instant) *projection.Site {

@@ -149,10 +149,7 @@ func (c *comparison) voided(t *projection.Told, p events.EventVoided) []Change {
 	if _, known := c.early.told[p.Event]; !known || gone.Said > c.early.Site.Moment.When.Value {
 		return nil // nobody believed it then
 	}
-	x := Change{What: Withdrawn, Of: events.Site(), Before: gone.Event.Payload.String(), After: "withdrawn: " + gone.Withdrawn}
-	if named := c.names[p.Event]; named != nil && len(named.Subjects) > 0 {
-		x.Of = named.Subjects[0]
-	}
+	x := Change{What: Withdrawn, Of: c.names.first(p.Event), Before: gone.Event.Payload.String(), After: "withdrawn: " + gone.Withdrawn}
 	if again, ok := c.corrected(t, gone); ok {
 		x.After = "corrected: " + again.Event.Payload.String()
 	}

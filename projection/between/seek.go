@@ -10,10 +10,10 @@ type seeker struct {
 	is    bool
 }
 
-func (s seeker) asAtEnd(i int) bool { return s.same(s.at(i, s.k.what == Path)) }
+func (s seeker) asAtEnd(i int) bool { return s.same(s.at(i)) }
 
 func (s seeker) same(t *table) bool {
-	f, there := t.facts[s.k]
+	f, there := t.fact(s.k)
 	return there == s.is && (!there || s.after.is(f))
 }
 

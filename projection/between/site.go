@@ -47,13 +47,16 @@ func hubColumns(p events.HubListed) [][2]string {
 	return [][2]string{{"radio", string(p.Radio)}, {"floor", string(p.Floor)}, {"room", string(p.Room)}, {"circuit", string(p.Circuit)}, {"note", p.Note}}
 }
 
-// trouble puts what is off, held, broken or contradicts itself.
-func (t *table) trouble() {
+// supplies puts what is off.
+func (t *table) supplies() {
 	for i := range t.Circuits {
 		if x := &t.Circuits[i]; x.Off != nil {
 			t.say(events.Circuit(x.ID), Power, "off", x.Off)
 		}
 	}
+}
+
+func (t *table) holds() {
 	for _, h := range t.Holds {
 		words := "held: " + h.Why
 		if h.Who != "" {
@@ -61,10 +64,18 @@ func (t *table) trouble() {
 		}
 		t.put(t.name(h.Of), Hold, h.Placed.Ref().String(), fact{words: words, cause: h.Placed})
 	}
+}
+
+func (t *table) faults() {
 	for i := range t.Faults {
-		f := &t.Faults[i]
-		t.put(t.name(f.Of), Fault, f.Found.Ref().String(), fact{words: faultWords(f), cause: latest(f.Found, f.Assigned, f.Cleared, f.Reopened)})
+		if f := &t.Faults[i]; t.wants(t.name(f.Of)) {
+			t.put(t.name(f.Of), Fault, f.Found.Ref().String(), fact{words: faultWords(f), cause: latest(f.Found, f.Assigned, f.Cleared, f.Reopened)})
+		}
 	}
+}
+
+// conflicts puts what contradicts itself.
+func (t *table) conflicts() {
 	for _, c := range conflictsOf(t.Site) {
 		f := fact{words: "open: " + c.Why, same: c.Key, loose: true, by: c.Events}
 		for _, s := range c.Subjects {
@@ -107,12 +118,18 @@ func (t *table) plan() {
 	}
 	for _, x := range t.Rooms {
 		of := events.Room(x.Room)
+		if !t.wants(of) {
+			continue
+		}
 		t.say(of, Listed, "listed", nil)
 		for _, c := range [][2]string{{"floor", string(x.Floor)}, {"geometry", x.Geometry}, {"note", x.Note}} {
 			t.row(of, c[0], c[1], nil)
 		}
 	}
 	for _, x := range t.Walls {
+		if !t.wants(x.Subjects()[0]) {
+			continue
+		}
 		t.put(x.Subjects()[0], Listed, "", fact{words: x.String(), same: fmt.Sprint(x.Line), also: []events.Subject{events.Floor(x.Floor)}})
 	}
 	for _, x := range t.Drawings {
@@ -122,8 +139,12 @@ func (t *table) plan() {
 		t.put(events.Floor(x.Floor), Surveyed, x.Done.Ref().String(), fact{words: x.WifiSurveyed.String(), cause: x.Done})
 	}
 	for _, x := range t.Links {
-		a, b := t.end(x.A), t.end(x.B)
-		was, seen := t.facts[key{a, Measured, b.ID}]
+		a := t.end(x.A)
+		if !t.wants(a) {
+			continue
+		}
+		b := t.end(x.B)
+		was, seen := t.into[key{a, Measured, b.ID}]
 		if !seen || x.Measured.After(was.cause) {
 			t.put(a, Measured, b.ID, fact{words: x.LinkMeasured.String(), cause: x.Measured, also: []events.Subject{b}})
 		}
@@ -152,13 +173,19 @@ func (t *table) book() {
 	for i := range t.Checks {
 		x := &t.Checks[i]
 		of, which := t.name(x.Of), string(x.Test)
-		if was, seen := t.facts[key{of, Check, which}]; !seen || x.Done.After(was.cause) {
+		if !t.wants(of) {
+			continue
+		}
+		if was, seen := t.into[key{of, Check, which}]; !seen || x.Done.After(was.cause) {
 			t.put(of, Check, which, fact{words: checkWords(x), same: x.Done.Ref().String(), cause: x.Done})
 		}
 	}
 	for _, x := range t.Plans {
 		of, which := events.Room(x.Room), string(x.Test)
-		if was, seen := t.facts[key{of, Planned, which}]; !seen || x.Planned.After(was.cause) {
+		if !t.wants(of) {
+			continue
+		}
+		if was, seen := t.into[key{of, Planned, which}]; !seen || x.Planned.After(was.cause) {
 			t.put(of, Planned, which, fact{words: x.TestPlanned.String(), cause: x.Planned})
 		}
 	}
@@ -173,12 +200,21 @@ func (t *table) book() {
 		}
 	}
 	for _, x := range t.Notes {
+		if !t.wants(t.name(x.Of)) {
+			continue
+		}
 		t.put(t.name(x.Of), Noted, x.Noted.Ref().String(), fact{words: x.Text, cause: x.Noted})
 	}
 	for _, x := range t.Photos {
+		if !t.wants(t.name(x.Of)) {
+			continue
+		}
 		t.put(t.name(x.Of), Photo, x.Added.Ref().String(), fact{words: none(x.Caption, "a picture"), cause: x.Added})
 	}
 	for _, x := range t.Signed {
+		if !t.wants(t.name(x.Of)) {
+			continue
+		}
 		t.put(t.name(x.Of), Signed, x.Signed.Ref().String(), fact{words: fmt.Sprintf("%s, signed by %s as %s", x.Scope, x.Signer, x.As), cause: x.Signed})
 	}
 }
