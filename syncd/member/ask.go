@@ -52,8 +52,19 @@ func hubNames(s *projection.Site) string {
 // Next ranks what this member could usefully do, the first first.
 func (m *Member) Next() []walk.Step {
 	s := m.Now()
+	return m.next(s, settle.All(s, m.local()))
+}
+
+// Today is what Now, Next and Settle say, of one and the same moment.
+func (m *Member) Today() (*projection.Site, []walk.Step, []settle.Judgement) {
+	s := m.Now()
+	judged := settle.All(s, m.local())
+	return s, m.next(s, judged), judged
+}
+
+func (m *Member) next(s *projection.Site, judged []settle.Judgement) []walk.Step {
 	g := mesh.Survey(s)
-	return walk.Next(s, m.Key(), settle.All(s, m.local()), g, g.Net(s, mesh.What{Now: m.world.Now().Wall.At}))
+	return walk.Next(s, m.Key(), judged, g, g.Net(s, mesh.What{Now: m.world.Now().Wall.At}))
 }
 
 // Leave lists what to do before leaving a floor.
@@ -214,14 +225,19 @@ type Said struct {
 func (m *Member) History(moment projection.Moment, about events.Subject) []Said {
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	all := m.history.Tell(moment)
 	var out []Said
-	for _, x := range m.history.Told(moment) {
-		if about != (events.Subject{}) && !slices.Contains(x.Subjects, about) {
-			continue
+	for i := range all.Len() {
+		if about == (events.Subject{}) || slices.Contains(all.Subjects(i), about) {
+			out = append(out, saidAt(all, i))
 		}
-		out = append(out, Said{x.Event, x.At, x.Placed, x.By, x.Withdrawn, x.Quarantined})
 	}
 	return out
+}
+
+func saidAt(all projection.Telling, i int) Said {
+	x := all.At(i)
+	return Said{x.Event, x.At, x.Placed, x.By, x.Withdrawn, x.Quarantined}
 }
 
 // Known checks that everything the payloads speak of is known here, or listed by

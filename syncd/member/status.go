@@ -189,6 +189,29 @@ func StatusOf(s *projection.Site) StatusAnswer {
 	return a
 }
 
+// FoundOf writes the faults that were found, HoldsOf the holds and AnomaliesOf the
+// entries that make no sense, each as in a [StatusAnswer].
+func FoundOf(s *projection.Site) []StatusFault {
+	return listOf(s.Faults, writer{s, s.Location()}.fault)
+}
+
+func HoldsOf(s *projection.Site) []StatusHold {
+	return listOf(s.Holds, writer{s, s.Location()}.hold)
+}
+
+func AnomaliesOf(s *projection.Site) []StatusAnomaly {
+	return listOf(s.Anomalies, writer{s, s.Location()}.anomaly)
+}
+
+// DeviceOf writes one device, and HubsOf the hubs.
+func DeviceOf(s *projection.Site, d *projection.Device) StatusDevice {
+	return writer{s, s.Location()}.device(d)
+}
+
+func HubsOf(s *projection.Site) []StatusHub {
+	return listOf(s.Hubs, writer{s, s.Location()}.hub)
+}
+
 // ConflictsOf writes the conflicts that stand, by key.
 func ConflictsOf(s *projection.Site) []StatusConflict {
 	return listOf(AllConflicts(s), func(c *projection.Conflict) StatusConflict {

@@ -2,7 +2,6 @@ package web
 
 import (
 	"net/http"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -160,25 +159,17 @@ func (p *Page) story(r *http.Request, moment projection.Moment) (any, error) {
 			return nil, err
 		}
 	}
-	s := p.m.At(projection.Moment{Known: moment.Known})
-	said := p.m.History(moment, about)
-	slices.Reverse(said)
-	found := member.Chosen(s, said, member.Choice{Member: q.Get("member"), Kinds: list(q.Get("kind")), Refs: list(q.Get("refs")), Text: q.Get("text")})
-	total := len(found)
-	if before := q.Get("before"); before != "" {
-		i := slices.IndexFunc(found, func(x member.Said) bool { return x.Event.Ref().String() == before })
-		if i < 0 {
-			return nil, wrongf("%s is not among the entries asked for", before)
-		}
-		found = found[i+1:]
-	}
 	most := 60
 	if n, err := strconv.Atoi(q.Get("limit")); err == nil && n > 0 {
 		most = min(n, 500)
 	}
-	more := len(found) > most
-	found = found[:min(len(found), most)]
-	return map[string]any{"v": member.AnswerVersion, "entries": member.HistoryOf(s, found), "more": more, "total": total}, nil
+	choice := member.Choice{Member: q.Get("member"), Kinds: list(q.Get("kind")), Refs: list(q.Get("refs")), Text: q.Get("text")}
+	leaf, err := p.m.Leaf(moment, about, choice, q.Get("before"), most)
+	if err != nil {
+		return nil, wrong{err}
+	}
+	s := p.m.At(projection.Moment{Known: moment.Known})
+	return map[string]any{"v": member.AnswerVersion, "entries": member.HistoryOf(s, leaf.Said), "more": leaf.More, "total": leaf.Total}, nil
 }
 
 // doctor looks whether this installation is well, for one at a time: it reads

@@ -36,26 +36,16 @@ type need struct {
 }
 
 func (p *Page) now(*http.Request, projection.Moment) (any, error) {
-	s := p.m.Now()
-	steps := p.m.Next()
-	judged, err := p.m.Settle()
-	if err != nil {
-		return nil, err
-	}
-	status := member.StatusOf(s)
+	s, steps, judged := p.m.Today()
+	shown := steps[:min(len(steps), mostSteps)]
 	out := nowAnswer{
-		V: member.AnswerVersion, Steps: member.StepsOf(steps[:min(len(steps), mostSteps)]), More: max(0, len(steps)-mostSteps),
-		Settle: member.SettleOf(s, judged), Mine: p.mine(s), Devices: map[string]member.StatusDevice{}, Hubs: status.Hubs, Needs: p.needs(s, judged),
+		V: member.AnswerVersion, Steps: member.StepsOf(shown), More: len(steps) - len(shown),
+		Settle: member.SettleOf(s, judged), Mine: p.mine(s), Devices: map[string]member.StatusDevice{}, Hubs: member.HubsOf(s), Needs: p.needs(s, judged),
 	}
-	wanted := map[string]bool{}
-	for _, x := range steps[:min(len(steps), mostSteps)] {
-		if tag, ok := x.Subject.Tag(); ok {
-			wanted[string(tag)] = true
-		}
-	}
-	for _, d := range status.Devices {
-		if wanted[d.Tag] {
-			out.Devices[d.Tag] = d
+	for _, x := range shown {
+		tag, _ := x.Subject.Tag()
+		if d, ok := s.Device(tag); ok {
+			out.Devices[string(tag)] = member.DeviceOf(s, d)
 		}
 	}
 	return out, nil
@@ -91,7 +81,7 @@ func testable(s *projection.Site) int {
 
 // needs lists what no log can settle by itself.
 func (p *Page) needs(s *projection.Site, judged []settle.Judgement) []need {
-	out := []need{}
+	out, mine := []need{}, p.mine(s)
 	for _, c := range member.AllConflicts(s) {
 		about := ""
 		if len(c.Subjects) > 0 {
@@ -106,7 +96,7 @@ func (p *Page) needs(s *projection.Site, judged []settle.Judgement) []need {
 		}
 	}
 	for _, j := range judged {
-		if j.Verdict == settle.Ready && slices.Contains(p.mine(s), string(j.Hub)) {
+		if j.Verdict == settle.Ready && slices.Contains(mine, string(j.Hub)) {
 			out = append(out, need{string(j.Hub) + ": push may go, as far as this device has heard. " + walk.CautionPush, "now", events.Hub(j.Hub).String()})
 		}
 	}
