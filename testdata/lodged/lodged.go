@@ -7,6 +7,7 @@ import (
 	"cmp"
 	"context"
 	"crypto/rand"
+	"errors"
 	"os"
 	"time"
 
@@ -107,4 +108,24 @@ func (j Job) In(folder, name string) (*member.Home, error) {
 		}
 	}
 	return home, log.Close()
+}
+
+// Own are the lines of whoever the job was lodged with in a folder, for others who
+// have heard of them.
+func (j Job) Own(folder string) ([]seal.Verified, error) {
+	at := journal.Dir(folder)
+	log, err := journal.Open(journal.Within(at, "sites/"+string(j.Site())), journal.Within(at, "marks"), j.Site(), journal.Env{Now: j.World().Now})
+	if err != nil {
+		return nil, err
+	}
+	var out []seal.Verified
+	for v, err := range log.All() {
+		if err != nil {
+			return nil, errors.Join(err, log.Close())
+		}
+		if v.Feed() == log.Own().Feed {
+			out = append(out, v)
+		}
+	}
+	return out, log.Close()
 }
