@@ -36,6 +36,7 @@ type member struct {
 	came   map[events.Ref]int // how often each line came in a reply
 	pick   func(n int) int    // which of n open requests is answered next
 	limit  int                // requests of one story
+	ahead  func() bool        // whether to ask on before a reply that is here is kept; nil for never
 }
 
 func newMember(t tester, name uint64) *member {
@@ -131,6 +132,7 @@ func (m *member) hears(peers ...peer) {
 // traffic is what went over the wire.
 type traffic struct {
 	requests, bytes, fresh int
+	most                   int                // replies here and not kept yet, at a time
 	of                     map[events.Key]int // requests to each peer
 	complaints             []string
 }
@@ -141,9 +143,15 @@ func (m *member) asks(peers ...peer) traffic {
 	m.t.Helper()
 	w := traffic{of: map[events.Key]int{}}
 	var open []syncd.Ask
+	var here []arrival
 	for {
 		open = append(open, m.x.Asks()...)
 		requireLimits(m.t, open)
+		if len(here) > 0 && (len(open) == 0 || !m.ahead()) {
+			m.keeps(here[0], &w)
+			here = here[1:]
+			continue
+		}
 		if len(open) == 0 {
 			return w
 		}
@@ -156,14 +164,32 @@ func (m *member) asks(peers ...peer) traffic {
 		reply := peers[at].answer(request)
 		w.requests, w.of[ask.Peer], w.bytes = w.requests+1, w.of[ask.Peer]+1, w.bytes+len(request)+len(reply)
 		require.Less(m.t, w.requests, m.limit, "requests without end")
-		fresh, err := m.answered(ask, reply)
-		w.fresh += fresh
-		if c := (*syncd.Complaint)(nil); errors.As(err, &c) {
-			require.Equal(m.t, ask.Peer, c.Peer)
-			w.complaints = append(w.complaints, c.Why)
-		} else {
-			require.NoError(m.t, err)
+		if m.ahead == nil {
+			m.keeps(arrival{ask, reply}, &w)
+			continue
 		}
+		m.x.Came(ask.ID, reply)
+		here = append(here, arrival{ask, reply})
+		w.most = max(w.most, len(here))
+	}
+}
+
+// arrival is a reply that has come.
+type arrival struct {
+	ask   syncd.Ask
+	reply []byte
+}
+
+// keeps deals with a reply.
+func (m *member) keeps(a arrival, w *traffic) {
+	m.t.Helper()
+	fresh, err := m.answered(a.ask, a.reply)
+	w.fresh += fresh
+	if c := (*syncd.Complaint)(nil); errors.As(err, &c) {
+		require.Equal(m.t, a.ask.Peer, c.Peer)
+		w.complaints = append(w.complaints, c.Why)
+	} else {
+		require.NoError(m.t, err)
 	}
 }
 

@@ -44,8 +44,15 @@
 // fault is complained of, and passed over for the next 1, 3, 7, … of its haves;
 // one that makes good is a peer like any other.
 //
-// Nothing is fetched twice but what was on its way when an exchange broke off, at
-// most MaxReply bytes of each peer, and, where a feed forked, lines before the
+// Nobody waits for a disk. As soon as a reply is here ([Exchange.Came]), the next is
+// asked for from where it says that it ends; it is opened, kept and judged meanwhile.
+// Where it turns out that it does not end so, what builds on it connects to nothing
+// and is thrown away, and only the one who lied there is at fault. Past [MaxAhead]
+// bytes that are here and not kept yet, nobody is asked for anything.
+//
+// Nothing is fetched twice but what was on its way or not kept yet when an exchange
+// broke off (MaxReply bytes of each peer where the network did, and as many as
+// MaxAhead where the process died), and, where a feed forked, lines before the
 // fork: it is looked for by steps back that double; and a line after some that
 // were damaged, if only it can vouch for them.
 //

@@ -15,6 +15,7 @@ type Ask struct {
 
 	probe bool // looks whether the feed is a member's
 	heal  bool // for holes here
+	came  int  // bytes of its reply, once that has come and is not dealt with yet
 }
 
 // Got is what came of a reply.
@@ -50,14 +51,15 @@ type Exchange struct {
 	proven func(events.Key) bool
 	peers  map[events.Key]*peer
 	asked  map[uint64]Ask
-	busy   map[events.FeedID]uint64 // who is being asked for a feed
+	busy   map[events.FeedID]*stream // feeds that somebody is being asked for
+	ahead  int                       // bytes of replies that have come and are not dealt with yet
 	last   uint64
 }
 
 // NewExchange begins with no peers. Log is the member's own; proven says whether
 // the join of a feed key is held and holds.
 func NewExchange(site events.SiteID, log Log, proven func(events.Key) bool) *Exchange {
-	return &Exchange{site, log, proven, map[events.Key]*peer{}, map[uint64]Ask{}, map[events.FeedID]uint64{}, 0}
+	return &Exchange{site, log, proven, map[events.Key]*peer{}, map[uint64]Ask{}, map[events.FeedID]*stream{}, 0, 0}
 }
 
 // Hear takes in everything a peer says it has.
@@ -114,38 +116,57 @@ func (x *Exchange) Asks() []Ask {
 		if !p.heard || p.aside > 0 {
 			continue
 		}
-		wants := x.wants(p)
+		wants := x.wants(key, p)
 		for i, ask := range wants {
 			room := MaxReply - p.bytes
-			if len(p.asked) >= MaxInFlight || room < MaxReply/MaxInFlight {
+			if p.asked >= MaxInFlight || room < MaxReply/MaxInFlight || x.ahead > MaxAhead-MaxReply {
 				break
 			}
 			if ask.Pull.Max == 0 {
-				ask.Pull.Max = max(room/min(len(wants)-i, MaxInFlight-len(p.asked)), MaxReply/MaxInFlight)
+				ask.Pull.Max = max(room/min(len(wants)-i, MaxInFlight-p.asked), MaxReply/MaxInFlight)
 			}
-			x.last++
-			ask.ID, ask.Peer = x.last, key
-			x.asked[ask.ID], x.busy[ask.Pull.Tip.Feed] = ask, ask.ID
-			p.asked[ask.ID] = true
-			p.bytes += ask.Pull.Max
-			asks = append(asks, ask)
+			asks = append(asks, x.ask(key, p, ask))
 		}
 	}
 	return asks
 }
 
-// done ends an ask, and says whether it was still wanted.
-func (x *Exchange) done(id uint64) bool {
+// ask notes that something is about to be asked.
+func (x *Exchange) ask(key events.Key, p *peer, ask Ask) Ask {
+	x.last++
+	ask.ID, ask.Peer = x.last, key
+	x.asked[ask.ID] = ask
+	p.asked++
+	p.bytes += ask.Pull.Max
+	s := x.busy[ask.Pull.Tip.Feed]
+	if s == nil {
+		s = &stream{peer: key, tip: ask.Pull.Tip}
+		x.busy[ask.Pull.Tip.Feed] = s
+	}
+	s.asked++
+	return ask
+}
+
+// done ends an ask, and says whether it was still wanted, and what it was part of.
+func (x *Exchange) done(id uint64) (*stream, bool) {
 	ask, ok := x.asked[id]
 	if !ok {
-		return false
+		return nil, false
 	}
 	delete(x.asked, id)
-	delete(x.busy, ask.Pull.Tip.Feed)
+	s := x.busy[ask.Pull.Tip.Feed]
+	if s.asked--; s.asked == 0 {
+		delete(x.busy, ask.Pull.Tip.Feed)
+	}
+	if ask.came > 0 {
+		s.came--
+		x.ahead -= ask.came
+		return s, true
+	}
 	p := x.peers[ask.Peer]
-	delete(p.asked, id)
+	p.asked--
 	p.bytes -= ask.Pull.Max
-	return true
+	return s, true
 }
 
 // Busy says whether entries are on their way from a peer that answers: what can
@@ -164,7 +185,8 @@ func (x *Exchange) Busy() bool {
 // next have.
 func (x *Exchange) Unanswered(id uint64) {
 	ask := x.asked[id]
-	if x.done(id) {
+	if s, ok := x.done(id); ok {
+		s.fails(id)
 		p := x.peers[ask.Peer]
 		p.aside, p.slow = max(p.aside, 1), true
 	}
@@ -180,11 +202,15 @@ func (x *Exchange) Stranger(b Batch) bool {
 // kept is held now, fresh lines of it for the first time. The error is a
 // *Complaint where the peer is at fault.
 func (x *Exchange) Took(b Batch, fresh int) error {
-	if !x.done(b.Ask.ID) {
+	s, ok := x.done(b.Ask.ID)
+	if !ok {
 		return nil
 	}
 	p := x.peers[b.Ask.Peer]
 	p.slow = false
+	if !s.judges(b.Ask.ID) {
+		return nil
+	}
 	why := x.judge(p, b)
 	if why == "" {
 		if fresh > 0 {
@@ -192,6 +218,7 @@ func (x *Exchange) Took(b Batch, fresh int) error {
 		}
 		return nil
 	}
+	s.fails(b.Ask.ID)
 	p.complaints, p.why = p.complaints+1, why
 	p.faults = min(p.faults+1, 6)
 	p.aside = 1 << p.faults // Hear takes one off at once

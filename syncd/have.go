@@ -15,6 +15,7 @@ import (
 // Bounds on what one member tells or asks another.
 const (
 	MaxReply    = 256 << 10 // bytes of lines in a reply, and on their way from one peer
+	MaxAhead    = 1 << 20   // bytes of replies that have come and are not kept yet, of all peers; past that nobody is asked
 	MaxInFlight = 4         // requests to one peer at a time
 	MaxTips     = 4096      // in a have
 	MaxBranches = 32        // of one feed, in a have

@@ -16,7 +16,7 @@ func (x *Exchange) heals(p *peer, taken map[events.FeedID]bool) []Ask {
 	for _, feed := range slices.Sorted(maps.Keys(holes)) {
 		// Where the join is what is missing nobody is proven by it; but the feed was
 		// once, or nothing of it would be here.
-		if taken[feed] || p.tried[feed] || x.busy[feed] != 0 || !x.proven(feed.Key()) && holes[feed][0].Seq > probeTo {
+		if taken[feed] || p.tried[feed] || x.busy[feed] != nil || !x.proven(feed.Key()) && holes[feed][0].Seq > probeTo {
 			continue
 		}
 		tips := p.tipsPlaced(x.log, feed)

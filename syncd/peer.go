@@ -12,8 +12,8 @@ type peer struct {
 	heard bool
 	tips  map[events.Ref]bool
 	holes map[events.FeedID][]events.Seq
-	asked map[uint64]bool
-	bytes int // asked for and not here yet
+	asked int // requests on their way
+	bytes int // asked for in them
 
 	at        map[events.Ref]*cursor // on the way to a tip
 	strangers map[events.FeedID]bool // looked into; no member's
@@ -40,7 +40,7 @@ const probeTo = 4
 
 func newPeer() *peer {
 	return &peer{
-		asked: map[uint64]bool{}, at: map[events.Ref]*cursor{}, strangers: map[events.FeedID]bool{}, unsure: map[events.FeedID]bool{},
+		at: map[events.Ref]*cursor{}, strangers: map[events.FeedID]bool{}, unsure: map[events.FeedID]bool{},
 		hopeless: map[events.Ref]bool{}, tried: map[events.FeedID]bool{}, spare: map[events.FeedID]events.Seq{},
 	}
 }
@@ -61,13 +61,19 @@ type cursor struct {
 
 // wants lists what the peer could be asked for, best first: entries of members,
 // then feeds that may be a member's, then damage to mend.
-func (x *Exchange) wants(p *peer) []Ask {
+func (x *Exchange) wants(key events.Key, p *peer) []Ask {
 	var entries, probes []Ask
 	taken := map[events.FeedID]bool{}
 	here := x.tipsHere()
 	each, strangers := x.feedsOfEach(here), x.strangersOf(p)
 	for _, tip := range slices.SortedFunc(maps.Keys(p.tips), events.Ref.Compare) {
-		if taken[tip.Feed] || x.busy[tip.Feed] != 0 || p.hopeless[tip] || placed(x.log, tip) || p.adrift(x.log, here[tip.Feed], tip) {
+		if s := x.busy[tip.Feed]; s != nil {
+			if ask, ok := s.goesOn(key, tip); ok && !p.hopeless[tip] {
+				entries = append(entries, ask)
+			}
+			continue
+		}
+		if taken[tip.Feed] || p.hopeless[tip] || placed(x.log, tip) || p.adrift(x.log, here[tip.Feed], tip) {
 			continue
 		}
 		known := x.proven(tip.Feed.Key())

@@ -252,7 +252,7 @@ func TestTheAskerKilled(t *testing.T) {
 	require.True(t, bo.Have().Same(d.ann.Have()))
 	once := d.weigh("ann")
 	t.Logf("%d kills; %d bytes served for %d bytes of log", killed, ann.bytes, once)
-	require.LessOrEqual(t, ann.bytes-once, (killed+1)*(syncd.MaxReply+framing), "nothing twice beyond one request's worth each")
+	require.LessOrEqual(t, ann.bytes-once, (killed+1)*(syncd.MaxAhead+framing), "nothing twice but what was not kept yet")
 }
 
 // framing is what replies may add to their lines between two kills.

@@ -51,7 +51,7 @@ func TestARelayKilled(t *testing.T) {
 	s.runs()
 	b.Call(s.addr)
 	<-same
-	require.LessOrEqual(t, count.bytes-d.weigh("ann"), (kills+1)*(syncd.MaxReply+framing), "nothing twice beyond one request's worth each")
+	require.LessOrEqual(t, count.bytes-d.weigh("ann"), (kills+1)*(syncd.MaxAhead+framing), "nothing twice but what was not kept yet")
 	require.NoError(t, b.Close())
 	require.NoError(t, ann.Close())
 	require.NoError(t, d.meets("bo", s.addr))

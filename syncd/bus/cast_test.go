@@ -50,7 +50,9 @@ type hand struct {
 	watchers map[chan struct{}]bool
 	refusals []string
 	compared map[events.Key]int
-	full     error // what Answered fails with
+	full     error      // what Answered fails with
+	here     []uint64   // replies that came and are not kept, in their order
+	kept     *sync.Cond // one of them is
 }
 
 var _ Party = (*hand)(nil)
@@ -80,6 +82,7 @@ func (r *roster) stranger(name string, seed uint64) *hand {
 		name: name, key: busKey(seed), author: journaltest.NewAuthor(seed), roster: r,
 		log: notebook{}, watchers: map[chan struct{}]bool{}, compared: map[events.Key]int{},
 	}
+	h.kept = sync.NewCond(&h.mu)
 	h.exchange = syncd.NewExchange(journaltest.Site(), h.log, func(events.Key) bool { return true })
 	join := h.author.Say(events.MemberJoined{
 		Name: name, Role: events.Tech, Key: events.KeyOf(publicOf(h.author.Key)), Bus: h.id(),
@@ -210,10 +213,22 @@ func (h *hand) Asks() []syncd.Ask {
 	return h.exchange.Asks()
 }
 
+func (h *hand) Came(ask syncd.Ask, reply []byte) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.exchange.Came(ask.ID, reply)
+	h.here = append(h.here, ask.ID)
+}
+
 func (h *hand) Answered(_ context.Context, ask syncd.Ask, reply []byte) (syncd.Got, error) {
 	b := syncd.OpenReply(journaltest.Site(), ask, reply)
 	h.mu.Lock()
 	defer h.mu.Unlock()
+	for h.here[0] != ask.ID {
+		h.kept.Wait()
+	}
+	h.here = h.here[1:]
+	h.kept.Broadcast()
 	if h.full != nil {
 		h.exchange.Unanswered(ask.ID)
 		return syncd.Got{}, h.full

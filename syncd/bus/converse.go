@@ -159,6 +159,8 @@ func (b *Bus) pull(p *peer, ask syncd.Ask) {
 		}
 		p.nudge()
 	} else {
+		b.party.Came(ask, reply)
+		b.pump()
 		b.take(p, ask, reply)
 	}
 	p.mu.Lock()

@@ -78,7 +78,9 @@
 // One goroutine converses with each peer, on whichever line reaches it. A peer is
 // met as soon as it says or asks anything. It is asked for its clock five times
 // ([Party.Compared]), then for its have ([Party.Hear]); whatever [Party.Asks] then
-// wants is asked for, and every outcome may lead to more. Clock and have are asked
+// wants is asked for, and every outcome may lead to more. The member hears of a
+// reply ([Party.Came]), and what it asks for then is on its way while it checks and
+// keeps the reply. Clock and have are asked
 // for again in every round of 10 to 30 s: clocks get set, news can be lost, and a
 // have tells how fresh the peer is. A peer that leaves two questions in a row
 // unanswered has left, and so has one that no line reaches. One that says here

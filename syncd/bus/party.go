@@ -44,6 +44,8 @@ type Party interface {
 	// or Unanswered.
 	Left(peer events.Key)
 	Asks() []syncd.Ask
+	// Came is told of a reply before Answered is: there may be more to ask meanwhile.
+	Came(ask syncd.Ask, reply []byte)
 	// Answered returns with the entries of a reply verified, durable and folded. A
 	// *syncd.Complaint is in the error where the peer is at fault.
 	Answered(ctx context.Context, ask syncd.Ask, reply []byte) (syncd.Got, error)

@@ -63,7 +63,10 @@
 // more to ask, that of pictures through PictureAsks, ShowHeld, ShowPiece,
 // PictureAnswered and PictureUnanswered; nothing in them waits for a network.
 // Answered returns once the lines are on disk and folded, PictureAnswered once the
-// bytes are kept. Admits and Trusts say whom the carrier may let in and call at:
+// bytes are kept. A carrier that says of a reply that it Came may ask for the next
+// meanwhile, and answer from several goroutines: each opens its own reply, and those
+// that are open by the time the disk is free are kept with one sync, of each feed in
+// the order in which they came. Admits and Trusts say whom the carrier may let in and call at:
 // members in good standing, those who show a join that proves itself by an invite
 // nobody else used here, and those whom our own invite named. A lead's
 // installation admits a newcomer by itself where its invite is plainly good.

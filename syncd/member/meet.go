@@ -1,7 +1,6 @@
 package member
 
 import (
-	"context"
 	"errors"
 	"slices"
 
@@ -96,56 +95,6 @@ func (m *Member) Towards(peer events.Key) syncd.Standing {
 	m.talk.Lock()
 	defer m.talk.Unlock()
 	return m.exchange.Towards(peer)
-}
-
-// Answered takes in a reply: what is authentic in it is on disk and folded when
-// it returns. The error is a *syncd.Complaint where the peer is at fault, and
-// otherwise says why nothing could be kept. A lead's installation admits members
-// it hears of whose invite is plainly good.
-func (m *Member) Answered(ctx context.Context, ask syncd.Ask, reply []byte) (syncd.Got, error) {
-	batch := syncd.OpenReply(m.keys.Site, ask, reply)
-	m.talk.Lock()
-	stranger := m.exchange.Stranger(batch)
-	m.talk.Unlock()
-	var got syncd.Got
-	if !stranger {
-		taken, err := m.takeBatch(ctx, batch)
-		if err != nil {
-			m.Unanswered(ask)
-			return got, err
-		}
-		got = syncd.Got{Fresh: len(taken.Fresh), Healed: taken.Healed}
-	}
-	m.talk.Lock()
-	err := m.exchange.Took(batch, got.Fresh+got.Healed)
-	m.talk.Unlock()
-	return got, err
-}
-
-// takeBatch keeps what a reply holds, and folds it.
-func (m *Member) takeBatch(ctx context.Context, batch syncd.Batch) (journal.Taken, error) {
-	t := taking{m: m, ctx: ctx}
-	for _, run := range batch.Runs {
-		if err := t.run(run.Hole, run.Lines); err != nil && !gap(err) {
-			return t.sum, err
-		}
-	}
-	if err := t.flush(); err != nil && !gap(err) {
-		return t.sum, err
-	}
-	evs := m.world.decode(t.sum.Fresh)
-	m.mu.Lock()
-	m.takeIn(evs, m.world.wall())
-	m.forked()
-	m.hearOut(batch.Ask.Peer)
-	m.mu.Unlock()
-	for i := range evs {
-		if _, joins := evs[i].Payload.(events.MemberJoined); joins {
-			_, _, err := m.admitPlain(ctx)
-			return t.sum, errors.Join(err, m.comparedBefore(ctx))
-		}
-	}
-	return t.sum, nil
 }
 
 // gap says whether lines were refused for not connecting to what is held: their

@@ -51,6 +51,7 @@ type Member struct {
 	repeat   sync.Mutex // one at a time of those that may have been asked for before; taken before mu
 	talk     sync.Mutex // taken before mu where both are
 	exchange *syncd.Exchange
+	arrivals arrivals
 
 	album    Album
 	pictures pictures
