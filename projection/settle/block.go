@@ -55,7 +55,7 @@ func (m *matter) blockRecords() {
 	var insideRefs, abroadRefs []events.Ref
 	export := ""
 	for _, d := range m.paired {
-		switch x, merged := m.broughtHome(d.Paired); {
+		switch x, merged := m.brought.home(d.Paired.Ref(), m.hub.Hub); {
 		case merged:
 		case x == "":
 			inside, insideRefs = append(inside, d), append(insideRefs, d.Paired.Ref())
@@ -69,18 +69,6 @@ func (m *matter) blockRecords() {
 	if about, names := tagsOf(abroad); len(abroad) > 0 {
 		m.because(Blocked, NotMerged, fmt.Sprintf("export %s, with %s, is not merged into the design file yet: have the office merge it, and log that", export, names), about, abroadRefs...)
 	}
-}
-
-// broughtHome names the last export that covers a pairing, and says whether any
-// such export has been merged.
-func (m *matter) broughtHome(p *projection.Pairing) (export string, merged bool) {
-	for _, x := range m.site.Exports {
-		if x.Covers(p.Ref()) {
-			export = x.ID
-			merged = merged || len(x.MergedFor(m.hub.Hub)) > 0
-		}
-	}
-	return export, merged
 }
 
 // blockConflicts goes by those of identity, which are all that a Site lists.

@@ -94,27 +94,27 @@ type Reason struct {
 // Judge says whether a hub may be pushed. The site should be that of everything
 // known here (the zero moment): a view of the past leaves pairings out.
 func Judge(s *projection.Site, hub events.HubID, l Local) Judgement {
-	return judge(s, hub, l, newClock(s, l))
+	return judge(s, hub, l, newClock(s, l), newBrought(s))
 }
 
 // All judges every hub, in the site's order.
 func All(s *projection.Site, l Local) []Judgement {
 	out := make([]Judgement, 0, len(s.Hubs))
-	c := newClock(s, l)
+	c, b := newClock(s, l), newBrought(s)
 	for i := range s.Hubs {
-		out = append(out, judge(s, s.Hubs[i].Hub, l, c))
+		out = append(out, judge(s, s.Hubs[i].Hub, l, c, b))
 	}
 	return out
 }
 
-func judge(s *projection.Site, id events.HubID, l Local, c *clock) Judgement {
+func judge(s *projection.Site, id events.HubID, l Local, c *clock, b *brought) Judgement {
 	out := Judgement{Hub: id, Verdict: Nothing}
 	h, ok := s.Hub(id)
 	if !ok {
 		out.Reasons = []Reason{{Kind: UnknownHub, For: Nothing, Words: string(id) + " is not a hub of this site; check its name", Subjects: []events.Subject{events.Hub(id)}}}
 		return out
 	}
-	m := newMatter(s, h, c)
+	m := newMatter(s, h, c, b)
 	if !m.needsPush() {
 		out.Reasons = []Reason{{Kind: NoNeed, For: Nothing, Words: "no device on " + string(id) + " needs a push", Subjects: []events.Subject{events.Hub(id)}}}
 		return out

@@ -15,13 +15,14 @@ type matter struct {
 	site    *projection.Site
 	hub     *projection.Hub
 	clock   *clock
+	brought *brought
 	paired  []*projection.Device // to this hub, and on the schedule still
 	settle  int64                // ms
 	reasons []Reason
 }
 
-func newMatter(s *projection.Site, h *projection.Hub, c *clock) *matter {
-	m := &matter{site: s, hub: h, clock: c, settle: settleTime(s)}
+func newMatter(s *projection.Site, h *projection.Hub, c *clock, b *brought) *matter {
+	m := &matter{site: s, hub: h, clock: c, brought: b, settle: settleTime(s)}
 	for i := range s.Devices {
 		if d := &s.Devices[i]; d.Paired != nil && d.Paired.Hub == h.Hub && d.Struck == nil {
 			m.paired = append(m.paired, d)
