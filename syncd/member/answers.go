@@ -270,17 +270,15 @@ func (m *Member) Show(moment projection.Moment, about events.Subject) SubjectAns
 		}
 	}
 	w.trouble(&a, about)
-	w.home(&a, about, m.world.Now().Wall.At)
+	if about.Class == events.OfDevice || about.Class == events.OfCircuit {
+		w.home(&a, about, m.ground(s).Net(s, mesh.What{Now: m.world.Now().Wall.At}))
+	}
 	a.Pictures = m.pictureDocuments(s, &about)
 	return a
 }
 
 // home adds a device's way home as told now, and who hangs on a device or circuit.
-func (w writer) home(a *SubjectAnswer, about events.Subject, now events.Instant) {
-	if about.Class != events.OfDevice && about.Class != events.OfCircuit {
-		return
-	}
-	net := mesh.Survey(w.Site).Net(w.Site, mesh.What{Now: now})
+func (w writer) home(a *SubjectAnswer, about events.Subject, net *mesh.Net) {
 	if tag, ok := about.Tag(); ok {
 		if r, on := net.Reach(tag); on {
 			doc := w.reach(&r)

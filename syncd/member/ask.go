@@ -63,7 +63,7 @@ func (m *Member) Today() (*projection.Site, []walk.Step, []settle.Judgement) {
 }
 
 func (m *Member) next(s *projection.Site, judged []settle.Judgement) []walk.Step {
-	g := mesh.Survey(s)
+	g := m.ground(s)
 	return walk.Next(s, m.Key(), judged, g, g.Net(s, mesh.What{Now: m.world.Now().Wall.At}))
 }
 

@@ -53,6 +53,7 @@ type Member struct {
 	exchange *syncd.Exchange
 	arrivals arrivals
 
+	survey   survey
 	album    Album
 	pictures pictures
 	pictured bool // an entry speaks of a picture

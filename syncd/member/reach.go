@@ -101,7 +101,7 @@ func (m *Member) Reach(moment projection.Moment, w Supposed) (ReachAnswer, error
 		return ReachAnswer{}, err
 	}
 	w.Now = m.world.Now().Wall.At
-	ground := mesh.Survey(s)
+	ground := m.ground(s)
 	net := ground.Net(s, w.What)
 	a := ReachOf(s, net)
 	a.Model, a.Notes, a.Supposed = ground.Model(), append(append([]string{}, ground.Notes()...), net.Notes()...), w.words()

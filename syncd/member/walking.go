@@ -7,7 +7,6 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
-	"pairwalk/projection/mesh"
 	"pairwalk/projection/walk"
 )
 
@@ -112,7 +111,7 @@ func walkers(s *projection.Site) []walk.Person {
 // Walk plans the job from the state of a moment, beginning at an instant.
 func (m *Member) Walk(moment projection.Moment, people []walk.Person, from events.Instant) WalkAnswer {
 	s := m.At(moment)
-	g := mesh.Survey(s)
+	g := m.ground(s)
 	w := writer{s, s.Location()}
 	plan := walk.Plan(s, g, people, from)
 	at := func(i events.Instant) string {
