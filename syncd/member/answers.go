@@ -181,6 +181,10 @@ func (m *Member) Members() MembersAnswer {
 	s := m.Now()
 	w := writer{s, s.Location()}
 	out := MembersAnswer{V: AnswerVersion, Members: []MemberDocument{}, Unsent: m.Unsent()}
+	keys := listOf(s.Members, func(x *projection.Member) events.Key { return x.Key })
+	m.mu.Lock()
+	knew := m.history.KnownToEach(keys)
+	m.mu.Unlock()
 	for i := range s.Members {
 		x := &s.Members[i]
 		d := MemberDocument{StatusMember: w.member(x), Contact: x.Contact, Joined: w.timeOf(&x.Joined), You: x.Key == m.Key(), Heard: map[string]int{}}
@@ -190,8 +194,7 @@ func (m *Member) Members() MembersAnswer {
 			}
 		}
 		m.mu.Lock()
-		known, _ := m.history.KnownTo(projection.Known{Member: x.Key})
-		had := maps.Clone(m.holding[x.Bus]) // what they told since their last entry
+		known, had := knew[i], maps.Clone(m.holding[x.Bus]) // had: what they told since their last entry
 		m.mu.Unlock()
 		if had == nil {
 			had = map[events.FeedID]events.Seq{}

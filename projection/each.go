@@ -1,0 +1,67 @@
+package projection
+
+import (
+	"math/bits"
+
+	"pairwalk/events"
+)
+
+// KnownToEach is what [History.KnownTo] tells as the least of each of some members,
+// of everything they have said so far. It looks through the log once for all of
+// them.
+func (h *History) KnownToEach(members []events.Key) []map[events.FeedID]events.Head {
+	var out []map[events.FeedID]events.Head
+	for from := 0; from < len(members); from += crowd {
+		out = append(out, h.knownToCrowd(members[from:min(from+crowd, len(members))])...)
+	}
+	return out
+}
+
+// crowd is how many members are looked at together: one bit for each.
+const crowd = 64
+
+func (h *History) knownToCrowd(members []events.Key) []map[events.FeedID]events.Head {
+	order, bit := h.everything().order, map[events.Key]uint64{}
+	for i, k := range members {
+		bit[k] |= 1 << i
+	}
+	had := make([]uint64, h.ranks.Len())
+	for _, n := range order {
+		had[n] = bit[h.ranks.Event(n).Member()]
+	}
+	for h.handDown(order, had) {
+	}
+	heads := make([]heads, len(members))
+	for i := range heads {
+		heads[i] = newHeads(&h.ranks)
+	}
+	for _, n := range order {
+		for by := had[n]; by != 0; by &= by - 1 {
+			heads[bits.TrailingZeros64(by)].take(n)
+		}
+	}
+	out := make([]map[events.FeedID]events.Head, len(members))
+	for i := range heads {
+		out[i] = heads[i].named()
+	}
+	return out
+}
+
+// handDown gives everybody who had an entry what came before it too, from the newest
+// down, and says whether that was new to anybody. What came before is lower in record
+// order, so the first time is enough; the second makes sure of logs that lie.
+func (h *History) handDown(order []events.Number, had []uint64) (news bool) {
+	for i := len(order) - 1; i >= 0; i-- {
+		by := had[order[i]]
+		if by == 0 {
+			continue
+		}
+		for _, before := range h.ranks.Prior(order[i]) {
+			if had[before]|by != had[before] {
+				had[before] |= by
+				news = true
+			}
+		}
+	}
+	return news
+}
