@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/projection"
+	"pairwalk/testdata/beside"
 	"pairwalk/testdata/invent"
 )
 
@@ -58,14 +59,15 @@ func BenchmarkGrowthFold(b *testing.B) {
 				before := held()
 				h := &projection.History{Site: job.Site()}
 				said := slices.Collect(job.Events())
-				began := time.Now()
+				began, idle := time.Now(), beside.Spent()
 				h.Add(said...)
 				s := h.At(projection.Moment{})
-				took := time.Since(began)
+				took, busy := time.Since(began), beside.Spent()-idle
 				said = nil
 				size := held() - before
 				require.Equal(b, x.events, s.Entries)
 				b.ReportMetric(float64(took.Nanoseconds())/float64(x.events), "ns/event")
+				b.ReportMetric(float64(busy.Nanoseconds())/float64(x.events), "cpu-ns/event")
 				b.ReportMetric(float64(size)/float64(x.events), "B/event")
 				b.ReportMetric(float64(moments(h).Microseconds()), "µs/moment")
 				runtime.KeepAlive(s)

@@ -12,6 +12,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/projection"
 	"pairwalk/syncd/member"
+	"pairwalk/testdata/beside"
 	"pairwalk/testdata/invent"
 	"pairwalk/testdata/lodged"
 )
@@ -67,15 +68,16 @@ func BenchmarkGrowthOpen(b *testing.B) {
 			require.NoError(b, err)
 			for b.Loop() {
 				before := held()
-				began := time.Now()
+				began, idle := time.Now(), beside.Spent()
 				m, err := home.Open("")
 				require.NoError(b, err)
 				s := m.Now()
-				took := time.Since(began)
+				took, busy := time.Since(began), beside.Spent()-idle
 				size := held() - before
 				require.Equal(b, x.events+2, s.Entries)
 				require.NoError(b, m.Close())
 				b.ReportMetric(float64(took.Nanoseconds())/float64(x.events), "ns/event")
+				b.ReportMetric(float64(busy.Nanoseconds())/float64(x.events), "cpu-ns/event")
 				b.ReportMetric(float64(size)/float64(x.events), "B/event")
 				b.ReportMetric(float64(took.Milliseconds()), "ms")
 			}

@@ -104,9 +104,9 @@ func (l Limit) run(rounds int) figures {
 // tidied does it with nobody's rubbish about, and adds up its processor time.
 func tidied(do Act, cpu *time.Duration) time.Duration {
 	runtime.GC()
-	before := spent()
+	before := Spent()
 	took := do()
-	*cpu += spent() - before
+	*cpu += Spent() - before
 	return took
 }
 

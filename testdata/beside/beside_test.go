@@ -39,7 +39,7 @@ func TestWobbleTellsOfRoundsThatDiffer(t *testing.T) {
 }
 
 func TestProcessorTimeIsThatOfTheAct(t *testing.T) {
-	if spent() == 0 {
+	if Spent() == 0 {
 		t.Skip("this system does not tell the processor time of a process")
 	}
 	busy := func(times int) Act {

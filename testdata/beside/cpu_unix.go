@@ -7,8 +7,8 @@ import (
 	"time"
 )
 
-// spent is the processor time that this process has used so far.
-func spent() time.Duration {
+// Spent is the processor time that this process has used so far.
+func Spent() time.Duration {
 	var u syscall.Rusage
 	if syscall.Getrusage(syscall.RUSAGE_SELF, &u) != nil {
 		return 0
