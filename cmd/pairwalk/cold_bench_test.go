@@ -18,6 +18,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/events/journal"
 	"pairwalk/events/seal"
+	"pairwalk/testdata/beside"
 	"pairwalk/testdata/invent"
 )
 
@@ -139,14 +140,12 @@ func BenchmarkRatioColdLog(b *testing.B) {
 	for _, count := range []int{1_000, 100_000} {
 		b.Run(fmt.Sprintf("%dk", count/1000), func(b *testing.B) {
 			c := newCold(b, command, count)
-			var least, whole time.Duration
-			for b.Loop() {
-				for n := range 3 {
-					took, _ := c.logs(n)
-					least, whole = least+c.least(), whole+took
-				}
-			}
-			b.ReportMetric(float64(least)/float64(whole), "ratio")
+			n := 0
+			beside.Limit{Limit: c.least, Ours: func() time.Duration {
+				n++
+				took, _ := c.logs(n)
+				return took
+			}}.Report(b)
 		})
 	}
 }
