@@ -81,5 +81,5 @@ func (f *fold) tellAlways() {
 	s.Quarantined = slices.Clip(a.quarantined)
 	s.NotUnderstood = slices.Clip(a.notUnderstood)
 	s.Comparisons = slices.Clip(a.comparisons)
-	f.odd = append(f.odd, a.ahead.found...)
+	f.ends = append(f.ends, a.ahead.found...)
 }

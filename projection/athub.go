@@ -7,11 +7,11 @@ import (
 	"pairwalk/events"
 )
 
-func (f *fold) hubAssigned(c Cause, p events.HubAssigned) {
+func (f *fold) hubAssigned(c *Cause, p events.HubAssigned) {
 	h := f.onHub(c, p.Hub)
 	f.about(c, events.Member(p.Member))
 	if !p.Ended {
-		h.Assigned[p.Member] = c
+		h.Assigned[p.Member] = *c
 		return
 	}
 	if _, was := h.Assigned[p.Member]; !was {
@@ -20,49 +20,49 @@ func (f *fold) hubAssigned(c Cause, p events.HubAssigned) {
 	delete(h.Assigned, p.Member)
 }
 
-func (f *fold) memberAsked(c Cause, p events.MemberAsked) {
+func (f *fold) memberAsked(c *Cause, p events.MemberAsked) {
 	h := f.onHub(c, p.Hub)
 	f.about(c, events.Member(p.Member))
 	if p.Member == c.Member() {
 		f.oddity(c, events.Member(p.Member), "asks themselves")
 	}
-	h.Asked = append(h.Asked, Asking{c, p.Member, p.Last, p.Through})
+	h.Asked = append(h.Asked, Asking{*c, p.Member, p.Last, p.Through})
 }
 
-func (f *fold) hubReady(c Cause, p events.HubReady) {
+func (f *fold) hubReady(c *Cause, p events.HubReady) {
 	h := f.onHub(c, p.Hub)
 	if h.Program == "" {
 		f.oddity(c, events.Hub(p.Hub), "is called ready with no program loaded")
 	}
-	h.Ready, h.Lost, h.LostWhy = &c, nil, ""
+	h.Ready, h.Lost, h.LostWhy = c, nil, ""
 }
 
-func (f *fold) hubLost(c Cause, p events.HubLost) {
+func (f *fold) hubLost(c *Cause, p events.HubLost) {
 	h := f.onHub(c, p.Hub)
 	if h.Ready == nil {
 		f.oddity(c, events.Hub(p.Hub), "is lost before it was ready")
 	}
-	h.Ready, h.Lost, h.LostWhy = nil, &c, p.Why
+	h.Ready, h.Lost, h.LostWhy = nil, c, p.Why
 }
 
-func (f *fold) hubChannel(c Cause, p events.HubChannel) {
+func (f *fold) hubChannel(c *Cause, p events.HubChannel) {
 	h := f.onHub(c, p.Hub)
 	if h.Radio != "" && h.Radio != p.Radio {
 		f.oddity(c, events.Hub(p.Hub), "has no "+string(p.Radio)+" radio")
 	}
 	ch := h.Channels[p.Radio]
-	ch.Number, ch.Set, ch.Changed = p.Channel, c, nil
-	for at := range h.joined {
+	ch.Number, ch.Set, ch.Changed = p.Channel, *c, nil
+	for _, at := range h.joined {
 		if f.table[at].Paired.Radio != p.Radio {
 			continue
 		}
-		d := f.ownDevice(at)
+		d := f.ownDevice(int(at))
 		if !d.channel.Known {
 			d.channel = events.Some(p.Channel)
 		}
 		d.channelChanged = d.channel.Value != p.Channel
 		if d.channelChanged {
-			ch.Changed = &c
+			ch.Changed = c
 		}
 	}
 	h.Channels[p.Radio] = ch
@@ -75,7 +75,7 @@ func (d *device) tune(h *hub) {
 	d.channel, d.channelChanged = events.Maybe[int]{Value: ch.Number, Known: set}, false
 }
 
-func (f *fold) hubLoaded(c Cause, p events.HubLoaded) {
+func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
 	h := f.onHub(c, p.Hub)
 	var lists map[events.Tag]bool
 	if !p.All {
@@ -86,40 +86,41 @@ func (f *fold) hubLoaded(c Cause, p events.HubLoaded) {
 			}
 		}
 	}
-	h.Program, h.Loaded, h.Lists = p.Program, &c, lists
-	h.Programs = append(h.Programs, Load{c, p.Program, lists})
-	for at := range h.joined {
-		if d := f.table[at]; d.notListed == h.Holding(d.tag()) {
-			f.ownDevice(at).notListed = !d.notListed
+	h.Program, h.Loaded, h.Lists = p.Program, c, lists
+	h.Programs = append(h.Programs, Load{*c, p.Program, lists})
+	for _, at := range h.joined {
+		if d := &f.table[at]; d.notListed == h.Holding(d.tag()) {
+			f.ownDevice(int(at)).notListed = !d.notListed
 		}
 	}
 }
 
-func (f *fold) recordsExported(c Cause, p events.RecordsExported) {
-	if old, twice := f.exports[p.Export]; twice {
+func (f *fold) recordsExported(c *Cause, p events.RecordsExported) {
+	if old := f.export(p.Export); old != nil {
 		f.oddity(c, events.Site(), "export "+p.Export+" was made before", old.Exported.Ref())
 		return
 	}
-	f.exports[p.Export] = Export{ID: p.Export, Heads: p.Heads, Exported: c}
-	f.sent = append(f.sent, p.Export)
+	f.exportAt[p.Export] = len(f.exports)
+	f.exports = append(f.exports, &Export{ID: p.Export, Heads: p.Heads, Exported: *c})
 }
 
-func (f *fold) recordsMerged(c Cause, p events.RecordsMerged) {
+func (f *fold) recordsMerged(c *Cause, p events.RecordsMerged) {
 	if p.Hub != "" {
 		f.onHub(c, p.Hub)
 	}
-	x, ok := f.exports[p.Export]
-	if !ok {
+	x := f.export(p.Export)
+	if x == nil {
 		f.oddity(c, events.Site(), "export "+p.Export+" is not known here")
 		return
 	}
-	x.Merged = append(slices.Clip(x.Merged), Merge{c, p.Hub})
-	f.exports[p.Export] = x
-	home := maps.Clone(f.home[p.Hub])
+	now := *x
+	now.Merged = append(slices.Clip(x.Merged), Merge{*c, p.Hub})
+	f.exports[f.exportAt[p.Export]] = &now
+	home := maps.Clone(f.home.m[p.Hub])
 	if home == nil {
 		home = map[events.FeedID]events.Head{}
 	}
-	f.home[p.Hub] = home
+	f.home.own(f.number)[p.Hub] = home
 	for feed, head := range x.Heads {
 		if head.Seq > home[feed].Seq {
 			home[feed] = head
@@ -127,15 +128,17 @@ func (f *fold) recordsMerged(c Cause, p events.RecordsMerged) {
 	}
 }
 
-func (f *fold) pushFailed(c Cause, p events.PushFailed) {
+func (f *fold) pushFailed(c *Cause, p events.PushFailed) {
 	h := f.onHub(c, p.Hub)
-	h.Pushes = append(h.Pushes, Push{Cause: c, Hub: p.Hub, Failed: p.Why})
+	h.pushes.put(aboutNone, Push{Cause: *c, Hub: p.Hub, Failed: p.Why})
 }
 
-func (f *fold) pushDone(c Cause, p events.PushDone) {
+func (f *fold) pushDone(c *Cause, p events.PushDone) {
 	h := f.onHub(c, p.Hub)
-	push := Push{Cause: c, Hub: p.Hub, Program: p.Program, Tried: f.pushed(c, p.Tried, mention{in: inTried, hub: p.Hub, i: len(h.Pushes)}), Missed: f.pushed(c, p.Missed, mention{in: inMissed, hub: p.Hub, i: len(h.Pushes)})}
-	h.Pushes = append(h.Pushes, push)
+	push := &Push{Cause: *c, Hub: p.Hub, Program: p.Program}
+	push.Tried, push.tried = f.pushed(c, p.Tried)
+	push.Missed, push.missed = f.pushed(c, p.Missed)
+	h.pushes.put(aboutNone, *push)
 	load, loaded := h.load(p.Program)
 	if !loaded {
 		f.oddity(c, events.Hub(p.Hub), "never held program "+string(p.Program))
@@ -144,14 +147,10 @@ func (f *fold) pushDone(c Cause, p events.PushDone) {
 		ch.Changed = nil
 		h.Channels[r] = ch
 	}
-	missed := map[events.Tag]bool{}
-	for _, t := range push.Missed {
-		missed[t] = true
-	}
-	for _, at := range f.triedBy(push, len(p.Tried) == 0) {
-		d := f.ownDevice(at)
-		if missed[d.tag()] {
-			d.Missed = &push.Cause
+	for _, at := range f.triedBy(h, push, len(p.Tried) == 0) {
+		d := f.ownDevice(int(at))
+		if slices.Contains(push.missed, at) {
+			d.Missed = c
 			continue
 		}
 		d.Missed = nil
@@ -159,43 +158,42 @@ func (f *fold) pushDone(c Cause, p events.PushDone) {
 		d.notListed = loaded && !load.Holds(d.tag())
 		d.notMerged = !f.merged(d.Paired)
 		if !d.notListed && !d.notMerged {
-			d.Pushed = &push
+			d.Pushed = push
 		}
 	}
 }
 
 // triedBy lists the devices that a push went out to: those that are paired to
 // its hub, of those it names.
-func (f *fold) triedBy(push Push, all bool) []int {
-	joined := f.hubs[push.Hub].joined
+func (f *fold) triedBy(h *hub, push *Push, all bool) []int32 {
 	if all {
-		return slices.Collect(maps.Keys(joined))
+		return h.joined
 	}
-	var out []int
-	for _, t := range push.Tried {
-		if at, there := f.devices[t]; there && joined[at] {
+	var out []int32
+	for _, at := range push.tried {
+		if slices.Contains(h.joined, at) {
 			out = append(out, at)
 		}
 	}
 	return out
 }
 
-// pushed names the devices of a push as they are called now.
-func (f *fold) pushed(c Cause, said []events.Tag, at mention) []events.Tag {
-	out := make([]events.Tag, 0, len(said))
+// pushed names the devices of a push as they are called now, and tells their places.
+func (f *fold) pushed(c *Cause, said []events.Tag) (tags []events.Tag, places []int32) {
+	tags = make([]events.Tag, 0, len(said))
 	for _, t := range said {
-		d := f.device(c, t)
-		if d == nil {
+		at := f.known(t)
+		if at == none {
+			f.oddity(c, events.Device(t), "is not on the schedule")
 			continue
 		}
+		d := f.ownDevice(at)
 		if d.Paired == nil {
 			f.oddity(c, events.Device(d.tag()), "is in a push, and not paired")
 		}
-		at.j = len(out)
-		out = append(out, d.tag())
-		f.mention(d, at)
+		tags, places = append(tags, d.tag()), append(places, int32(at))
 	}
-	return out
+	return tags, places
 }
 
 // load is the last time the hub was loaded with a program.
@@ -211,7 +209,7 @@ func (h *Hub) load(p events.Program) (Load, bool) {
 // merged says whether a pairing has come home: an export that covers it has been
 // merged by now, for its hub or the whole site.
 func (f *fold) merged(p *Pairing) bool {
-	return covers(f.home[p.Hub], p.Event) || covers(f.home[""], p.Event)
+	return covers(f.home.m[p.Hub], p.Event) || covers(f.home.m[""], p.Event)
 }
 
 func covers(heads map[events.FeedID]events.Head, e *events.Event) bool {

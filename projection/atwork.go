@@ -1,6 +1,8 @@
 package projection
 
 import (
+	"slices"
+
 	"pairwalk/events"
 )
 
@@ -9,71 +11,63 @@ func (f *fold) notePairing(x *laid, p events.DevicePaired) {
 	if f.hubs[p.Hub] == nil {
 		f.newHub(p.Hub)
 	}
-	h, tag := f.ownHub(p.Hub), f.tag(p.Device)
+	h, at, tag := f.ownHub(p.Hub), f.known(p.Device), f.tag(p.Device)
 	pairing := Pairing{Cause: x.Cause, Device: tag, Hub: p.Hub, Radio: f.radioOf(tag), Serial: p.Serial, How: p.How, Quarantined: f.doubts[x.doubt], Lost: f.lost[x.Ref()]}
 	if v := f.withdrawn[x.void]; v != nil {
 		pairing.Void = &Withdrawn{f.cause(v.Event), v.Why, v.Own}
 	}
-	h.Pairings = append(h.Pairings, pairing)
-}
-
-// followPairing keeps the tag of the pairing noted last up to date, and its radio
-// where that is a guess.
-func (f *fold) followPairing(p events.DevicePaired) {
-	if d := f.known(p.Device); d != nil {
-		i := len(f.hubs[p.Hub].Pairings) - 1
-		f.mention(d, mention{in: inPairings, hub: p.Hub, i: i})
-		if d.Row == nil {
-			d = f.ownDevice(d.at)
-			d.guesses = append(d.guesses, guess{p.Hub, i})
-		}
+	if at == none && x.counts() && !pairing.Lost {
+		at = len(f.table) // where the pairing will make it known
 	}
+	h.pairings.put(about(at), pairing)
 }
 
-// guess is a pairing whose radio is taken for granted until somebody schedules
-// the device.
-type guess struct {
-	hub events.HubID
-	i   int // in its Pairings
+// followPairing remembers that the radio of the pairing noted last is taken for
+// granted, until somebody schedules the device.
+func (f *fold) followPairing(p events.DevicePaired) {
+	if at := f.known(p.Device); at != none && f.table[at].Row == nil {
+		f.ownPast(&f.table[at]).guessed = true
+	}
 }
 
 // radioOf is the radio a device is scheduled with. One nobody scheduled counts
 // as mesh: that is the one a push has to wait for.
 func (f *fold) radioOf(t events.Tag) events.Radio {
-	if d := f.named(t); d != nil && d.Radio != "" {
-		return d.Radio
+	if at := f.named(t); at != none && f.table[at].row.Radio != "" {
+		return f.table[at].row.Radio
 	}
 	return events.Mesh
 }
 
-func (f *fold) devicePaired(c Cause, p events.DevicePaired) {
+func (f *fold) devicePaired(c *Cause, p events.DevicePaired) {
 	if f.lost[c.Ref()] {
 		return
 	}
 	d, h := f.worked(c, p.Device), f.ownHub(p.Hub)
+	at := f.known(p.Device)
 	about := events.Device(d.tag())
 	if h.Row == nil {
 		f.oddity(c, events.Hub(p.Hub), "is not on the schedule")
 	}
 	switch {
-	case d.Row != nil && !d.Is.Pairs():
-		f.oddity(c, about, "is a "+string(d.Is)+", which never pairs")
-	case d.Row != nil && d.Hub != p.Hub:
-		f.oddity(c, about, "is scheduled on "+string(d.Hub)+", not "+string(p.Hub))
+	case d.Row != nil && !d.row.Is.Pairs():
+		f.oddity(c, about, "is a "+string(d.row.Is)+", which never pairs")
+	case d.Row != nil && d.row.Hub != p.Hub:
+		f.oddity(c, about, "is scheduled on "+string(d.row.Hub)+", not "+string(p.Hub))
 	}
 	if d.Struck != nil {
 		f.oddity(c, about, "is struck from the schedule", d.Struck.Ref())
 	}
-	if d.Dark != nil {
-		f.oddity(c, about, "has no power, says the log", d.Dark.Ref())
+	if dark := d.dark(); dark != nil {
+		f.oddity(c, about, "has no power, says the log", dark.Ref())
 	}
 	if d.Paired != nil && f.sight.sees(c.Event, d.Paired.Event) {
 		f.oddity(c, about, "was paired already", d.Paired.Ref())
 	}
-	pairing := h.Pairings[len(h.Pairings)-1]
-	f.part(d)
+	pairing := h.pairings.on.all[h.pairings.n-1]
+	f.part(d, at)
 	d.Paired = &pairing
-	h.joined[d.at] = true
+	h.joined = append(h.joined, int32(at))
 	d.Settles = max(c.At, c.Span.To) + events.Instant(f.settings.Span(events.SettleMinutes, 60_000_000_000).Milliseconds())
 	d.Unpaired, d.Refused, d.Skipped, d.Pushed, d.Missed, d.Heard = nil, nil, nil, nil, nil, nil
 	d.notReady, d.notListed, d.notMerged = h.Ready == nil, h.Program != "" && !h.Holding(d.tag()), false
@@ -83,68 +77,71 @@ func (f *fold) devicePaired(c Cause, p events.DevicePaired) {
 	}
 }
 
-func (f *fold) deviceFitted(c Cause, p events.DeviceFitted) {
+func (f *fold) deviceFitted(c *Cause, p events.DeviceFitted) {
 	d := f.worked(c, p.Device)
-	d.Fitted = &c
+	d.Fitted = c
 	f.serial(d, p.Serial, c)
 }
 
 // serial notes which unit an entry says sits at a position.
-func (f *fold) serial(d *device, s events.Serial, c Cause) {
-	d.serials = append(d.serials, serialSaid{s, c})
+func (f *fold) serial(d *device, s events.Serial, c *Cause) {
+	p := f.ownPast(d)
+	p.serials = append(p.serials, c)
 	d.Serial = s
 	if d.Fitted == nil {
-		d.Fitted = &c
+		d.Fitted = c
 	}
 }
 
-func (f *fold) deviceRefused(c Cause, p events.DeviceRefused) {
+func (f *fold) deviceRefused(c *Cause, p events.DeviceRefused) {
 	d := f.worked(c, p.Device)
 	if d.Paired != nil && p.Why != events.AlreadyPaired {
 		f.oddity(c, events.Device(d.tag()), "is paired, and here it refuses", d.Paired.Ref())
 	}
-	d.Refused = &c
+	d.Refused = c
 }
 
-func (f *fold) deviceSkipped(c Cause, p events.DeviceSkipped) {
-	f.worked(c, p.Device).Skipped = &c
+func (f *fold) deviceSkipped(c *Cause, p events.DeviceSkipped) {
+	f.worked(c, p.Device).Skipped = c
 }
 
-func (f *fold) deviceUnpaired(c Cause, p events.DeviceUnpaired) {
+func (f *fold) deviceUnpaired(c *Cause, p events.DeviceUnpaired) {
 	d := f.worked(c, p.Device)
 	if d.Paired == nil {
 		f.oddity(c, events.Device(d.tag()), "is not paired, so it can't be unpaired")
 	}
-	f.leaveHub(d, &c)
+	f.leaveHub(d, c)
 }
 
-func (f *fold) deviceReplaced(c Cause, p events.DeviceReplaced) {
+func (f *fold) deviceReplaced(c *Cause, p events.DeviceReplaced) {
 	d := f.worked(c, p.Device)
 	if p.Old != "" && d.Serial != "" && p.Old != d.Serial {
 		f.oddity(c, events.Device(d.tag()), "had serial "+string(d.Serial)+", not "+string(p.Old))
 	}
-	f.leaveHub(d, &c)
-	d.Replaced, d.Fitted, d.serials = &c, &c, nil
+	f.leaveHub(d, c)
+	d.Replaced, d.Fitted, f.ownPast(d).serials = c, c, nil
 	f.serial(d, p.New, c)
 }
 
 // part takes a device out of those paired to its hub.
-func (f *fold) part(d *device) {
+func (f *fold) part(d *device, at int) {
 	if d.Paired != nil {
-		delete(f.ownHub(d.Paired.Hub).joined, d.at)
+		h := f.ownHub(d.Paired.Hub)
+		i := slices.Index(h.joined, int32(at))
+		h.joined = slices.Delete(h.joined, i, i+1)
 	}
 }
 
 // leaveHub forgets what only holds while a unit is paired.
 func (f *fold) leaveHub(d *device, c *Cause) {
-	f.part(d)
+	f.part(d, f.named(d.tag()))
 	d.Paired, d.Pushed, d.Missed, d.Heard, d.Checked = nil, nil, nil, nil, nil
 	d.channelChanged, d.notListed, d.notMerged, d.notReady = false, false, false, false
 	d.channel = events.Maybe[int]{}
 	d.Unpaired = c
 }
 
-func (f *fold) deviceHeard(c Cause, p events.DeviceHeard) {
+func (f *fold) deviceHeard(c *Cause, p events.DeviceHeard) {
 	d := f.device(c, p.Device)
 	if d == nil {
 		return
@@ -155,6 +152,6 @@ func (f *fold) deviceHeard(c Cause, p events.DeviceHeard) {
 	case d.Paired.Hub != p.Hub:
 		f.oddity(c, events.Device(d.tag()), "is heard by "+string(p.Hub)+", and paired to "+string(d.Paired.Hub))
 	default:
-		d.Heard = &c
+		d.Heard = c
 	}
 }

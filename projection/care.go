@@ -7,14 +7,14 @@ import (
 	"pairwalk/events"
 )
 
-func (f *fold) holdPlaced(c Cause, p events.HoldPlaced) {
+func (f *fold) holdPlaced(c *Cause, p events.HoldPlaced) {
 	f.about(c, p.Of)
-	p.Of = f.today(p.Of)
-	f.holds = append(f.holds, Hold{p.Of, p.Why, p.Who, c})
+	p.Of, _ = f.today(p.Of)
+	f.holds = append(f.holds, Hold{p.Of, p.Why, p.Who, *c})
 }
 
-func (f *fold) holdLifted(c Cause, p events.HoldLifted) {
-	p.Of = f.today(p.Of)
+func (f *fold) holdLifted(c *Cause, p events.HoldLifted) {
+	p.Of, _ = f.today(p.Of)
 	kept := slices.DeleteFunc(slices.Clone(f.holds), func(h Hold) bool { return h.Of == p.Of })
 	if len(kept) == len(f.holds) {
 		f.oddity(c, p.Of, "is under no hold")
@@ -22,80 +22,128 @@ func (f *fold) holdLifted(c Cause, p events.HoldLifted) {
 	f.holds = kept
 }
 
-func (f *fold) faultFound(c Cause, p events.FaultFound) {
-	f.about(c, p.Of)
-	x := Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: c, Steps: []Cause{c}}
-	x.Of = f.mentionSubject(p.Of, mention{in: inFaults, fault: c.Ref()})
-	f.faults[c.Ref()] = x
-	f.found = append(f.found, c.Ref())
+// troubles are faults and exports, each in order; they may be changed later.
+type troubles struct {
+	faults     []*fault
+	openFaults []int32            // places in faults
+	faultAt    map[events.Ref]int // the same; shared by all folds of a path, so it may know of later ones
+	exports    []*Export          // never changed in place
+	exportAt   map[string]int     // as faultAt
 }
 
-// fault adds an entry to what was said of a fault, and does with it what the entry
+// fault is a fault while it is folded. It is never changed in place.
+type fault struct {
+	Fault
+	at int // the place of the device it is on, none if it is on none that is known
+}
+
+func (f *troubles) fault(ref events.Ref) *fault {
+	if i, ok := f.faultAt[ref]; ok && i < len(f.faults) && f.faults[i].Found.Ref() == ref {
+		return f.faults[i]
+	}
+	return nil
+}
+
+func (f *troubles) export(id string) *Export {
+	if i, ok := f.exportAt[id]; ok && i < len(f.exports) && f.exports[i].ID == id {
+		return f.exports[i]
+	}
+	return nil
+}
+
+func (f *troubles) setFault(i int, x fault) {
+	f.faults[i] = &x
+	at := slices.Index(f.openFaults, int32(i))
+	switch open := x.Open(); {
+	case open && at < 0:
+		f.openFaults = append(f.openFaults, int32(i))
+	case !open && at >= 0:
+		f.openFaults = slices.Delete(slices.Clone(f.openFaults), at, at+1)
+	}
+}
+
+func (f *fold) faultFound(c *Cause, p events.FaultFound) {
+	f.about(c, p.Of)
+	x := Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: *c, Steps: []Cause{*c}}
+	of, about := f.today(p.Of)
+	x.Of = of
+	i := len(f.faults)
+	f.faultAt[c.Ref()] = i
+	f.faults = append(f.faults, nil)
+	f.setFault(i, fault{x, int(about[0])})
+}
+
+// step adds an entry to what was said of a fault, and does with it what the entry
 // says.
-func (f *fold) fault(c Cause, ref events.Ref, change func(*Fault)) {
-	x, ok := f.faults[ref]
-	if !ok {
+func (f *fold) step(c *Cause, ref events.Ref, change func(*Fault)) {
+	old := f.fault(ref)
+	if old == nil {
 		f.oddity(c, events.Site(), "speaks of a fault that is not known here", ref)
 		return
 	}
-	x.Steps = append(slices.Clip(x.Steps), c)
-	change(&x)
-	f.faults[ref] = x
+	x := *old
+	x.Steps = append(slices.Clip(x.Steps), *c)
+	change(&x.Fault)
+	f.setFault(f.faultAt[ref], x)
 }
 
-func (f *fold) faultAssigned(c Cause, p events.FaultAssigned) {
-	f.fault(c, p.Fault, func(x *Fault) {
-		x.Assigned = &c
+func (f *fold) faultAssigned(c *Cause, p events.FaultAssigned) {
+	f.step(c, p.Fault, func(x *Fault) {
+		x.Assigned = c
 		x.Trade = cmp.Or(p.Trade, x.Trade)
 		x.Owner = cmp.Or(p.Owner, x.Owner)
 		x.Action = cmp.Or(p.Action, x.Action)
 	})
 }
 
-func (f *fold) faultCleared(c Cause, p events.FaultCleared) {
-	f.fault(c, p.Fault, func(x *Fault) {
+func (f *fold) faultCleared(c *Cause, p events.FaultCleared) {
+	f.step(c, p.Fault, func(x *Fault) {
 		if x.Cleared != nil {
 			f.oddity(c, x.Of, "had this fault cleared before", x.Cleared.Ref())
 		}
-		x.Cleared = &c
+		x.Cleared = c
 		x.Action = cmp.Or(p.Action, x.Action)
 	})
 }
 
-func (f *fold) faultReopened(c Cause, p events.FaultReopened) {
-	f.fault(c, p.Fault, func(x *Fault) {
+func (f *fold) faultReopened(c *Cause, p events.FaultReopened) {
+	f.step(c, p.Fault, func(x *Fault) {
 		if x.Cleared == nil {
 			f.oddity(c, x.Of, "has this fault open still")
 		}
-		x.Cleared, x.Reopened = nil, &c
+		x.Cleared, x.Reopened = nil, c
 	})
 }
 
-func (f *fold) checkDone(c Cause, p events.CheckDone) {
+func (f *fold) checkDone(c *Cause, p events.CheckDone) {
 	f.about(c, p.Of)
-	p.Of = f.mentionSubject(p.Of, mention{in: inChecks, i: len(f.site.Checks)})
-	f.site.Checks = append(f.site.Checks, Check{p, c})
+	of, about := f.today(p.Of)
+	p.Of = of
+	f.checks.put(about, Check{p, *c})
 	if tag, ok := p.Of.Tag(); ok {
-		if d := f.named(tag); d != nil {
-			f.ownDevice(d.at).Checked = &Check{p, c}
+		if at := f.named(tag); at != none {
+			f.ownDevice(at).Checked = &Check{p, *c}
 		}
 	}
 }
 
-func (f *fold) workSigned(c Cause, p events.WorkSigned) {
+func (f *fold) workSigned(c *Cause, p events.WorkSigned) {
 	f.about(c, p.Of)
-	p.Of = f.mentionSubject(p.Of, mention{in: inSigned, i: len(f.site.Signed)})
-	f.site.Signed = append(f.site.Signed, Signature{p, c})
+	of, about := f.today(p.Of)
+	p.Of = of
+	f.signed.put(about, Signature{p, *c})
 }
 
-func (f *fold) noteAdded(c Cause, p events.NoteAdded) {
+func (f *fold) noteAdded(c *Cause, p events.NoteAdded) {
 	f.about(c, p.Of)
-	p.Of = f.mentionSubject(p.Of, mention{in: inNotes, i: len(f.site.Notes)})
-	f.site.Notes = append(f.site.Notes, Note{p, c})
+	of, about := f.today(p.Of)
+	p.Of = of
+	f.notes.put(about, Note{p, *c})
 }
 
-func (f *fold) photoAdded(c Cause, p events.PhotoAdded) {
+func (f *fold) photoAdded(c *Cause, p events.PhotoAdded) {
 	f.about(c, p.Of)
-	p.Of = f.mentionSubject(p.Of, mention{in: inPhotos, i: len(f.site.Photos)})
-	f.site.Photos = append(f.site.Photos, Photo{p, c})
+	of, about := f.today(p.Of)
+	p.Of = of
+	f.photos.put(about, Photo{p, *c})
 }

@@ -140,8 +140,8 @@ func (t *timeline) nameOf(e *events.Event) string {
 	return e.Member().Short()
 }
 
-func (f *fold) deviceAndHub(d *Device) []events.Subject {
-	out := []events.Subject{events.Device(d.Device)}
+func (f *fold) deviceAndHub(d *device) []events.Subject {
+	out := []events.Subject{events.Device(d.tag())}
 	if id := d.hub(); id != "" {
 		out = append(out, events.Hub(id))
 	}

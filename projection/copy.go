@@ -7,31 +7,84 @@ import (
 	"pairwalk/events"
 )
 
-// A fold is copied to go on from where it stands, once or many times. A copy
-// shares what it does not change: devices, hubs and circuits say which fold they
-// belong to, and are written only through [fold.ownDevice], [fold.ownHub] and
-// [fold.ownCircuit]; lists are only ever appended to, and clipped first.
+// A fold is copied to go on from where it stands, once or many times. What every
+// fact may write is small and copied whole: the table of devices, which points to
+// the rest. Of that, hubs, circuits, faults, exports and the past of a device say
+// which fold they belong to, and are written only through a method such as
+// [fold.ownHub]; so do the maps (leaf). Lists that only grow are shared by all folds
+// of one path (shelf).
 
 // device is a device while it is folded.
 type device struct {
-	Device
-	at       int // its place in fold.table
-	fold     int // the number of the fold that may write it
-	cuts     []cut
-	serials  []serialSaid // since it was last replaced
-	acts     []act
-	guesses  []guess
-	mentions []mention
+	row  *events.DeviceListed // as last amended; Device is its tag now. Never changed in place
+	past *past
+	standing
+}
+
+// standing is what is written of a device; see [Device].
+type standing struct {
+	Row, Struck                         *Cause
+	Serial                              events.Serial
+	Fitted, Unpaired, Replaced, Refused *Cause
+	Skipped, Missed, Heard, Placed      *Cause
+	Paired                              *Pairing
+	Pushed                              *Push
+	Checked                             *Check
+	cuts                                []cut // the last is the one that it is dark with
+	Settles                             events.Instant
+	Accuracy                            int64
+	channel                             events.Maybe[int]
+
+	notReady, channelChanged, notMerged, notListed bool
+}
+
+// past is what was said of a device before, of which most facts change nothing.
+type past struct {
+	fold    int      // the number of the fold that may write it
+	serials []*Cause // what gave it one, since it was last replaced
+	acts    []*laid
+	was     []events.Tag
+	guessed bool // its radio is, for some pairing of it
 }
 
 // tag is what the device is called now.
-func (d *device) tag() events.Tag { return d.DeviceListed.Device }
+func (d *device) tag() events.Tag { return d.row.Device }
 
-// hub is a hub while it is folded.
-type hub struct {
-	Hub
-	fold   int
-	joined map[int]bool // the devices that are paired to it
+// hub is the one a device is paired to, else the one it is scheduled on.
+func (d *device) hub() events.HubID {
+	if d.Paired != nil {
+		return d.Paired.Hub
+	}
+	return d.row.Hub
+}
+
+func (d *device) isRouter() bool {
+	return d.row.Radio == events.Mesh && d.row.Power == events.Mains && d.row.Is.Pairs()
+}
+
+// dark is the entry that cut its power, nil while it is fed.
+func (d *device) dark() *Cause {
+	if n := len(d.cuts); n > 0 {
+		return d.cuts[n-1].cause
+	}
+	return nil
+}
+
+// leaf is a map that a fold shares with those before it until it writes it.
+type leaf[K comparable, V any] struct {
+	m    map[K]V
+	fold int
+}
+
+// own is the map, to be written by the fold of that number.
+func (x *leaf[K, V]) own(fold int) map[K]V {
+	if x.m == nil {
+		x.m, x.fold = map[K]V{}, fold
+	}
+	if x.fold != fold {
+		x.m, x.fold = maps.Clone(x.m), fold
+	}
+	return x.m
 }
 
 // copied is a fold that goes on from this one, which must not be written any more.
@@ -39,46 +92,41 @@ func (f *fold) copied() *fold {
 	c := *f
 	f.folds++
 	c.number = f.folds
-	c.mine = [lists]bool{}
-	c.table = slices.Clone(f.table)
-	c.devices, c.alias, c.doubtful = maps.Clone(f.devices), maps.Clone(f.alias), maps.Clone(f.doubtful)
+	c.table, c.circuits, c.hubs = slices.Clone(f.table), maps.Clone(f.circuits), maps.Clone(f.hubs)
+	c.faults, c.exports = slices.Clone(f.faults), slices.Clone(f.exports)
 	c.sorted.more = slices.Clip(f.sorted.more)
-	c.hubs, c.home = maps.Clone(f.hubs), maps.Clone(f.home)
-	c.floors, c.inUse, c.rooms, c.walls = maps.Clone(f.floors), maps.Clone(f.inUse), maps.Clone(f.rooms), maps.Clone(f.walls)
-	c.circuits, c.dark = maps.Clone(f.circuits), maps.Clone(f.dark)
-	c.faults, c.exports = maps.Clone(f.faults), maps.Clone(f.exports)
-	c.holds, c.found, c.sent, c.odd = slices.Clip(f.holds), slices.Clip(f.found), slices.Clip(f.sent), slices.Clip(f.odd)
+	c.holds, c.openFaults = slices.Clip(f.holds), slices.Clip(f.openFaults)
+	c.noting, c.wrote = false, nil
 	site := *f.site
-	site.Checks, site.Links, site.Surveys = slices.Clip(site.Checks), slices.Clip(site.Links), slices.Clip(site.Surveys)
-	site.Drawings, site.Plans, site.Photos = slices.Clip(site.Drawings), slices.Clip(site.Plans), slices.Clip(site.Photos)
-	site.Notes, site.Signed = slices.Clip(site.Notes), slices.Clip(site.Signed)
 	c.site = &site
 	return &c
 }
 
 // newDevice is a device that was not heard of before.
-func (f *fold) newDevice(t events.Tag, row events.DeviceListed) *device {
-	d := &device{Device: Device{DeviceListed: row}, at: len(f.table), fold: f.number}
-	f.table = append(f.table, d)
-	f.note(d.at)
-	f.devices[t] = d.at
-	f.sorted.more = append(f.sorted.more, d.at)
-	return d
+func (f *fold) newDevice(t events.Tag, row events.DeviceListed) int {
+	at := len(f.table)
+	f.table = append(f.table, device{row: &row, past: &past{fold: f.number}})
+	f.note(at)
+	f.devices.own(f.number)[t] = at
+	f.sorted.more = append(f.sorted.more, at)
+	return at
 }
 
-// ownDevice is a device to be written.
+// ownDevice is a device to be written. It is good until another one is made.
 func (f *fold) ownDevice(at int) *device {
 	f.note(at)
-	d := f.table[at]
-	if d.fold != f.number {
-		c := *d
+	return &f.table[at]
+}
+
+// ownPast is the past of a device, to be written.
+func (f *fold) ownPast(d *device) *past {
+	if d.past.fold != f.number {
+		c := *d.past
 		c.fold = f.number
-		c.Was = slices.Clip(d.Was)
-		c.cuts, c.serials, c.acts = slices.Clip(d.cuts), slices.Clip(d.serials), slices.Clip(d.acts)
-		c.guesses, c.mentions = slices.Clip(d.guesses), slices.Clip(d.mentions)
-		d, f.table[at] = &c, &c
+		c.serials, c.acts, c.was = slices.Clip(c.serials), slices.Clip(c.acts), slices.Clip(c.was)
+		d.past = &c
 	}
-	return d
+	return d.past
 }
 
 // note notes that a device is written, for whoever watches the fold.
@@ -88,15 +136,31 @@ func (f *fold) note(at int) {
 	}
 }
 
+// hub is a hub while it is folded.
+type hub struct {
+	Hub
+	fold     int
+	joined   []int32 // the devices that are paired to it, by place in fold.table
+	pairings shelved[Pairing]
+	pushes   shelved[Push]
+	power    shelved[PowerChange]
+}
+
+// asFact is the hub as it is shown.
+func (h *hub) asFact() Hub {
+	out := h.Hub
+	out.Pairings, out.Pushes, out.Power = h.pairings.list(), h.pushes.list(), h.power.list()
+	return out
+}
+
 // ownHub is a hub that there is, to be written.
 func (f *fold) ownHub(id events.HubID) *hub {
 	h := f.hubs[id]
 	if h.fold != f.number {
 		c := *h
 		c.fold = f.number
-		c.Programs, c.Pairings, c.Pushes = slices.Clip(h.Programs), slices.Clip(h.Pairings), slices.Clip(h.Pushes)
-		c.Power, c.Asked = slices.Clip(h.Power), slices.Clip(h.Asked)
-		c.Channels, c.Assigned, c.Active, c.joined = maps.Clone(h.Channels), maps.Clone(h.Assigned), maps.Clone(h.Active), maps.Clone(h.joined)
+		c.Programs, c.Asked, c.joined = slices.Clip(h.Programs), slices.Clip(h.Asked), slices.Clone(h.joined)
+		c.Channels, c.Assigned, c.Active = maps.Clone(h.Channels), maps.Clone(h.Assigned), maps.Clone(h.Active)
 		h, f.hubs[id] = &c, &c
 	}
 	return h
@@ -114,13 +178,21 @@ func (f *fold) ownCircuit(id events.CircuitID) *circuit {
 	return x
 }
 
-// named is the device that is called so now, to be read; nil if there is none.
-func (f *fold) named(t events.Tag) *device {
-	if at, ok := f.devices[t]; ok {
-		return f.table[at]
+// named is the place of the device that is called so now; none if there is none.
+func (f *fold) named(t events.Tag) int {
+	if at, ok := f.devices.m[t]; ok {
+		return at
 	}
-	return nil
+	return none
 }
 
-// known is the device that is or was called so, to be read; nil if there is none.
-func (f *fold) known(t events.Tag) *device { return f.named(f.tag(t)) }
+// known is the place of the device that is or was called so; none if there is none.
+func (f *fold) known(t events.Tag) int {
+	if at, ok := f.alias.m[t]; ok {
+		return f.named(f.table[at].tag())
+	}
+	return f.named(t)
+}
+
+// none is no place.
+const none = -1

@@ -56,11 +56,12 @@ func (t *timeline) clashes() map[*events.Event]bool {
 		return out
 	}
 	f := t.replay(Moment{}, len(t.facts), nil)
-	for _, d := range f.table {
-		if len(f.clash(d.acts, never)) == 0 {
+	for i := range f.table {
+		acts := f.table[i].past.acts
+		if len(f.clash(acts, never)) == 0 {
 			continue
 		}
-		for _, x := range d.acts {
+		for _, x := range acts {
 			out[x.Event] = true
 		}
 	}

@@ -120,6 +120,8 @@ type Push struct {
 	Tried   []events.Tag // empty for all
 	Missed  []events.Tag
 	Failed  string // why it came to nothing, "" if done
+
+	tried, missed []int32 // the places in fold.table of Tried and Missed
 }
 
 // IsRouter says whether the device relays for others: mesh, and fed by mains.

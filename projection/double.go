@@ -9,42 +9,32 @@ import (
 	"pairwalk/events"
 )
 
-// act is an entry that says who is paired: a pairing, or its end.
-type act struct {
-	Cause
-	pairing bool
-	void    *void
-}
-
 // noteAct keeps the acts on each device, also those withdrawn.
 func (f *fold) noteAct(x *laid) {
 	switch x.Event.Payload.(type) {
 	case events.DevicePaired, events.DeviceUnpaired, events.DeviceReplaced, events.DeviceStruck:
 		tag, _ := x.Event.Payload.Subjects()[0].Tag()
-		if d := f.known(tag); d != nil && x.doubt == 0 {
-			d = f.ownDevice(d.at)
-			d.acts = append(d.acts, act{x.Cause, x.Event.Kind() == "device.paired", f.withdrawn[x.void]})
-			f.doubt(d)
+		if at := f.known(tag); at != none && x.doubt == 0 {
+			p := f.ownPast(f.ownDevice(at))
+			p.acts = append(p.acts, x)
+			f.doubt(at)
 		}
 	}
 }
 
 // doubt notes a device whose last act is a pairing by somebody who knew nothing of
 // an earlier one, nor the other of theirs. Which acts count is looked into later.
-func (f *fold) doubt(d *device) {
-	last := d.acts[len(d.acts)-1]
-	if f.doubtful[d.at] {
-		return
-	}
-	if slices.ContainsFunc(d.acts, func(x act) bool { return f.apart(x, last) }) {
-		f.doubtful[d.at] = true
+func (f *fold) doubt(at int) {
+	acts := f.table[at].past.acts
+	if last := acts[len(acts)-1]; !f.doubtful.m[at] && slices.ContainsFunc(acts, func(x *laid) bool { return f.apart(x, last) }) {
+		f.doubtful.own(f.number)[at] = true
 	}
 }
 
 // double is a device paired by people who had not seen each other's entry.
 type double struct {
-	acts     []act // everything done to the device, in the order of its points
-	clash    []act
+	acts     []*laid // everything done to the device, in the order of its points
+	clash    []*laid
 	conflict Conflict
 }
 
@@ -53,14 +43,14 @@ type double struct {
 // went on from is none any more, but what a resolution set aside stays aside.
 func (f *fold) findDoubles() []double {
 	var out []double
-	for at := range f.doubtful {
-		d := f.table[at]
-		there := present(d.acts, func(*events.Event) bool { return true })
+	for at := range f.doubtful.m {
+		d := &f.table[at]
+		there := f.present(d.past.acts, func(*events.Event) bool { return true })
 		clash := f.clash(there, never)
 		if len(clash) == 0 {
 			continue
 		}
-		x := double{d.acts, clash, f.doubleConflict(d.tag(), clash)}
+		x := double{d.past.acts, clash, f.doubleConflict(d.tag(), clash)}
 		if _, settled := f.resolved[x.conflict.Key]; !settled {
 			x.clash = f.clash(there, f.cured)
 			if len(x.clash) == 0 {
@@ -75,10 +65,10 @@ func (f *fold) findDoubles() []double {
 }
 
 // present is the acts that stand, by the entries that known says yes to.
-func present(acts []act, known func(*events.Event) bool) []act {
-	var there []act
+func (t *timeline) present(acts []*laid, known func(*events.Event) bool) []*laid {
+	var there []*laid
 	for _, x := range acts {
-		if known(x.Event) && (x.void == nil || !known(x.void.Event)) {
+		if known(x.Event) && (x.void == 0 || !known(t.withdrawn[x.void].Event)) {
 			there = append(there, x)
 		}
 	}
@@ -87,7 +77,7 @@ func present(acts []act, known func(*events.Event) bool) []act {
 
 // clash lists the pairings of which another, by another member, neither had seen
 // nor was seen, unless it is over with the acts that came later.
-func (f *fold) clash(there []act, over func(a, b act, later []act) bool) []act {
+func (f *fold) clash(there []*laid, over func(a, b *laid, later []*laid) bool) []*laid {
 	in := make([]bool, len(there))
 	for i, a := range there {
 		for j, b := range there[:i] {
@@ -96,7 +86,7 @@ func (f *fold) clash(there []act, over func(a, b act, later []act) bool) []act {
 			}
 		}
 	}
-	var clash []act
+	var clash []*laid
 	for i, x := range there {
 		if in[i] {
 			clash = append(clash, x)
@@ -107,15 +97,20 @@ func (f *fold) clash(there []act, over func(a, b act, later []act) bool) []act {
 
 // apart says whether two acts are pairings by members who had not seen each
 // other's.
-func (f *fold) apart(a, b act) bool {
-	return a.pairing && b.pairing && a.Member() != b.Member() && !f.sight.sees(a.Event, b.Event) && !f.sight.sees(b.Event, a.Event)
+func (f *fold) apart(a, b *laid) bool {
+	return isPairing(a) && isPairing(b) && a.Member() != b.Member() && !f.sight.sees(a.Event, b.Event) && !f.sight.sees(b.Event, a.Event)
 }
 
-func never(_, _ act, _ []act) bool { return false }
+func isPairing(x *laid) bool {
+	_, yes := x.Event.Payload.(events.DevicePaired)
+	return yes
+}
+
+func never(_, _ *laid, _ []*laid) bool { return false }
 
 // cured says whether somebody who had seen both did anything to the device
 // afterwards.
-func (f *fold) cured(a, b act, later []act) bool {
+func (f *fold) cured(a, b *laid, later []*laid) bool {
 	for _, x := range slices.Backward(later) { // the last ones have most likely seen most
 		if f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) {
 			return true
@@ -124,8 +119,8 @@ func (f *fold) cured(a, b act, later []act) bool {
 	return false
 }
 
-func (f *fold) doubleConflict(tag events.Tag, clash []act) Conflict {
-	inOrder := slices.SortedFunc(slices.Values(clash), func(a, b act) int { return compareRecords(&a.Cause, &b.Cause) })
+func (f *fold) doubleConflict(tag events.Tag, clash []*laid) Conflict {
+	inOrder := slices.SortedFunc(slices.Values(clash), func(a, b *laid) int { return compareRecords(&a.Cause, &b.Cause) })
 	subjects := []events.Subject{events.Device(tag)}
 	evs := make([]*events.Event, len(inOrder))
 	var names []string
@@ -142,7 +137,7 @@ func (f *fold) doubleConflict(tag events.Tag, clash []act) Conflict {
 	}
 	c := NewConflict(PairedTwice, byOldName(evs), subjects, evs...)
 	c.Why = fmt.Sprintf("%s was paired by %s; none of them had heard of the other", tag, strings.Join(names, " and "))
-	last := slices.MaxFunc(clash, func(a, b act) int { return comparePoints(&a.Cause, &b.Cause) })
+	last := slices.MaxFunc(clash, func(a, b *laid) int { return comparePoints(&a.Cause, &b.Cause) })
 	c.Stands = "the later of the two by the clocks, by " + f.nameOf(last.Event)
 	if len(clash) > 2 {
 		c.Stands = "the latest of them by the clocks, by " + f.nameOf(last.Event)

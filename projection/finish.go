@@ -12,37 +12,49 @@ func (f *fold) finish() *Site {
 	s := f.site
 	f.strangers()
 	s.Entries = len(f.order)
-	f.odd = slices.Clone(f.odd) // it will be sorted
 	f.tellAlways()
 	s.Members = f.trust.sorted(f.cause)
 	s.Conflicts = f.conflicts()
 	s.Holds = f.holds
 	f.mark()
-	s.Devices = make([]Device, 0, len(f.devices))
-	for _, d := range f.sortedDevices() {
-		s.Devices = append(s.Devices, d.Device)
-		f.sumUp(&s.Devices[len(s.Devices)-1])
+	sorted := f.sortedDevices()
+	s.Devices = make([]Device, len(sorted))
+	for i, at := range sorted {
+		f.asFact(&s.Devices[i], &f.table[at], f.marks.on[at])
 	}
 	for _, h := range f.hubs {
-		s.Hubs = append(s.Hubs, h.Hub)
+		s.Hubs = append(s.Hubs, h.asFact())
 	}
-	for _, ref := range f.found {
-		s.Faults = append(s.Faults, f.faults[ref])
+	for _, x := range f.faults {
+		s.Faults = append(s.Faults, x.Fault)
 	}
-	for _, id := range f.sent {
-		s.Exports = append(s.Exports, f.exports[id])
+	for _, x := range f.exports {
+		s.Exports = append(s.Exports, *x)
 	}
+	f.tell()
 	f.collect()
-	s.index()
+	s.index(f.sorted.index)
 	return s
+}
+
+// asFact is a device as it is shown.
+func (f *fold) asFact(out *Device, d *device, on mark) {
+	out.DeviceListed, out.Was = *d.row, d.past.was
+	out.Row, out.Struck, out.Serial, out.Fitted, out.Paired, out.Settles = d.Row, d.Struck, d.Serial, d.Fitted, d.Paired, d.Settles
+	out.Unpaired, out.Replaced, out.Refused, out.Skipped = d.Unpaired, d.Replaced, d.Refused, d.Skipped
+	out.Pushed, out.Missed, out.Heard, out.Checked, out.Placed, out.Accuracy = d.Pushed, d.Missed, d.Heard, d.Checked, d.Placed, d.Accuracy
+	out.Dark, out.channel = d.dark(), d.channel
+	out.notReady, out.channelChanged, out.notMerged, out.notListed = d.notReady, d.channelChanged, d.notMerged, d.notListed
+	out.State, out.Since = f.state(d)
+	out.Flags, out.Needs = f.lists.ofFlags(f.flags(d, on, &out.Since)), f.lists.ofNeeds(f.needs(d, on))
 }
 
 func (f *fold) collect() {
 	s := f.site
 	f.sortSchedule()
-	s.Floors, s.Rooms, s.Walls = slices.Clone(f.sorted.floors), slices.Clone(f.sorted.rooms), slices.Clone(f.sorted.walls)
+	s.Floors, s.Rooms, s.Walls = slices.Clip(f.sorted.floors), slices.Clip(f.sorted.rooms), slices.Clip(f.sorted.walls)
 	for _, x := range f.circuits {
-		s.Circuits = append(s.Circuits, f.asFact(x))
+		s.Circuits = append(s.Circuits, f.circuitAsFact(x))
 	}
 	for _, r := range f.resolved {
 		r.Cause = f.cause(r.Event)
@@ -56,29 +68,20 @@ func (f *fold) collect() {
 
 // sortAnomalies puts anomalies in record order and fills in what records lacked.
 func (f *fold) sortAnomalies() {
-	for i := range f.odd {
-		if a := &f.odd[i]; a.Subject == (events.Subject{}) {
-			a.Cause = f.cause(a.Event)
-			a.Subject = events.Site()
-		}
+	odd := slices.Concat(f.timeline.odd, f.told.odd.list(), f.ends)
+	for i := range f.timeline.odd {
+		odd[i].Cause, odd[i].Subject = f.cause(odd[i].Event), events.Site()
 	}
-	slices.SortStableFunc(f.odd, func(a, b Anomaly) int {
+	slices.SortStableFunc(odd, func(a, b Anomaly) int {
 		if c := compareRecords(&a.Cause, &b.Cause); c != 0 {
 			return c
 		}
 		return cmp.Or(cmp.Compare(a.Subject.String(), b.Subject.String()), cmp.Compare(a.Why, b.Why))
 	})
-	f.site.Anomalies = f.odd
+	f.site.Anomalies = odd
 }
 
-// sumUp works out a device's state, needs and flags.
-func (f *fold) sumUp(d *Device) {
-	d.State, d.Since = f.state(d)
-	d.Flags = f.flags(d)
-	d.Needs = f.needs(d)
-}
-
-func (f *fold) state(d *Device) (State, Cause) {
+func (f *fold) state(d *device) (State, Cause) {
 	switch {
 	case d.Pushed != nil && !d.channelChanged:
 		return Pushed, d.Pushed.Cause
@@ -95,7 +98,7 @@ func (f *fold) state(d *Device) (State, Cause) {
 }
 
 // firstWord is what is known of a device that nobody scheduled.
-func (f *fold) firstWord(d *Device) Cause {
+func (f *fold) firstWord(d *device) Cause {
 	for _, c := range []*Cause{d.Skipped, d.Refused, d.Unpaired, d.Fitted} {
 		if c != nil {
 			return *c
@@ -104,97 +107,92 @@ func (f *fold) firstWord(d *Device) Cause {
 	return Cause{}
 }
 
-func (f *fold) flags(d *Device) []Flag {
-	subject := events.Device(d.Device)
-	var out []Flag
-	add := func(yes bool, x Flag) {
+// flags are those of a device, as bits in the order of flagOrder.
+func (f *fold) flags(d *device, on mark, since *Cause) (set uint32) {
+	bit := uint32(1)
+	add := func(yes bool) {
 		if yes {
-			out = append(out, x)
+			set |= bit
 		}
+		bit <<= 1
 	}
-	add(d.Emergency, FlagEmergency)
-	add(d.Row == nil, FlagFound)
-	add(d.Struck != nil, FlagStruck)
-	add(f.held(d), FlagHold)
-	add(d.Dark != nil, FlagDark)
-	add(f.marks.disputed[subject], FlagConflict)
-	add(d.Skipped != nil, FlagSkipped)
-	add(d.Refused != nil, FlagRefused)
-	add(d.Missed != nil, FlagMissed)
-	add(d.notReady, FlagNotReady)
-	add(d.notListed, FlagNotListed)
-	add(d.notMerged, FlagNotMerged)
-	add(d.Row != nil && d.Paired != nil && d.Paired.Hub != d.Hub, FlagOtherHub)
-	add(d.channelChanged, FlagChannel)
-	add(f.marks.faulty[subject], FlagFault)
-	add(d.Since.Event != nil && f.trust.members[d.Since.Member()].Standing == Provisional, FlagProvisional)
-	return out
+	add(d.row.Emergency)
+	add(d.Row == nil)
+	add(d.Struck != nil)
+	add(on&held != 0)
+	add(len(d.cuts) > 0)
+	add(on&disputed != 0)
+	add(d.Skipped != nil)
+	add(d.Refused != nil)
+	add(d.Missed != nil)
+	add(d.notReady)
+	add(d.notListed)
+	add(d.notMerged)
+	add(d.Row != nil && d.Paired != nil && d.Paired.Hub != d.row.Hub)
+	add(d.channelChanged)
+	add(on&faulty != 0)
+	add(since.Event != nil && f.trust.anyProvisional && f.trust.members[since.Member()].Standing == Provisional)
+	return set
 }
 
-// held says whether any hold touches a device.
-func (f *fold) held(d *Device) bool {
-	return slices.ContainsFunc(d.keptBy(), func(s events.Subject) bool { return f.marks.held[s] && s.ID != "" })
-}
+// keptBy says whether a hold on a subject is a hold on the device.
+func (d *device) keptBy(of events.Subject) bool { return keeps(of, d.row, d.hub()) }
 
-// keptBy lists the subjects a hold on which is a hold on the device.
-func (d *Device) keptBy() []events.Subject {
-	return []events.Subject{events.Site(), events.Device(d.Device), events.Hub(d.hub()), events.Room(d.Room), events.Floor(d.Floor), events.Circuit(d.Circuit)}
-}
-
-// Touches says whether a hold keeps hands off a device: it is on the device, its
-// hub, room, floor, circuit, or the whole site.
-func (h Hold) Touches(d *Device) bool {
-	switch id := h.Of.ID; h.Of.Class {
+func keeps(of events.Subject, row *events.DeviceListed, hub events.HubID) bool {
+	switch id := of.ID; of.Class {
 	case events.OfSite:
-		return h.Of == events.Site()
+		return of == events.Site()
 	case events.OfDevice:
-		return id != "" && id == string(d.Device)
+		return id != "" && id == string(row.Device)
 	case events.OfHub:
-		return id != "" && id == string(d.hub())
+		return id != "" && id == string(hub)
 	case events.OfRoom:
-		return id != "" && id == string(d.Room)
+		return id != "" && id == string(row.Room)
 	case events.OfFloor:
-		return id != "" && id == string(d.Floor)
+		return id != "" && id == string(row.Floor)
 	case events.OfCircuit:
-		return id != "" && id == string(d.Circuit)
+		return id != "" && id == string(row.Circuit)
 	}
 	return false
 }
 
-func (f *fold) needs(d *Device) []Need {
+// Touches says whether a hold keeps hands off a device: it is on the device, its
+// hub, room, floor, circuit, or the whole site.
+func (h Hold) Touches(d *Device) bool { return keeps(h.Of, &d.DeviceListed, d.hub()) }
+
+// needs are those of a device, as bits in the order of needOrder.
+func (f *fold) needs(d *device, on mark) (set uint32) {
 	if d.Struck != nil {
-		return nil
+		return 0
 	}
-	var out []Need
-	add := func(yes bool, n Need) {
+	bit := uint32(1)
+	add := func(yes bool) {
 		if yes {
-			out = append(out, n)
+			set |= bit
 		}
+		bit <<= 1
 	}
 	pushed := d.Pushed != nil && !d.channelChanged
-	add(f.marks.disputed[events.Device(d.Device)], NeedResolve)
-	add(d.Paired == nil && (d.Row == nil || d.Is.Pairs()), NeedPair)
-	add(d.Paired != nil && d.Serial == "", NeedSerial)
-	add(d.Paired != nil && (!pushed || f.outdated(d)), NeedPush)
-	add(pushed && d.Heard == nil && (d.Checked == nil || !d.Checked.Pass), NeedCheck)
-	add(f.marks.faulty[events.Device(d.Device)], NeedMend)
-	return out
+	add(on&disputed != 0)
+	add(d.Paired == nil && (d.Row == nil || d.row.Is.Pairs()))
+	add(d.Paired != nil && d.Serial == "")
+	add(d.Paired != nil && (!pushed || f.outdated(d)))
+	add(pushed && d.Heard == nil && (d.Checked == nil || !d.Checked.Pass))
+	add(on&faulty != 0)
+	return set
 }
 
 // outdated says whether the hub holds another program than the device took.
-func (f *fold) outdated(d *Device) bool {
+func (f *fold) outdated(d *device) bool {
 	h := f.hubs[d.Pushed.Hub]
 	return d.Missed != nil || h != nil && h.Program != d.Pushed.Program
 }
 
 // index makes the look-ups by name.
-func (s *Site) index() {
-	s.hubs, s.devices, s.members = map[events.HubID]int{}, map[events.Tag]int{}, map[events.Key]int{}
+func (s *Site) index(devices map[events.Tag]int) {
+	s.hubs, s.devices, s.members = map[events.HubID]int{}, devices, map[events.Key]int{}
 	for i := range s.Hubs {
 		s.hubs[s.Hubs[i].Hub] = i
-	}
-	for i := range s.Devices {
-		s.devices[s.Devices[i].Device] = i
 	}
 	for i := range s.Members {
 		s.members[s.Members[i].Key] = i

@@ -13,31 +13,28 @@ type fold struct {
 	*timeline
 	site     *Site
 	number   int // of all folds of the timeline; see copy.go
-	mine     [lists]bool
 	hubs     map[events.HubID]*hub
-	home     map[events.HubID]map[events.FeedID]events.Head
-	table    []*device
-	devices  map[events.Tag]int // places in table
+	home     leaf[events.HubID, map[events.FeedID]events.Head]
+	table    []device
+	devices  leaf[events.Tag, int] // places in table
 	sorted   sorted
-	alias    map[events.Tag]int // by old tags that nobody else was given
-	doubtful map[int]bool       // devices that were paired by two in ignorance of each other, whatever came of it
-	floors   map[events.FloorID]events.FloorListed
-	inUse    map[events.FloorID]bool // floors that something is or was scheduled on
-	rooms    map[events.RoomID]events.RoomListed
-	walls    map[string]events.WallListed
+	alias    leaf[events.Tag, int] // by old tags that nobody else was given
+	doubtful leaf[int, bool]       // devices that were paired by two in ignorance of each other, whatever came of it
+	floors   leaf[events.FloorID, events.FloorListed]
+	inUse    leaf[events.FloorID, bool] // floors that something is or was scheduled on
+	rooms    leaf[events.RoomID, events.RoomListed]
+	walls    leaf[string, events.WallListed]
 	circuits map[events.CircuitID]*circuit
-	dark     map[source][]int // what each source that is off keeps dark
+	dark     leaf[source, []int] // what each source that is off keeps dark
 	holds    []Hold
-	faults   map[events.Ref]Fault
-	found    []events.Ref // faults in the order they were found
-	exports  map[string]Export
-	sent     []string            // exports in order
 	lost     map[events.Ref]bool // pairings that a resolution set aside
 	doubles  []double            // devices paired by two in ignorance of each other
-	odd      []Anomaly
+	ends     []Anomaly           // those that show only at the moment
 	marks    marks
-	noting   bool  // somebody watches
-	wrote    []int // the devices that were written since they looked, by place in table
+	troubles
+	told
+	noting bool  // somebody watches
+	wrote  []int // the devices that were written since they looked, by place in table
 }
 
 // fold replays the facts up to the moment. Which pairings a resolution sets
@@ -76,20 +73,9 @@ func (t *timeline) begin(lost map[events.Ref]bool) *fold {
 		timeline: t,
 		site:     &Site{ID: t.site, Settings: t.settings, Root: t.trust.root},
 		hubs:     map[events.HubID]*hub{},
-		home:     map[events.HubID]map[events.FeedID]events.Head{},
-		devices:  map[events.Tag]int{},
-		alias:    map[events.Tag]int{},
-		doubtful: map[int]bool{},
-		floors:   map[events.FloorID]events.FloorListed{},
-		inUse:    map[events.FloorID]bool{},
-		rooms:    map[events.RoomID]events.RoomListed{},
-		walls:    map[string]events.WallListed{},
 		circuits: map[events.CircuitID]*circuit{},
-		dark:     map[source][]int{},
-		faults:   map[events.Ref]Fault{},
-		exports:  map[string]Export{},
 		lost:     lost,
-		odd:      slices.Clone(t.odd),
+		troubles: troubles{faultAt: map[events.Ref]int{}, exportAt: map[string]int{}},
 	}
 	f.open()
 	return f
@@ -138,9 +124,9 @@ func (f *fold) take(x *laid) {
 		f.notePairing(x, p)
 	}
 	if x.counts() {
-		f.work(x.Cause)
-		f.foretold(x.Cause)
-		f.apply(x.Cause)
+		f.work(&x.Cause)
+		f.foretold(&x.Cause)
+		f.apply(&x.Cause)
 	}
 	if pairing {
 		f.followPairing(p)
@@ -150,7 +136,7 @@ func (f *fold) take(x *laid) {
 
 // foretold flags an entry whose typed time was still to come by its author's own
 // clock. It counts: the watch may have been right and the device wrong.
-func (f *fold) foretold(c Cause) {
+func (f *fold) foretold(c *Cause) {
 	if c.Event.When.Known && c.Event.When.Value.From > c.Event.Wall.At {
 		about := events.Site()
 		if subjects := c.Event.Payload.Subjects(); len(subjects) > 0 {
@@ -162,7 +148,7 @@ func (f *fold) foretold(c Cause) {
 
 // apply is the one type switch of the fold. What it does not list has no facts:
 // records have been applied before, and opaque payloads are not on the timeline.
-func (f *fold) apply(c Cause) {
+func (f *fold) apply(c *Cause) {
 	switch p := c.Event.Payload.(type) {
 	case events.FloorListed:
 		f.floorListed(c, p)
@@ -260,19 +246,19 @@ func (f *fold) apply(c Cause) {
 }
 
 // work notes who was last at work on which hub.
-func (f *fold) work(c Cause) {
+func (f *fold) work(c *Cause) {
 	if !isWork(c.Event.Kind()) {
 		return
 	}
 	for _, s := range c.Event.Payload.Subjects() {
 		id, ok := s.Hub()
 		if tag, isDevice := s.Tag(); isDevice {
-			if d := f.known(tag); d != nil {
-				id, ok = d.hub(), true
+			if at := f.known(tag); at != none {
+				id, ok = f.table[at].hub(), true
 			}
 		}
 		if ok && f.hubs[id] != nil {
-			f.ownHub(id).Active[c.Member()] = c
+			f.ownHub(id).Active[c.Member()] = *c
 		}
 	}
 }
@@ -298,9 +284,9 @@ func (d *Device) hub() events.HubID {
 }
 
 // device finds a device, or notes that there is none.
-func (f *fold) device(c Cause, t events.Tag) *device {
-	if d := f.known(t); d != nil {
-		return f.ownDevice(d.at)
+func (f *fold) device(c *Cause, t events.Tag) *device {
+	if at := f.known(t); at != none {
+		return f.ownDevice(at)
 	}
 	f.oddity(c, events.Device(t), "is not on the schedule")
 	return nil
@@ -308,16 +294,16 @@ func (f *fold) device(c Cause, t events.Tag) *device {
 
 // worked finds a device that somebody worked on; one that nobody scheduled is
 // there all the same.
-func (f *fold) worked(c Cause, t events.Tag) *device {
+func (f *fold) worked(c *Cause, t events.Tag) *device {
 	if d := f.device(c, t); d != nil {
 		return d
 	}
-	return f.newDevice(t, events.DeviceListed{Device: t, Radio: events.Mesh, Power: events.Mains})
+	return f.ownDevice(f.newDevice(t, events.DeviceListed{Device: t, Radio: events.Mesh, Power: events.Mains}))
 }
 
 // onHub finds a hub that somebody worked on; one that nobody scheduled is there
 // all the same.
-func (f *fold) onHub(c Cause, id events.HubID) *hub {
+func (f *fold) onHub(c *Cause, id events.HubID) *hub {
 	if f.hubs[id] != nil {
 		return f.ownHub(id)
 	}
@@ -326,7 +312,7 @@ func (f *fold) onHub(c Cause, id events.HubID) *hub {
 }
 
 func (f *fold) newHub(id events.HubID) *hub {
-	h := &hub{fold: f.number, joined: map[int]bool{}, Hub: Hub{
+	h := &hub{fold: f.number, Hub: Hub{
 		HubListed: events.HubListed{Hub: id},
 		Channels:  map[events.Radio]Channel{},
 		Assigned:  map[events.Key]Cause{},
@@ -337,12 +323,17 @@ func (f *fold) newHub(id events.HubID) *hub {
 }
 
 // oddity notes an entry that makes no sense where it stands.
-func (f *fold) oddity(c Cause, about events.Subject, why string, others ...events.Ref) {
-	f.odd = append(f.odd, Anomaly{Cause: c, Why: why, Subject: about, Others: others})
+func (f *fold) oddity(c *Cause, about events.Subject, why string, others ...events.Ref) {
+	f.told.odd.put(aboutNone, Anomaly{Cause: *c, Why: why, Subject: about, Others: others})
+}
+
+// oddAtLast notes an entry that makes no sense as things stand at the moment.
+func (f *fold) oddAtLast(c *Cause, about events.Subject, why string) {
+	f.ends = append(f.ends, Anomaly{Cause: *c, Why: why, Subject: about})
 }
 
 // about checks that a subject exists.
-func (f *fold) about(c Cause, s events.Subject) bool {
+func (f *fold) about(c *Cause, s events.Subject) bool {
 	if tag, ok := s.Tag(); ok {
 		s = events.Device(f.tag(tag))
 	}
@@ -362,17 +353,17 @@ func (f *fold) exists(s events.Subject) bool {
 	case events.OfHub:
 		return f.hubs[events.HubID(s.ID)] != nil
 	case events.OfDevice:
-		return f.known(events.Tag(s.ID)) != nil
+		return f.known(events.Tag(s.ID)) != none
 	case events.OfCircuit:
 		return f.circuits[events.CircuitID(s.ID)] != nil
 	case events.OfRoom:
-		_, ok := f.rooms[events.RoomID(s.ID)]
+		_, ok := f.rooms.m[events.RoomID(s.ID)]
 		return ok
 	case events.OfFloor:
-		_, ok := f.floors[events.FloorID(s.ID)]
-		return ok || f.inUse[events.FloorID(s.ID)]
+		_, ok := f.floors.m[events.FloorID(s.ID)]
+		return ok || f.inUse.m[events.FloorID(s.ID)]
 	case events.OfWall:
-		_, ok := f.walls[s.ID]
+		_, ok := f.walls.m[s.ID]
 		return ok
 	}
 	return false

@@ -7,157 +7,151 @@ import (
 	"pairwalk/events"
 )
 
-// mention is a place in the facts where a device stands by its tag. Positions may
-// be renamed, and old tags given to others; every mention is then called anew.
-type mention struct {
-	in    list
-	hub   events.HubID // of those in a hub
-	i, j  int
-	fault events.Ref
+// told is what stands in lists of its own. A position may be renamed, and its old tag
+// given to another; it is then called anew wherever it stands, which each list knows.
+type told struct {
+	checks   shelved[Check]
+	signed   shelved[Signature]
+	notes    shelved[Note]
+	photos   shelved[Photo]
+	links    shelved[Link]
+	surveys  shelved[Survey]
+	drawings shelved[Drawing]
+	plans    shelved[Plan]
+	odd      shelved[Anomaly]
 }
 
-// list is what a mention is in.
-type list int
-
-const (
-	inChecks list = iota
-	inSigned
-	inNotes
-	inPhotos
-	inLinksA
-	inLinksB
-	inPairings
-	inPower
-	inTried
-	inMissed
-	inFaults
-	lists
-)
-
-// mention notes where a device is mentioned.
-func (f *fold) mention(d *device, m mention) {
-	d = f.ownDevice(d.at)
-	d.mentions = append(d.mentions, m)
-}
-
-// today is a subject by today's name.
-func (f *fold) today(s events.Subject) events.Subject {
-	if tag, ok := s.Tag(); ok {
-		return events.Device(f.tag(tag))
+// cut takes away what was put on the lists beyond the end of this fold.
+func (f *fold) cut() {
+	f.checks.cut()
+	f.signed.cut()
+	f.notes.cut()
+	f.photos.cut()
+	f.links.cut()
+	f.surveys.cut()
+	f.drawings.cut()
+	f.plans.cut()
+	f.told.odd.cut()
+	for _, h := range f.hubs {
+		h.pairings.cut()
+		h.pushes.cut()
+		h.power.cut()
 	}
-	return s
 }
 
-// mentionSubject is mention for a subject, which it gives today's name; it does
-// nothing with a subject that is no known device.
-func (f *fold) mentionSubject(s events.Subject, m mention) events.Subject {
-	tag, _ := s.Tag()
-	d := f.known(tag)
-	if s.Class != events.OfDevice || d == nil {
-		return s
-	}
-	f.mention(d, m)
-	return events.Device(d.tag())
-}
-
-// call writes a device's new tag where it is mentioned.
-func (f *fold) call(m mention, t events.Tag) {
+// tell puts the lists into a site's facts.
+func (f *fold) tell() {
 	s := f.site
-	switch m.in {
-	case inChecks:
-		f.rewrite(m.in, func() { s.Checks = slices.Clone(s.Checks) })
-		s.Checks[m.i].Of = events.Device(t)
-	case inSigned:
-		f.rewrite(m.in, func() { s.Signed = slices.Clone(s.Signed) })
-		s.Signed[m.i].Of = events.Device(t)
-	case inNotes:
-		f.rewrite(m.in, func() { s.Notes = slices.Clone(s.Notes) })
-		s.Notes[m.i].Of = events.Device(t)
-	case inPhotos:
-		f.rewrite(m.in, func() { s.Photos = slices.Clone(s.Photos) })
-		s.Photos[m.i].Of = events.Device(t)
-	case inLinksA:
-		f.rewrite(inLinksA, func() { s.Links = slices.Clone(s.Links) })
-		s.Links[m.i].A = t
-	case inLinksB:
-		f.rewrite(inLinksA, func() { s.Links = slices.Clone(s.Links) })
-		s.Links[m.i].B = t
-	case inFaults:
-		x := f.faults[m.fault]
-		x.Of = events.Device(t)
-		f.faults[m.fault] = x
-	default:
-		f.callAtHub(m, t)
-	}
+	s.Checks, s.Signed, s.Notes, s.Photos = f.checks.list(), f.signed.list(), f.notes.list(), f.photos.list()
+	s.Links, s.Surveys, s.Drawings, s.Plans = f.links.list(), f.surveys.list(), f.drawings.list(), f.plans.list()
 }
 
-// rewrite has a list copied before it is written in place, once for each fold.
-func (f *fold) rewrite(in list, copied func()) {
-	if !f.mine[in] {
-		f.mine[in] = true
-		copied()
+// today is a subject by today's name, and the device that it is.
+func (f *fold) today(s events.Subject) (events.Subject, [2]int32) {
+	if tag, ok := s.Tag(); ok {
+		if at := f.known(tag); at != none {
+			return events.Device(f.table[at].tag()), about(at)
+		}
+		return events.Device(f.tag(tag)), aboutNone
 	}
+	return s, aboutNone
 }
 
-func (f *fold) callAtHub(m mention, t events.Tag) {
-	h := f.ownHub(m.hub)
-	switch m.in {
-	case inPairings:
-		h.Pairings = slices.Clone(h.Pairings)
-		h.Pairings[m.i].Device = t
-	case inPower:
-		h.Power = slices.Clone(h.Power)
-		h.Power[m.i].Of = events.Device(t)
-	case inTried, inMissed:
-		h.Pushes = slices.Clone(h.Pushes)
-		push := &h.Pushes[m.i]
-		if m.in == inTried {
-			push.Tried = slices.Clone(push.Tried)
-			push.Tried[m.j] = t
+// callTold writes a device's new tag where it stands in lists.
+func (f *fold) callTold(at int, t events.Tag) {
+	of := events.Device(t)
+	f.checks.change(at, func(x *Check, _ int) { x.Of = of })
+	f.signed.change(at, func(x *Signature, _ int) { x.Of = of })
+	f.notes.change(at, func(x *Note, _ int) { x.Of = of })
+	f.photos.change(at, func(x *Photo, _ int) { x.Of = of })
+	f.links.change(at, func(x *Link, end int) {
+		if end == 0 {
+			x.A = t
 		} else {
-			push.Missed = slices.Clone(push.Missed)
-			push.Missed[m.j] = t
+			x.B = t
 		}
-		for at := range h.joined {
-			if last := f.table[at].Pushed; last != nil && last.Event == push.Event {
-				f.ownDevice(at).Pushed = push
-			}
+	})
+	for i, x := range f.faults {
+		if x.at == at {
+			now := *x
+			now.Of = of
+			f.faults[i] = &now
 		}
 	}
+}
+
+// callAtHub writes it where the device stands on a hub.
+func (f *fold) callAtHub(id events.HubID, at int, t events.Tag) {
+	h := f.ownHub(id)
+	h.pairings.change(at, func(x *Pairing, _ int) { x.Device = t })
+	h.power.change(at, func(x *PowerChange, _ int) { x.Of = events.Device(t) })
+	pushes := h.pushes.list()
+	for i := range pushes {
+		if p := &pushes[i]; slices.Contains(p.tried, int32(at)) || slices.Contains(p.missed, int32(at)) {
+			push := *p
+			push.Tried, push.Missed = renamed(push.Tried, push.tried, at, t), renamed(push.Missed, push.missed, at, t)
+			h.pushes.replace(i, push)
+			f.pushAnew(h, &push)
+		}
+	}
+}
+
+// pushAnew has the devices that last took a push hold it as it reads now.
+func (f *fold) pushAnew(h *hub, push *Push) {
+	for _, at := range h.joined {
+		if last := f.table[at].Pushed; last != nil && last.Event == push.Event {
+			f.ownDevice(int(at)).Pushed = push
+		}
+	}
+}
+
+// renamed puts a device's new tag into a list of a push.
+func renamed(tags []events.Tag, places []int32, at int, t events.Tag) []events.Tag {
+	tags = slices.Clone(tags)
+	for i, p := range places {
+		if int(p) == at {
+			tags[i] = t
+		}
+	}
+	return tags
 }
 
 // tag is what a position is called now.
 func (f *fold) tag(t events.Tag) events.Tag {
-	if at, ok := f.alias[t]; ok {
+	if at, ok := f.alias.m[t]; ok {
 		return f.table[at].tag()
 	}
 	return t
 }
 
-func (f *fold) deviceRenamed(c Cause, p events.DeviceRenamed) {
+func (f *fold) deviceRenamed(c *Cause, p events.DeviceRenamed) {
 	d := f.device(c, p.From)
 	if d == nil {
 		return
 	}
-	if other := f.named(p.To); other != nil && other.Struck == nil {
+	if other := f.named(p.To); other != none && f.table[other].Struck == nil {
 		f.oddity(c, events.Device(p.To), "is on the schedule already, so "+string(p.From)+" can't be called so")
 		return
 	}
-	old := d.tag()
-	delete(f.devices, old)
-	delete(f.alias, p.To)
-	f.alias[old] = d.at
-	d.Was = append(d.Was, old)
-	d.Device.Device = p.To
-	f.devices[p.To] = d.at
-	f.sorted.devices = nil
-	f.callAnew(d, old)
+	old, at := d.tag(), f.named(d.tag())
+	devices, alias := f.devices.own(f.number), f.alias.own(f.number)
+	delete(devices, old)
+	delete(alias, p.To)
+	alias[old], devices[p.To] = at, at
+	past := f.ownPast(d)
+	past.was = append(past.was, old)
+	row := *d.row
+	row.Device = p.To
+	d.row = &row
+	f.sorted.devices, f.sorted.index = nil, nil
+	f.callAnew(d, at, old)
 }
 
 // callAnew puts a device's new tag wherever its old one stood.
-func (f *fold) callAnew(d *device, old events.Tag) {
-	for _, m := range d.mentions {
-		f.call(m, d.tag())
+func (f *fold) callAnew(d *device, at int, old events.Tag) {
+	f.callTold(at, d.tag())
+	for id := range f.hubs {
+		f.callAtHub(id, at, d.tag())
 	}
 	if d.Paired != nil {
 		pairing := *d.Paired

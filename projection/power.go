@@ -29,17 +29,17 @@ func (f *fold) circuit(id events.CircuitID) *circuit {
 // onCircuit puts a device on its scheduled circuit. What runs on a battery has its
 // power from there, whatever the schedule says, and joins a circuit only by being
 // seen to go dark with it.
-func (f *fold) onCircuit(d *device) {
-	if c := f.circuit(d.Circuit); c != nil && d.Power != events.Battery && !slices.Contains(c.feeds, d.at) {
-		c.feeds = append(c.feeds, d.at)
+func (f *fold) onCircuit(d *device, at int) {
+	if c := f.circuit(d.row.Circuit); c != nil && d.row.Power != events.Battery && !slices.Contains(c.feeds, at) {
+		c.feeds = append(c.feeds, at)
 	}
 }
 
 // offCircuit takes a device off the circuit it was scheduled on, unless it was
 // seen to go dark with it.
-func (f *fold) offCircuit(d *device) {
-	if c := f.circuits[d.Circuit]; c != nil && !slices.Contains(c.learned, d.at) {
-		f.ownCircuit(d.Circuit).feeds = slices.DeleteFunc(slices.Clone(c.feeds), func(at int) bool { return at == d.at })
+func (f *fold) offCircuit(d *device, at int) {
+	if c := f.circuits[d.row.Circuit]; c != nil && !slices.Contains(c.learned, at) {
+		f.ownCircuit(d.row.Circuit).feeds = slices.DeleteFunc(slices.Clone(c.feeds), func(x int) bool { return x == at })
 	}
 }
 
@@ -49,28 +49,26 @@ type source any
 
 func (f *fold) source(of events.Subject) source {
 	tag, _ := of.Tag()
-	if d := f.known(tag); d != nil && of.Class == events.OfDevice {
-		return d.at
+	if at := f.known(tag); at != none && of.Class == events.OfDevice {
+		return at
 	}
 	return of
 }
 
-// cut is a source that a device is dark with.
+// cut is a source that a device is dark with. A list of them is never changed in
+// place: the devices of a circuit share it.
 type cut struct {
 	by    source
-	cause Cause
+	cause *Cause
 }
 
-func (f *fold) powerOff(c Cause, p events.PowerOff) {
+func (f *fold) powerOff(c *Cause, p events.PowerOff) {
 	dark := f.fed(c, p.Of)
-	known := map[int]bool{}
-	for _, at := range dark {
-		known[at] = true
-	}
 	for _, t := range p.Dark {
-		if d := f.device(c, t); d != nil && !known[d.at] {
-			known[d.at] = true
-			dark = append(dark, d.at)
+		if at := f.known(t); at == none {
+			f.oddity(c, events.Device(t), "is not on the schedule")
+		} else if !slices.Contains(dark, at) {
+			dark = append(dark, at)
 		}
 	}
 	if p.Of.Class == events.OfCircuit {
@@ -78,30 +76,35 @@ func (f *fold) powerOff(c Cause, p events.PowerOff) {
 		if x.off != nil {
 			f.oddity(c, p.Of, "was off already", x.off.Ref())
 		}
-		x.off = &c
+		x.off = c
 		f.learn(c, x, p.Dark)
 	}
 	by := f.source(p.Of)
+	this := []cut{{by, c}}
 	for _, at := range dark {
 		d := f.ownDevice(at)
 		d.restore(by)
-		d.cuts, d.Dark = append(d.cuts, cut{by, c}), &c
+		if len(d.cuts) == 0 {
+			d.cuts = this
+		} else {
+			d.cuts = append(slices.Clip(d.cuts), this[0])
+		}
 	}
-	f.dark[by] = dark
-	f.notePower(PowerChange{Cause: c, Of: p.Of}, dark)
+	f.dark.own(f.number)[by] = dark
+	f.notePower(PowerChange{Cause: *c, Of: p.Of}, dark)
 }
 
 // powerOn lights what went dark with a source, unless something else still keeps
 // it dark; a device that is named itself is lit whatever was said before.
-func (f *fold) powerOn(c Cause, p events.PowerOn) {
+func (f *fold) powerOn(c *Cause, p events.PowerOn) {
 	lit, by := f.fed(c, p.Of), f.source(p.Of)
 	switch at, named := by.(int); {
 	case named:
 		d := f.ownDevice(at)
-		if d.Dark == nil {
+		if len(d.cuts) == 0 {
 			f.oddity(c, p.Of, "was not off")
 		}
-		d.cuts, d.Dark = nil, nil
+		d.cuts = nil
 	case p.Of.Class == events.OfCircuit:
 		x := f.circuit(events.CircuitID(p.Of.ID))
 		if x.off == nil {
@@ -109,32 +112,35 @@ func (f *fold) powerOn(c Cause, p events.PowerOn) {
 		}
 		x.off = nil
 	}
-	for _, at := range f.dark[by] {
+	was := f.dark.own(f.number)
+	for _, at := range was[by] {
 		f.ownDevice(at).restore(by)
 		if !slices.Contains(lit, at) {
 			lit = append(lit, at)
 		}
 	}
-	delete(f.dark, by)
-	f.notePower(PowerChange{Cause: c, Of: p.Of, On: true}, lit)
+	delete(was, by)
+	f.notePower(PowerChange{Cause: *c, Of: p.Of, On: true}, lit)
 }
 
 // restore ends what a device was dark with.
 func (d *device) restore(by source) {
-	d.cuts = slices.DeleteFunc(slices.Clone(d.cuts), func(x cut) bool { return x.by == by })
-	d.Dark = nil
-	if n := len(d.cuts); n > 0 {
-		d.Dark = &d.cuts[n-1].cause
+	switch {
+	case !slices.ContainsFunc(d.cuts, func(x cut) bool { return x.by == by }):
+	case len(d.cuts) == 1:
+		d.cuts = nil
+	default:
+		d.cuts = slices.DeleteFunc(slices.Clone(d.cuts), func(x cut) bool { return x.by == by })
 	}
 }
 
 // fed lists the devices a circuit feeds, as scheduled and as learned, or the one
 // device itself. A circuit nobody has heard of begins here: that is how circuits
 // are learned.
-func (f *fold) fed(c Cause, of events.Subject) []int {
+func (f *fold) fed(c *Cause, of events.Subject) []int {
 	if tag, ok := of.Tag(); ok {
 		if d := f.device(c, tag); d != nil {
-			return []int{d.at}
+			return []int{f.known(tag)}
 		}
 		return nil
 	}
@@ -145,16 +151,16 @@ func (f *fold) fed(c Cause, of events.Subject) []int {
 }
 
 // learn notes what went dark with a circuit it was not known to feed.
-func (f *fold) learn(c Cause, x *circuit, dark []events.Tag) {
+func (f *fold) learn(c *Cause, x *circuit, dark []events.Tag) {
 	for _, t := range dark {
-		d := f.known(t)
-		if d == nil || slices.Contains(x.feeds, d.at) {
+		at := f.known(t)
+		if at == none || slices.Contains(x.feeds, at) {
 			continue
 		}
-		x.feeds = append(x.feeds, d.at)
-		x.learned = append(x.learned, d.at)
-		if d.Circuit != "" && d.Circuit != x.id {
-			f.oddity(c, events.Device(d.tag()), fmt.Sprintf("is scheduled on circuit %s, and went dark with %s", d.Circuit, x.id))
+		x.feeds = append(x.feeds, at)
+		x.learned = append(x.learned, at)
+		if d := &f.table[at]; d.row.Circuit != "" && d.row.Circuit != x.id {
+			f.oddity(c, events.Device(d.tag()), fmt.Sprintf("is scheduled on circuit %s, and went dark with %s", d.row.Circuit, x.id))
 		}
 	}
 }
@@ -163,7 +169,7 @@ func (f *fold) learn(c Cause, x *circuit, dark []events.Tag) {
 func (f *fold) notePower(change PowerChange, touched []int) {
 	told := map[events.HubID]bool{}
 	for _, at := range touched {
-		if d := f.table[at]; d.IsRouter() && d.hub() != "" {
+		if d := &f.table[at]; d.isRouter() && d.hub() != "" {
 			told[d.hub()] = true
 		}
 	}
@@ -174,15 +180,15 @@ func (f *fold) notePower(change PowerChange, touched []int) {
 	}
 	for id, yes := range told {
 		if yes && f.hubs[id] != nil {
-			h, told := f.ownHub(id), change
-			told.Of = f.mentionSubject(change.Of, mention{in: inPower, hub: id, i: len(h.Power)})
-			h.Power = append(h.Power, told)
+			told, about := change, aboutNone
+			told.Of, about = f.today(change.Of)
+			f.ownHub(id).power.put(about, told)
 		}
 	}
 }
 
-// asFact is a circuit as it is shown.
-func (f *fold) asFact(x *circuit) Circuit {
+// circuitAsFact is a circuit as it is shown.
+func (f *fold) circuitAsFact(x *circuit) Circuit {
 	tags := func(list []int) []events.Tag {
 		var out []events.Tag
 		for _, at := range list {

@@ -24,7 +24,7 @@ func (f *fold) oddResolutions(all []found) {
 		}
 		if conflict, ok := byKey[r.Key]; ok {
 			if _, fits := f.resolution(conflict); !fits {
-				f.oddity(c, events.Site(), "says "+r.Stands+" stands, which conflict "+r.Key+" does not offer")
+				f.oddAtLast(&c, events.Site(), "says "+r.Stands+" stands, which conflict "+r.Key+" does not offer")
 			}
 			continue
 		}
@@ -32,7 +32,7 @@ func (f *fold) oddResolutions(all []found) {
 			past = f.lore()
 		}
 		if !f.stoodFor(r, past) {
-			f.oddity(c, events.Site(), "resolves "+r.Key+", and there is no such conflict")
+			f.oddAtLast(&c, events.Site(), "resolves "+r.Key+", and there is no such conflict")
 		}
 	}
 }
@@ -64,7 +64,7 @@ func (f *fold) stoodFor(r Resolution, past lore) bool {
 // resolution had seen.
 func (f *fold) doubleFor(r Resolution, d *device) bool {
 	seen := func(e *events.Event) bool { return f.sight.sees(r.Event, e) }
-	clash := f.clash(present(d.acts, seen), f.cured)
+	clash := f.clash(f.present(d.past.acts, seen), f.cured)
 	return len(clash) > 0 && f.doubleConflict(d.tag(), clash).Key == r.Key
 }
 
@@ -79,8 +79,9 @@ type lore struct {
 
 func (f *fold) lore() lore {
 	x := lore{map[events.Tag][]*device{}, map[events.Tag]bool{}, map[events.Serial]bool{}, map[string]bool{}}
-	for _, d := range f.table {
-		for _, a := range d.acts {
+	for i := range f.table {
+		d := &f.table[i]
+		for _, a := range d.past.acts {
 			if p, ok := a.Event.Payload.(events.DevicePaired); ok && !slices.Contains(x.paired[p.Device], d) {
 				x.paired[p.Device] = append(x.paired[p.Device], d)
 			}

@@ -8,75 +8,103 @@ import (
 	"pairwalk/events"
 )
 
-// serialSaid is an entry that gave a device a serial.
-type serialSaid struct {
-	serial events.Serial
-	cause  Cause
-}
-
 // serialConflicts finds one serial on two devices, and two serials on one. A
 // resolution names the device or the serial that stands.
 func (f *fold) serialConflicts() []found {
 	var out []found
-	holders := make(map[events.Serial]*device, len(f.devices))
-	twice := map[events.Serial][]*device{}
-	for _, d := range f.sortedDevices() {
+	holders := map[events.Serial][]*device{}
+	for _, at := range f.sortedDevices() {
+		d := &f.table[at]
 		if c, ok := f.twoSerials(d); ok && !f.inDouble(c) {
 			out = append(out, found{Conflict: c})
 		}
-		d = f.table[d.at] // a resolution may have given it another serial
-		if d.Serial == "" || d.Struck != nil {
-			continue
-		}
-		if first := holders[d.Serial]; first == nil {
-			holders[d.Serial] = d
-		} else if twice[d.Serial] == nil {
-			twice[d.Serial] = []*device{first, d}
-		} else {
-			twice[d.Serial] = append(twice[d.Serial], d)
+		if d.Serial != "" && d.Struck == nil && f.serials.shared(d.Serial) {
+			holders[d.Serial] = append(holders[d.Serial], d)
 		}
 	}
-	for serial, devices := range twice {
-		out = append(out, found{Conflict: f.oneSerial(serial, devices)})
+	for serial, devices := range holders {
+		if len(devices) > 1 {
+			out = append(out, found{Conflict: f.oneSerial(serial, devices)})
+		}
 	}
 	return out
 }
 
 func (f *fold) twoSerials(d *device) (Conflict, bool) {
-	if len(d.serials) < 2 {
+	if len(d.past.serials) < 2 {
 		return Conflict{}, false
 	}
-	said := firstOfEach(d.serials)
+	said := firstOfEach(d.past.serials)
 	if len(said) < 2 {
 		return Conflict{}, false
 	}
 	evs := make([]*events.Event, len(said))
 	var names []string
 	var offers []Offer
-	for i, s := range said {
-		evs[i] = s.cause.Event
-		names = append(names, string(s.serial))
-		offers = append(offers, Offer{string(s.serial), "serial " + string(s.serial) + ", as " + f.nameOf(s.cause.Event) + " wrote it down"})
+	for i, c := range said {
+		evs[i] = c.Event
+		serial := string(serialIn(c))
+		names = append(names, serial)
+		offers = append(offers, Offer{serial, "serial " + serial + ", as " + f.nameOf(c.Event) + " wrote it down"})
 	}
-	c := NewConflict(TwoSerials, byOldName(evs), f.deviceAndHub(&d.Device), evs...)
+	c := NewConflict(TwoSerials, byOldName(evs), f.deviceAndHub(d), evs...)
 	c.Why = fmt.Sprintf("%s has serials %s and no replacement between", d.tag(), strings.Join(names, " and "))
 	c.Stands = "the last one written down, " + string(d.Serial)
 	c.Offers = offers
 	if r, ok := f.resolution(c); ok && r.Stands != "" {
-		f.ownDevice(d.at).Serial = events.Serial(r.Stands)
+		d.Serial = events.Serial(r.Stands)
 	}
 	return c, true
 }
 
 // firstOfEach keeps the first entry of each serial.
-func firstOfEach(said []serialSaid) []serialSaid {
-	var out []serialSaid
-	for _, s := range said {
-		if !slices.ContainsFunc(out, func(o serialSaid) bool { return o.serial == s.serial }) {
-			out = append(out, s)
+func firstOfEach(said []*Cause) []*Cause {
+	if !slices.ContainsFunc(said, func(c *Cause) bool { return serialIn(c) != serialIn(said[0]) }) {
+		return said[:1]
+	}
+	var out []*Cause
+	for _, c := range said {
+		if !slices.ContainsFunc(out, func(o *Cause) bool { return serialIn(o) == serialIn(c) }) {
+			out = append(out, c)
 		}
 	}
 	return out
+}
+
+// serialIn is the serial that an entry gives a device.
+func serialIn(c *Cause) events.Serial {
+	_, serial := writesDown(c.Event.Payload)
+	return serial
+}
+
+// serials is which ones the entries of a view write down for more than one tag,
+// whenever that may be.
+type serials struct {
+	of    map[events.Serial]events.Tag // the first
+	twice map[events.Serial]bool
+
+	renamed bool // a tag may have meant several positions
+}
+
+// shared says whether several positions may have had a serial.
+func (x *serials) shared(s events.Serial) bool { return x.renamed || x.twice[s] }
+
+func (x *serials) note(p events.Payload) {
+	if _, renames := p.(events.DeviceRenamed); renames {
+		x.renamed = true
+	}
+	tag, serial := writesDown(p)
+	if serial == "" {
+		return
+	}
+	if x.of == nil {
+		x.of, x.twice = map[events.Serial]events.Tag{}, map[events.Serial]bool{}
+	}
+	if first, noted := x.of[serial]; !noted {
+		x.of[serial] = tag
+	} else if first != tag {
+		x.twice[serial] = true
+	}
 }
 
 // inDouble says whether a conflict is but another side of a device paired twice:
@@ -96,14 +124,14 @@ func (f *fold) oneSerial(serial events.Serial, devices []*device) Conflict {
 	var names []string
 	var offers []Offer
 	for _, d := range devices {
-		for _, s := range f.deviceAndHub(&d.Device) {
+		for _, s := range f.deviceAndHub(d) {
 			if !slices.Contains(subjects, s) {
 				subjects = append(subjects, s)
 			}
 		}
-		for i := len(d.serials) - 1; i >= 0; i-- {
-			if d.serials[i].serial == serial {
-				evs = append(evs, d.serials[i].cause.Event)
+		for _, c := range slices.Backward(d.past.serials) {
+			if serialIn(c) == serial {
+				evs = append(evs, c.Event)
 				break
 			}
 		}
@@ -117,7 +145,7 @@ func (f *fold) oneSerial(serial events.Serial, devices []*device) Conflict {
 	if r, ok := f.resolution(c); ok && r.Stands != "" {
 		for _, d := range devices {
 			if string(d.tag()) != r.Stands {
-				f.ownDevice(d.at).Serial = ""
+				d.Serial = ""
 			}
 		}
 	}

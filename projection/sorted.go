@@ -11,35 +11,39 @@ import (
 // that go on from it: a site's schedule changes less than what is done on it.
 // Nothing of it is changed in place.
 type sorted struct {
-	devices []int // places in fold.table
-	more    []int // come since; all of them where devices is nil
+	devices []int              // places in fold.table
+	index   map[events.Tag]int // places in devices
+	more    []int              // come since; all of them where devices is nil
 	floors  []events.FloorListed
 	rooms   []events.RoomListed
 	walls   []events.WallListed
 }
 
-// sortedDevices lists the devices by name, to be read.
-func (f *fold) sortedDevices() []*device {
+// sortedDevices lists the places of the devices in the table, by name.
+func (f *fold) sortedDevices() []int {
 	f.sortDevices()
-	out := make([]*device, len(f.sorted.devices))
-	for i, at := range f.sorted.devices {
-		out[i] = f.table[at]
-	}
-	return out
+	return f.sorted.devices
 }
 
+func (f *fold) byName(a, b int) int { return events.ByName(f.table[a].tag(), f.table[b].tag()) }
+
 func (f *fold) sortDevices() {
-	byName := func(a, b int) int { return events.ByName(f.table[a].tag(), f.table[b].tag()) }
 	switch s := &f.sorted; {
 	case s.devices == nil:
-		s.devices = make([]int, 0, len(f.devices))
-		for _, at := range f.devices {
+		s.devices = make([]int, 0, len(f.devices.m))
+		for _, at := range f.devices.m {
 			s.devices = append(s.devices, at)
 		}
-		slices.SortFunc(s.devices, byName)
+		slices.SortFunc(s.devices, f.byName)
 	case len(s.more) > 0:
-		more := slices.SortedFunc(slices.Values(s.more), byName)
-		s.devices = interleaved(s.devices, more, byName)
+		more := slices.SortedFunc(slices.Values(s.more), f.byName)
+		s.devices = interleaved(s.devices, more, f.byName)
+	}
+	if s := &f.sorted; s.index == nil || s.more != nil {
+		s.index = make(map[events.Tag]int, len(s.devices))
+		for i, at := range s.devices {
+			s.index[f.table[at].tag()] = i
+		}
 	}
 	f.sorted.more = nil
 }
@@ -59,17 +63,17 @@ func interleaved(list, more []int, compare func(a, b int) int) []int {
 func (f *fold) sortSchedule() {
 	s := &f.sorted
 	if s.floors == nil {
-		s.floors = values(f.floors)
+		s.floors = values(f.floors.m)
 		slices.SortFunc(s.floors, func(a, b events.FloorListed) int {
 			return cmp.Or(cmp.Compare(a.Level, b.Level), events.ByName(a.Floor, b.Floor))
 		})
 	}
 	if s.rooms == nil {
-		s.rooms = values(f.rooms)
+		s.rooms = values(f.rooms.m)
 		slices.SortFunc(s.rooms, func(a, b events.RoomListed) int { return events.ByName(a.Room, b.Room) })
 	}
 	if s.walls == nil {
-		s.walls = values(f.walls)
+		s.walls = values(f.walls.m)
 		slices.SortFunc(s.walls, func(a, b events.WallListed) int { return events.ByName(a.Wall, b.Wall) })
 	}
 }

@@ -93,5 +93,8 @@ func (t *timeline) forget(n int) {
 	}
 	for _, p := range t.paths {
 		p.stages = slices.DeleteFunc(p.stages, func(s stage) bool { return s.after > n })
+		if last := len(p.stages) - 1; last >= 0 {
+			p.stages[last].fold.cut()
+		}
 	}
 }

@@ -75,23 +75,3 @@ func (t *timeline) memberName(k events.Key) string {
 	}
 	return k.Short()
 }
-
-// marks are the subjects that something lies on, to be looked up.
-type marks struct{ held, faulty, disputed map[events.Subject]bool }
-
-func (f *fold) mark() {
-	f.marks = marks{map[events.Subject]bool{}, map[events.Subject]bool{}, map[events.Subject]bool{}}
-	for _, h := range f.holds {
-		f.marks.held[h.Of] = true
-	}
-	for _, x := range f.faults {
-		if x.Open() {
-			f.marks.faulty[x.Of] = true
-		}
-	}
-	for _, c := range f.site.Conflicts {
-		for _, s := range c.Subjects {
-			f.marks.disputed[s] = true
-		}
-	}
-}

@@ -9,7 +9,7 @@ import "pairwalk/events"
 func (h *History) Team() *Site {
 	t := h.trusted()
 	s := &Site{Members: t.sorted(func(e *events.Event) Cause { return Cause{Event: e} })}
-	s.index()
+	s.index(nil)
 	return s
 }
 

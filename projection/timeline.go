@@ -25,6 +25,8 @@ type timeline struct {
 	facts    []events.Number // field facts by (point, rank)
 	odd      []Anomaly       // records that make no sense
 	opened   *events.Event
+	serials  serials
+	lists    lists
 
 	withdrawn []*void  // from place 1 on
 	doubts    []string // why entries may not be folded, from place 1 on
@@ -120,6 +122,7 @@ func (t *timeline) layOut(view []events.Number) []events.Number {
 		}
 		if isFact(e) {
 			facts = append(facts, n)
+			t.serials.note(e.Payload)
 		}
 		t.last = max(t.last, x.said)
 		t.noteHoles(n)

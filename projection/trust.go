@@ -56,6 +56,8 @@ type trust struct {
 	forks    map[events.FeedID]map[events.Seq][]*events.Event
 	forkedAt map[events.FeedID]events.Seq         // where a feed first has two lines
 	branches map[events.Head]map[events.Hash]bool // lines of a forked feed that lead to a cut
+
+	anyProvisional bool // whose word is shown to be so
 }
 
 // author is who says what is in a feed.
@@ -91,6 +93,9 @@ func newTrust(site events.SiteID, ranks *events.Ranks, proven proofs, view, reco
 	t.revokeByRoot(said)
 	t.decideByLeads(said)
 	t.settleInvites()
+	for _, m := range t.members {
+		t.anyProvisional = t.anyProvisional || m.Standing == Provisional
+	}
 	return t
 }
 

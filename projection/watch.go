@@ -33,9 +33,6 @@ type drawn struct {
 	looks  []Look
 }
 
-// none is the place of a device that is not in the other list.
-const none = -1
-
 func (d drawn) copied() drawn {
 	return drawn{slices.Clone(d.places), slices.Clone(d.known), slices.Clone(d.names), slices.Clone(d.looks)}
 }
@@ -130,11 +127,10 @@ func (w *watch) follow(f *fold) {
 // countFaults counts the faults that stand, by what they are on.
 func (w *watch) countFaults() {
 	w.faulty, w.open = map[events.Subject]int{}, map[events.Ref]bool{}
-	for ref, x := range w.f.faults {
-		if x.Open() {
-			w.faulty[x.Of]++
-			w.open[ref] = true
-		}
+	for _, i := range w.f.openFaults {
+		x := w.f.faults[i]
+		w.faulty[x.Of]++
+		w.open[x.Found.Ref()] = true
 	}
 }
 
@@ -178,8 +174,7 @@ func (w *watch) there(place int) bool {
 		return false
 	}
 	w.names[place] = w.f.table[at].tag()
-	now, ok := w.f.devices[w.names[place]]
-	return ok && now == at
+	return w.f.named(w.names[place]) == at
 }
 
 // refold replays all that was taken: which pairings do not count hangs on which of
@@ -194,8 +189,8 @@ func (w *watch) refold() {
 	end.doubles = doubles
 	end.conflicts()
 	w.bare = map[int]bool{}
-	for tag, at := range f.devices {
-		w.bare[at] = f.table[at].Serial != "" && end.named(tag).Serial == ""
+	for tag, at := range f.devices.m {
+		w.bare[at] = f.table[at].Serial != "" && end.table[end.named(tag)].Serial == ""
 	}
 	old, before := w.f, w.places
 	w.places = nil
@@ -203,8 +198,8 @@ func (w *watch) refold() {
 		w.there(place) // its name is not lost
 		w.known[place] = none
 	}
-	for tag, was := range old.devices {
-		if at, ok := f.devices[tag]; ok && was < len(before) && before[was] != none {
+	for tag, was := range old.devices.m {
+		if at := f.named(tag); at != none && was < len(before) && before[was] != none {
 			w.put(at, before[was])
 			w.known[before[was]] = at
 		}
@@ -222,7 +217,7 @@ func (w *watch) put(at, place int) {
 
 // touched lists the devices that an entry may have changed the look of, by name:
 // those that were written, and those under its hold or fault.
-func (w *watch) touched(e *events.Event) []*device {
+func (w *watch) touched(e *events.Event) []int {
 	if w.clashes[e] {
 		return w.f.sortedDevices()
 	}
@@ -242,21 +237,22 @@ func (w *watch) touched(e *events.Event) []*device {
 	case events.FaultReopened:
 		w.fault(p.Fault, at)
 	}
-	var out []*device
+	var out []int
 	for x := range maps.Keys(at) {
-		if d := w.f.table[x]; w.f.devices[d.tag()] == x {
-			out = append(out, d)
+		if w.f.named(w.f.table[x].tag()) == x {
+			out = append(out, x)
 		}
 	}
-	slices.SortFunc(out, func(a, b *device) int { return events.ByName(a.tag(), b.tag()) })
+	slices.SortFunc(out, w.f.byName)
 	return out
 }
 
 // held collects the devices that a hold on a subject touches.
 func (w *watch) held(of events.Subject, into map[int]bool) {
-	h := Hold{Of: w.f.today(of)}
-	for _, at := range w.f.devices {
-		if h.Touches(&w.f.table[at].Device) {
+	var h Hold
+	h.Of, _ = w.f.today(of)
+	for _, at := range w.f.devices.m {
+		if w.f.table[at].keptBy(h.Of) {
 			into[at] = true
 		}
 	}
@@ -265,8 +261,11 @@ func (w *watch) held(of events.Subject, into map[int]bool) {
 // fault counts a fault that was found, cleared or opened again, and collects the
 // device it is on.
 func (w *watch) fault(ref events.Ref, into map[int]bool) {
-	x, there := w.f.faults[ref]
-	switch open := there && x.Open(); {
+	x := w.f.fault(ref)
+	if x == nil {
+		return
+	}
+	switch open := x.Open(); {
 	case open && !w.open[ref]:
 		w.open[ref] = true
 		w.faulty[x.Of]++
@@ -274,21 +273,22 @@ func (w *watch) fault(ref events.Ref, into map[int]bool) {
 		delete(w.open, ref)
 		w.faulty[x.Of]--
 	}
-	if tag, ok := x.Of.Tag(); ok && w.f.named(tag) != nil {
-		into[w.f.named(tag).at] = true
+	if tag, ok := x.Of.Tag(); ok && w.f.named(tag) != none {
+		into[w.f.named(tag)] = true
 	}
 }
 
-func (w *watch) look(d *device, c Cause) {
-	if d.at >= len(w.places) || w.places[d.at] == none {
-		w.put(d.at, len(w.known))
-		w.known = append(w.known, d.at)
+func (w *watch) look(at int, c Cause) {
+	d := &w.f.table[at]
+	if at >= len(w.places) || w.places[at] == none {
+		w.put(at, len(w.known))
+		w.known = append(w.known, at)
 		w.names = append(w.names, d.tag())
 		w.looks = append(w.looks, Look{})
 	}
-	place, l := w.places[d.at], w.f.look(&d.Device)
+	place, l := w.places[at], w.f.look(d)
 	l.Faulty = w.faulty[events.Device(d.tag())] > 0
-	if l.State == Fitted && w.bare[d.at] {
+	if l.State == Fitted && w.bare[at] {
 		l.State = Listed
 	}
 	if l != w.looks[place] {
@@ -299,11 +299,11 @@ func (w *watch) look(d *device, c Cause) {
 
 // look is what a device is drawn by after the facts folded so far, but for its
 // faults.
-func (f *fold) look(d *Device) Look {
+func (f *fold) look(d *device) Look {
 	l := Look{
-		Struck: d.Struck != nil, Dark: d.Dark != nil,
+		Struck: d.Struck != nil, Dark: len(d.cuts) > 0,
 		Skipped: d.Skipped != nil, Refused: d.Refused != nil, Missed: d.Missed != nil,
-		Held: slices.ContainsFunc(f.holds, func(h Hold) bool { return h.Touches(d) }),
+		Held: slices.ContainsFunc(f.holds, func(h Hold) bool { return d.keptBy(h.Of) }),
 	}
 	l.State, _ = f.state(d)
 	if l.State == Settled {
