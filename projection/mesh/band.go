@@ -33,6 +33,8 @@ type band struct {
 	pred    *radio.Predictor
 	fit     radio.Fit
 	fitted  bool
+	needs   float64   // the level at the threshold, dBm
+	least   float64   // the ratio there, dB
 	reach   []float64 // m beyond which no link is possible, by slabs between
 }
 
@@ -78,6 +80,7 @@ func (b *band) tune(name string, samples []radio.Sample) (notes []string) {
 		}
 	}
 	b.pred = radio.NewPredictor(b.model, b.profile, b.fit)
+	b.needs, b.least = b.profile.ThresholdDBm(), radio.SINRFor(threshold, octets)
 	return notes
 }
 

@@ -207,7 +207,7 @@ func (g *Ground) rateWay(l *projection.Link, of int, predicted *radio.Estimate) 
 	}
 	if l.PDR.Known {
 		lost := 1 - float64(l.PDR.Value)/million
-		e2 := b.pred.MarginOf(b.profile.ThresholdDBm()+marginAt(lost), doubt)
+		e2 := b.pred.MarginOf(b.needs+b.marginAt(lost), doubt)
 		told := l.RSSI.Known || predicted != nil
 		if l.PDR.Value >= delivers && told {
 			e.Mean = max(e.Mean, e2.Mean)
@@ -218,13 +218,16 @@ func (g *Ground) rateWay(l *projection.Link, of int, predicted *radio.Estimate) 
 	return strengthOf(e, g.fade)
 }
 
-// marginAt is how far above the threshold a receiver is that loses such a share
-// of packets of 20 octets. Of nothing or everything lost no count of packets is
-// long enough to tell, so both are held to 1 in 10,000.
-func marginAt(lost float64) float64 {
-	const octets, threshold, least = 20, 0.01, 1e-4
+// A receiver's threshold is where it loses such a share of packets of 20 octets.
+const octets, threshold = 20, 0.01
+
+// marginAt is how far above the threshold a receiver is that loses such a share.
+// Of nothing or everything lost no count of packets is long enough to tell, so both
+// are held to 1 in 10,000.
+func (b *band) marginAt(lost float64) float64 {
+	const least = 1e-4
 	lost = min(max(lost, least), 1-least)
-	return radio.SINRFor(lost, octets) - radio.SINRFor(threshold, octets)
+	return radio.SINRFor(lost, octets) - b.least
 }
 
 // ageDays is how old a measurement is at the site's moment.
