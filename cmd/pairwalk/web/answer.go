@@ -2,6 +2,8 @@ package web
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -33,10 +35,40 @@ func (p *Page) tell(w http.ResponseWriter, doc any, err error) {
 		p.fail(w, err)
 		return
 	}
-	w.Header().Set("Content-Type", "application/json")
-	enc := json.NewEncoder(w)
+	if b, err := encode(doc); err == nil {
+		w.Header().Set("Content-Type", "application/json")
+		_, _ = w.Write(b) // whoever asked may be gone
+	}
+}
+
+func encode(doc any) ([]byte, error) {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
-	_ = enc.Encode(doc) // whoever asked is gone
+	err := enc.Encode(doc)
+	return b.Bytes(), err
+}
+
+// tellAgain answers a question that may have been asked before, with what came of it
+// then: only that nothing has changed, where nothing has (RFC 9110, 13.1.2).
+func (p *Page) tellAgain(w http.ResponseWriter, r *http.Request, doc any, err error) {
+	if err != nil {
+		p.fail(w, err)
+		return
+	}
+	b, err := encode(doc)
+	if err != nil {
+		return
+	}
+	sum := sha256.Sum256(b)
+	tag := `"` + hex.EncodeToString(sum[:16]) + `"`
+	w.Header().Set("ETag", tag)
+	if r.Header.Get("If-None-Match") == tag {
+		w.WriteHeader(http.StatusNotModified)
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	_, _ = w.Write(b)
 }
 
 func (p *Page) fail(w http.ResponseWriter, err error) {

@@ -21,7 +21,7 @@ func (p *Page) questions() map[string]question {
 	return map[string]question{
 		"hello": p.hello, "now": p.now, "status": p.status, "trouble": p.trouble, "story": p.story, "show": p.show,
 		"reach": p.reach, "layout": p.layout, "course": p.course, "team": p.team, "settings": p.settings, "pictures": p.pictures,
-		"channels": p.channels, "walk": p.walk, "leave": p.leave,
+		"hubs": p.hubs, "channels": p.channels, "walk": p.walk, "leave": p.leave,
 		"explain": p.explain, "differs": p.differs, "checks": p.checks, "faults": p.faults,
 		"doctor": p.doctor,
 	}
@@ -36,7 +36,7 @@ func (p *Page) ask(q question) http.HandlerFunc {
 			return
 		}
 		doc, err := q(r, moment)
-		p.tell(w, doc, err)
+		p.tellAgain(w, r, doc, err)
 	}
 }
 
@@ -99,7 +99,7 @@ func (p *Page) layout(r *http.Request, moment projection.Moment) (any, error) {
 }
 
 func (p *Page) course(r *http.Request, moment projection.Moment) (any, error) {
-	return p.m.Course(moment.Known), nil
+	return p.m.CourseAfter(moment.Known, r.URL.Query().Get("after")), nil
 }
 
 func (p *Page) settings(r *http.Request, moment projection.Moment) (any, error) {

@@ -25,7 +25,7 @@ func TestDocumentsAreWhatThePageBelieves(t *testing.T) {
 		path, name string
 		strict     bool
 	}{
-		{"hello", "Hello", true}, {"now", "Now", true}, {"layout", "Layout", true}, {"course", "Course", true},
+		{"hello", "Hello", true}, {"now", "Now", true}, {"hubs", "Hubs", true}, {"layout", "Layout", true}, {"course", "Course", true},
 		{"story?limit=500", "Story", true}, {"team", "Team", true}, {"trouble", "Trouble", true}, {"settings", "Settings", true},
 		{"explain?subject=room:B1-R01&symptom=no-answer", "Explain", true}, {"differs?from=2026-03-01+00:00", "Differs", true}, {"checks", "Checks", true}, {"faults", "Faults", true},
 		{"doctor", "Doctor", false}, {"status", "Status", false}, {"reach", "Reach", false}, {"channels", "Channels", false}, {"walk", "Walk", false},
@@ -60,7 +60,7 @@ func TestDocumentsOfAnEmptySite(t *testing.T) {
 	types := apiTypes(t)
 	x := d.serve()
 	for path, name := range map[string]string{
-		"hello": "Hello", "now": "Now", "layout": "Layout", "course": "Course", "story": "Story", "team": "Team", "trouble": "Trouble",
+		"hello": "Hello", "now": "Now", "hubs": "Hubs", "layout": "Layout", "course": "Course", "story": "Story", "team": "Team", "trouble": "Trouble",
 		"settings": "Settings", "checks": "Checks", "faults": "Faults", "differs?from=-1h": "Differs", "status": "Status", "reach": "Reach", "channels": "Channels", "walk": "Walk",
 	} {
 		a := x.get("/api/" + path)

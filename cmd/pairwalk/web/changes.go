@@ -97,7 +97,9 @@ func (p *Page) reading(s *projection.Site) string {
 const still = 15 * time.Second
 
 // gap is the least time between two words on a stream: while a long log comes in,
-// saying so at every line would cost more than the lines.
+// saying so at every line would cost more than the lines. That the log has grown waits
+// only for the last word that said so: whatever else is told around it (somebody
+// called, a peer has all of ours) holds no entry up.
 const gap = 50 * time.Millisecond
 
 // changes streams how things stand, until the page leaves.
@@ -114,26 +116,35 @@ func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
 	}
 	beat := time.NewTicker(still)
 	defer beat.Stop()
+	var rest, restGrown <-chan time.Time // nil where no word, or none that the log grew, was just said
+	owed, grown := true, true
 	for {
-		line, err := json.Marshal(p.strip())
-		if err != nil {
-			return
+		if owed && (rest == nil || grown && restGrown == nil) {
+			line, err := json.Marshal(p.strip())
+			if err != nil {
+				return
+			}
+			if _, err := fmt.Fprintf(w, "data: %s\n\n", line); err != nil || out.Flush() != nil {
+				return
+			}
+			if rest = time.After(gap); grown {
+				restGrown = time.After(gap)
+			}
+			owed, grown = false, false
 		}
-		if _, err := fmt.Fprintf(w, "data: %s\n\n", line); err != nil || out.Flush() != nil {
-			return
-		}
-		rest := time.NewTimer(gap)
 		select {
 		case <-r.Context().Done():
 			return
 		case <-grew:
+			owed, grown = true, true
 		case <-news:
+			owed = true
 		case <-beat.C:
-		}
-		select {
-		case <-r.Context().Done():
-			return
-		case <-rest.C:
+			owed = true
+		case <-rest:
+			rest = nil
+		case <-restGrown:
+			restGrown = nil
 		}
 	}
 }

@@ -19,17 +19,28 @@
 // # What is answered
 //
 // Below /api/ every answer is a JSON document of package member, and every refusal
-// of a question that there is {"error": words}. GET asks: now, status, trouble, story, show, reach, layout,
-// course, team, settings, channels, walk, leave, explain, differs, checks, faults, pictures, picture/SHA256, doctor, bundle, handover, hello.
+// of a question that there is {"error": words}. GET asks: now, hubs, status, trouble, story,
+// show, reach, layout, course, team, settings, channels, walk, leave, explain, differs,
+// checks, faults, pictures, picture/SHA256, doctor, bundle, handover, hello.
 // Most take a moment: at, known_by, known_at; explain and differs take from and to.
 // The pack that handover answers with is one ZIP; with dry it says what it lacks. POST records: log, void, correct,
 // exchange, resolve, asked, assign, admit, revoke, set, import, fieldsheet, invite,
 // bundle, records, homecoming, merged, picture, drawing, label, call, hangup.
 //
+// # How it stays up to date
+//
 // GET changes stays open and says, as server-sent events, how things stand: once at
-// first, and whenever the log, the team or a picture has moved. A page asks again for what it
-// shows then. Each message names the digest of the page, so that one older than the
+// first, and whenever the log, the team or a picture has moved. A page asks again for
+// what it shows then. That the log has grown is said at once; while it goes on growing,
+// every 50 ms. Each message names the digest of the page, so that one older than the
 // process loads itself anew.
+//
+// An answer names its digest as its ETag. Whoever asks again with that in If-None-Match
+// is sent 304 and nothing else where it is the same still, so that the page draws only
+// what has changed. A course is long and grows at its end: after=MARK asks for what
+// comes after the mark that an earlier answer gave.
+//
+// # Recording once
 //
 // POST log takes a number drawn by the page with its entries. It becomes the random
 // half of their ids, and asking twice with one number records once: a page whose

@@ -122,8 +122,8 @@ func fuzzed(which byte, query string, body []byte) *http.Request {
 
 // everything is asked of a site whose log holds whatever a member wrote.
 var everything = []string{
-	"now", "status", "trouble", "story?limit=50", "show?subject=device:2-114", "show?subject=hub:H2", "reach", "reach?planned=1&without=device:2-101&advise=1",
-	"layout", "course", "team", "settings", "pictures", "channels", "channels?move=1&apart=1", "walk", "walk?from=10:00&people=ada,bo", "leave?floor=2",
+	"now", "hubs", "status", "trouble", "story?limit=50", "show?subject=device:2-114", "show?subject=hub:H2", "reach", "reach?planned=1&without=device:2-101&advise=1",
+	"layout", "course", "course?after=3.4.0.0123456789abcdef", "team", "settings", "pictures", "channels", "channels?move=1&apart=1", "walk", "walk?from=10:00&people=ada,bo", "leave?floor=2",
 	"explain?subject=device:2-114&from=-2h", "explain?subject=hub:H2", "differs?from=07:00&to=23:00", "checks", "faults",
 }
 

@@ -19,7 +19,7 @@ import (
 
 // Everything that may be asked and told, as the package doc lists it.
 var (
-	questions = strings.Fields("now status trouble story show reach layout course team settings channels walk leave explain differs checks faults pictures doctor bundle handover hello changes picture/" + noPicture)
+	questions = strings.Fields("now hubs status trouble story show reach layout course team settings channels walk leave explain differs checks faults pictures doctor bundle handover hello changes picture/" + noPicture)
 	acts      = strings.Fields("log void correct exchange resolve asked assign admit revoke set import fieldsheet invite " +
 		"bundle records homecoming merged picture drawing label call hangup")
 )

@@ -51,6 +51,13 @@ func (p *Page) now(*http.Request, projection.Moment) (any, error) {
 	return out, nil
 }
 
+// hubs is how each hub stands, and when it may be pushed.
+func (p *Page) hubs(*http.Request, projection.Moment) (any, error) {
+	judged, err := p.m.Settle()
+	s := p.m.Now()
+	return map[string]any{"v": member.AnswerVersion, "hubs": member.HubsOf(s), "settle": member.SettleOf(s, judged)}, err
+}
+
 // mine lists the hubs that this member is assigned to or has worked on.
 func (p *Page) mine(s *projection.Site) []string {
 	out := []string{}

@@ -62,6 +62,8 @@ export interface Now {
   needs: { words: string; screen: string; subject: string }[] // what waits for somebody's decision
 }
 
+export interface Hubs { hubs: Hub[]; settle: Settle[] }
+
 export interface Device {
   tag: string
   hub: string
@@ -228,6 +230,8 @@ export interface Course {
   devices: string[]
   turns: Turn[] // in order
   marks: { at: number; kind: string; words: string; ref: string; subjects: string[] }[] // the moments that matter
+  mark: string // where it ends: what comes after it can be asked for
+  after: string // the mark that this follows, '' for all of it
 }
 
 // Turn is [at, device, state, settles, marks]: state is an index into STATES, and

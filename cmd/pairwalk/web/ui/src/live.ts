@@ -1,9 +1,17 @@
 // live documents: asked for again whenever the log has grown, and never blanked
-// while a new answer is on its way.
-import { effect, untracked } from '@preact/signals'
+// while a new answer is on its way. An answer that is the same still is not sent
+// again, and nothing is drawn anew for it.
+import { effect, untracked, type ReadonlySignal } from '@preact/signals'
 import { useLayoutEffect, useState } from 'preact/hooks'
-import { get, Refused, Unreached } from './request'
+import { Refused, request, Unreached } from './request'
 import { reached, stranger, version } from './state'
+
+// Growing says how a long document is asked for by what is new in it: after what is
+// here, and how both are joined. Where nothing is new, joined gives what was here.
+export interface Growing<T> {
+  after: (had: T) => Record<string, string>
+  joined: (had: T, more: T) => T
+}
 
 export interface Live<T> {
   data: T | null
@@ -15,7 +23,8 @@ export interface Live<T> {
 // nothing. It asks as soon as the log has grown: neither a rendering nor a frame
 // comes before. While an answer is on its way it waits for that, however often the
 // log grows, so that a flood of entries does not keep everything from being shown.
-export function useLive<T>(path: string | null, query: Record<string, string | number | boolean | undefined> = {}): Live<T> {
+// What moves without the log names the signal that says so.
+export function useLive<T>(path: string | null, query: Record<string, string | number | boolean | undefined> = {}, moved: ReadonlySignal<unknown> = version, growing?: Growing<T>): Live<T> {
   const [data, setData] = useState<T | null>(null)
   const [problem, setProblem] = useState('')
   const [round, setRound] = useState(0)
@@ -25,6 +34,8 @@ export function useLive<T>(path: string | null, query: Record<string, string | n
     const stop = new AbortController()
     let busy = false
     let stale = false
+    let unless = ''
+    let had: T | null = null // as far as it is an answer to this question
     const ask = async (): Promise<void> => {
       if (busy) {
         stale = true
@@ -33,10 +44,14 @@ export function useLive<T>(path: string | null, query: Record<string, string | n
       busy = true
       stale = false
       try {
-        const doc = await get<T>(path, query, stop.signal)
+        const after = had !== null && growing ? growing.after(had) : {}
+        const answer = await request('GET', path, { query: { ...query, ...after }, signal: stop.signal, unless })
+        const more = answer.status === 304 ? null : ((await answer.json()) as T)
         if (stop.signal.aborted) return
+        if (more !== null) had = had !== null && growing ? growing.joined(had, more) : more
+        unless = answer.headers.get('ETag') ?? ''
         setProblem('')
-        setData(doc)
+        setData(had)
       } catch (error) {
         if (stop.signal.aborted) return
         if (error instanceof Unreached) reached.value = false
@@ -47,7 +62,7 @@ export function useLive<T>(path: string | null, query: Record<string, string | n
       if (stale) void ask()
     }
     const end = effect(() => {
-      void version.value
+      void moved.value
       untracked(() => void ask())
     })
     return () => {

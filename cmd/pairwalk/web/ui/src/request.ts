@@ -18,6 +18,7 @@ export interface Ask {
   bytes?: Blob
   signal?: AbortSignal
   doer?: string // who is speaking, where that is not the member
+  unless?: string // the ETag of an answer that is here: no other is sent while that is the same
 }
 
 // speaking is asked for the doer of whatever does not name one; see state.
@@ -47,6 +48,7 @@ export async function request(method: 'GET' | 'POST', path: string, ask: Ask = {
   const headers: Record<string, string> = { Authorization: `Bearer ${localStorage.getItem(TOKEN) ?? ''}` }
   const doer = method === 'POST' ? (ask.doer ?? speaking()) : ''
   if (doer) headers['X-Pairwalk-Doer'] = encodeURIComponent(doer)
+  if (ask.unless) headers['If-None-Match'] = ask.unless
   let body: BodyInit | undefined
   if (ask.json !== undefined) {
     headers['Content-Type'] = 'application/json'
@@ -62,7 +64,7 @@ export async function request(method: 'GET' | 'POST', path: string, ask: Ask = {
     if (ask.signal?.aborted) throw problem
     throw new Unreached(path)
   }
-  if (!answer.ok) {
+  if (!answer.ok && answer.status !== 304) {
     const words = await answer.json().then((doc) => String(doc.error), () => answer.statusText)
     throw new Refused(words, answer.status)
   }

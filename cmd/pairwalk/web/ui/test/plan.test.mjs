@@ -3,6 +3,7 @@ import assert from 'node:assert/strict'
 import test from 'node:test'
 import { bundled } from './bundle.mjs'
 
+const { growingCourse } = await bundled('src/plan/growing.ts')
 const { Reel, ABSENT, signsOf, SIGNS } = await bundled('src/plan/reel.ts')
 const { Timeline, stepFrom } = await bundled('src/plan/timeline.ts')
 const { labels } = await bundled('src/plan/labels.ts')
@@ -57,6 +58,36 @@ test('a reel shows at any moment what a reading from the start shows, whichever 
       }
     }
   }
+})
+
+test('a reel that has grown is the reel of the whole course, whatever it was wound to', () => {
+  for (let seed = 1; seed <= 60; seed++) {
+    const turns = course(seed, 9, 70)
+    const roll = dice(seed + 2000)
+    let n = Math.floor(roll() * 40)
+    let reel = new Reel(9, turns.slice(0, n))
+    while (n < turns.length) {
+      reel.wind(Math.floor(roll() * 480) - 20)
+      n = Math.min(turns.length, n + 1 + Math.floor(roll() * 9))
+      reel = reel.grown(9, turns.slice(0, n))
+      const at = Math.floor(roll() * 480) - 20
+      reel.wind(at)
+      for (let d = 0; d < 9; d++) assert.deepEqual([reel.state[d], reel.signs[d]], slow(turns.slice(0, n), d, at), `seed ${seed}, device ${d} at ${at} of ${n}`)
+    }
+  }
+  const wider = new Reel(1, [[10, 0, 1, 0, '']]).grown(2, [[10, 0, 1, 0, ''], [10, 1, 2, 0, 'd']])
+  wider.wind(10)
+  assert.deepEqual([...wider.state, ...wider.signs], [1, 2, 0, SIGNS.dark])
+})
+
+test('what is new in a course goes after what is here', () => {
+  const had = { mark: 'm1', after: '', known: 'everything', devices: ['a'], turns: [[1, 0, 1, 0, '']], marks: [] }
+  const next = growingCourse.joined(had, { mark: 'm2', after: 'm1', known: 'everything', devices: [], turns: [[2, 0, 2, 0, '']], marks: [] })
+  assert.deepEqual(next.turns, [[1, 0, 1, 0, ''], [2, 0, 2, 0, '']])
+  assert.equal(next.devices, had.devices, 'the very same list')
+  assert.equal(growingCourse.joined(next, { ...next, after: 'm2', devices: [], turns: [] }), next, 'nothing new')
+  const whole = { ...next, after: '', mark: 'm3', turns: [] }
+  assert.equal(growingCourse.joined(next, whole), whole, 'something is not so any more')
 })
 
 test('a wait that ends is a turn of its own, unless something came before', () => {

@@ -6,7 +6,8 @@ import type { Differs } from '../api_callback'
 import { useLive } from '../live'
 import { CLASSES, everything, useNames, type Names } from '../names'
 import { Cautions, Field } from '../parts/form'
-import { go, route } from '../state'
+import { growingCourse } from '../plan/growing'
+import { go, route, version } from '../state'
 import { SubjectField } from '../story/fields'
 import { Words } from '../story/words'
 import { day, clock, short } from '../times'
@@ -38,7 +39,7 @@ interface AskedOf { from: string; to: string; subject: string; known_by: string 
 function Asking({ asked, names }: { asked: AskedOf; names: Names }): JSX.Element {
   const [v, setV] = useState(asked)
   const [problem, setProblem] = useState('')
-  const { data: course } = useLive<Course>('course')
+  const { data: course } = useLive<Course>('course', {}, version, growingCourse)
   const marks = course?.marks ?? []
   const ask = (): void => {
     if (!v.from.trim()) return setProblem(t('differs.lacks'))

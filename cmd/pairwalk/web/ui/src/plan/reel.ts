@@ -21,29 +21,66 @@ export function signsOf(letters: string): number {
   return out
 }
 
-interface Change { at: number; device: number; state: number; signs: number }
+interface Change { at: number; device: number; state: number; signs: number; ends: boolean } // ends: a wait does, and nobody did anything
+
+const byTime = (a: Change, b: Change): number => a.at - b.at // the sort is stable: turns of one instant stay in order
 
 export class Reel {
-  readonly state: Uint8Array
-  readonly signs: Uint8Array
+  state = new Uint8Array(0)
+  signs = new Uint8Array(0)
   at = -Infinity
-  private readonly changes: Change[]
-  private readonly before: Int32Array // the change of the same device before it, -1 for none
+  private changes: Change[] = []
+  private before: number[] = [] // the change of the same device before it, -1 for none
   private done = 0 // how many changes are in
-  private readonly stamp: Uint32Array
+  private stamp = new Uint32Array(0)
   private round = 0
+  private count = 0
+  private turns = 0
 
   constructor(count: number, turns: readonly Turn[]) {
-    this.state = new Uint8Array(count).fill(ABSENT)
-    this.signs = new Uint8Array(count)
-    this.stamp = new Uint32Array(count)
-    this.changes = unroll(count, turns)
-    this.before = new Int32Array(this.changes.length)
-    const last = new Int32Array(count).fill(-1)
-    this.changes.forEach((c, i) => {
-      this.before[i] = last[c.device]!
-      last[c.device] = i
-    })
+    this.grow(count, turns)
+  }
+
+  // grown is the reel of a course that has grown: its turns are those of this one and
+  // some more after them. This one must not be used any more.
+  grown(count: number, turns: readonly Turn[]): Reel {
+    const next = new Reel(0, [])
+    Object.assign(next, this)
+    next.grow(count, turns.slice(this.turns))
+    return next
+  }
+
+  // grow takes in more turns, none of which is before one that is in, and stands
+  // before the first of them then. Ends of waits after that are put in anew: a device
+  // that turns first waits no more.
+  private grow(count: number, turns: readonly Turn[]): void {
+    if (count > this.count) this.widen(count)
+    if (!turns.length) return
+    this.wind(turns[0]![0] - 1)
+    const stays = this.done
+    const turned = new Map<number, number>() // when devices turn next
+    for (const [at, device] of turns) if (!turned.has(device)) turned.set(device, at)
+    const rest = this.changes.splice(stays).filter((c) => !c.ends || !(turned.get(c.device)! <= c.at))
+    this.before.length = stays
+    const last = new Int32Array(this.count).fill(-1)
+    for (let i = 0; i < stays; i++) last[this.changes[i]!.device] = i
+    for (const c of [...rest, ...unroll(this.count, turns)].sort(byTime)) {
+      this.before.push(last[c.device]!)
+      last[c.device] = this.changes.length
+      this.changes.push(c)
+    }
+    this.turns += turns.length
+  }
+
+  private widen(count: number): void {
+    const wider = <A extends Uint8Array | Uint32Array>(to: A, from: A): A => {
+      to.set(from)
+      return to
+    }
+    this.state = wider(new Uint8Array(count).fill(ABSENT), this.state)
+    this.signs = wider(new Uint8Array(count), this.signs)
+    this.stamp = wider(new Uint32Array(count), this.stamp)
+    this.count = count
   }
 
   // wind goes to a moment and lists the devices that changed on the way.
@@ -98,10 +135,10 @@ function unroll(count: number, turns: readonly Turn[]): Change[] {
     const [at, device, state, settles, letters] = turns[i]!
     const signs = signsOf(letters)
     const waits = state === PAIRED && settles > 0
-    if (waits && settles > at && settles < next[device]!) out.push({ at: settles, device, state: SETTLED, signs })
-    out.push({ at, device, state: waits && settles <= at ? SETTLED : state, signs })
+    if (waits && settles > at && settles < next[device]!) out.push({ at: settles, device, state: SETTLED, signs, ends: true })
+    out.push({ at, device, state: waits && settles <= at ? SETTLED : state, signs, ends: false })
     next[device] = at
   }
   out.reverse()
-  return out.sort((a, b) => a.at - b.at) // stable: turns of one instant stay in order
+  return out.sort(byTime)
 }

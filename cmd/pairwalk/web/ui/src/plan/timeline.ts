@@ -19,15 +19,27 @@ export class Timeline {
   place(at: number): number {
     if (at <= this.from) return 0
     if (at >= this.to) return 1
-    const s = this.spans.find((x) => at <= x.to)!
+    const s = this.span((x) => at <= x.to)
     return s.u0 + ((at - s.from) / (s.to - s.from)) * (s.u1 - s.u0)
+  }
+
+  // span is the first that is so, as all after it are.
+  private span(so: (x: Span) => boolean): Span {
+    let lo = 0
+    let hi = this.spans.length - 1
+    while (lo < hi) {
+      const mid = (lo + hi) >> 1
+      if (so(this.spans[mid]!)) hi = mid
+      else lo = mid + 1
+    }
+    return this.spans[lo]!
   }
 
   // time is the instant at a place.
   time(u: number): number {
     if (u <= 0) return this.from
     if (u >= 1) return this.to
-    const s = this.spans.find((x) => u <= x.u1)!
+    const s = this.span((x) => u <= x.u1)
     return s.from + ((u - s.u0) / (s.u1 - s.u0)) * (s.to - s.from)
   }
 }

@@ -1,10 +1,10 @@
 // The plan: a floor as a picture and as a list, at any moment, as known to anybody.
 import './plan.css'
 import type { JSX } from 'preact'
-import { useEffect, useMemo, useState } from 'preact/hooks'
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks'
 import type { Course, Layout, Reach, Team } from '../api'
 import { useLive } from '../live'
-import { go, tick } from '../state'
+import { go, tick, version } from '../state'
 import { t } from '../words'
 import { Card } from '../plan/card'
 import { notesOf, sceneOf } from '../plan/compose'
@@ -12,6 +12,7 @@ import { asked, choose, chooseHub, followAddress, iso, leaveDesk, moment, past, 
 import { Draw } from '../plan/draw'
 import { drawn, floorOf, floorsOf, placesOf, type Floor } from '../plan/floor'
 import { useFresh } from '../plan/fresh'
+import { growingCourse } from '../plan/growing'
 import { Head, KnownTo, type Tool } from '../plan/head'
 import { HubCard, Hubs } from '../plan/hub'
 import { Legend } from '../plan/legend'
@@ -32,7 +33,7 @@ export function Plan(): JSX.Element {
   useEffect(() => leaveDesk, [])
   useEffect(startWinding, [])
   const layout = useLive<Layout>('layout')
-  const course = useLive<Course>('course', { known_by: asked.value.knownBy })
+  const course = useLive<Course>('course', { known_by: asked.value.knownBy }, version, growingCourse)
   const team = useLive<Team>('team')
   const problem = layout.problem || course.problem
   const courseOf = useCourse(course.data)
@@ -43,11 +44,15 @@ export function Plan(): JSX.Element {
 // useCourse makes the reel of a course, and says which place in it each tag has. The
 // clock is read again: what the course tells last happened since it last ticked.
 function useCourse(course: Course | null): ReadonlyMap<string, number> {
-  return useMemo(() => {
+  const mark = useRef('')
+  useMemo(() => {
     tick()
-    reel.value = course ? new Reel(course.devices.length, course.turns) : null
-    return new Map(course?.devices.map((tag, i) => [tag, i]))
+    const grows = course?.after && course.after === mark.current ? reel.value : null
+    reel.value = course && (grows?.grown(course.devices.length, course.turns) ?? new Reel(course.devices.length, course.turns))
+    mark.current = course?.mark ?? ''
   }, [course])
+  const devices = course?.devices
+  return useMemo(() => new Map(devices?.map((tag, i) => [tag, i])), [devices])
 }
 
 interface DeskProps { layout: Layout; course: Course | null; courseOf: ReadonlyMap<string, number>; team: Team | null; problem: string }

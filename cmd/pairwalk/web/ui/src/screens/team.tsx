@@ -2,7 +2,7 @@
 // how this device meets them.
 import type { JSX } from 'preact'
 import { useEffect } from 'preact/hooks'
-import type { Now, Team as TeamDoc } from '../api'
+import type { Hubs, Team as TeamDoc } from '../api'
 import { useLive } from '../live'
 import { nameOf, Speaker } from '../parts/form'
 import { Onlooker, Problem } from '../site/pieces'
@@ -18,10 +18,9 @@ import './site.css'
 import './team.css'
 
 export function Team(): JSX.Element {
-  const team = useLive<TeamDoc>('team')
-  const hubs = useLive<Now>('now').data?.hubs ?? []
+  const team = useLive<TeamDoc>('team', {}, strip) // who is within reach moves without the log
+  const hubs = useLive<Hubs>('hubs').data?.hubs ?? []
   const s = strip.value
-  useEffect(() => { if (team.data) team.again() }, [s]) // who is within reach moves without the log
   const focus = nameOf(route.value.query.get('member') ?? route.value.query.get('subject') ?? '')
   const there = !!team.data
   useEffect(() => { if (focus) document.getElementById(`member-${focus}`)?.scrollIntoView({ block: 'center' }) }, [focus, there])

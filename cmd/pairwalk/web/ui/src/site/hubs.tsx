@@ -1,6 +1,6 @@
 // How each hub stands.
 import type { JSX } from 'preact'
-import type { Hub, Now } from '../api'
+import type { Hub, Hubs as Doc } from '../api'
 import { useLive } from '../live'
 import { Cautions } from '../parts/form'
 import { hello } from '../state'
@@ -9,7 +9,7 @@ import { has, t, type Key } from '../words'
 import { Problem } from './pieces'
 
 export function Hubs(): JSX.Element {
-  const { data, problem } = useLive<Now>('now')
+  const { data, problem } = useLive<Doc>('hubs')
   if (!data) return problem ? <Problem words={problem} /> : <p class="quiet">{t('loading')}</p>
   return (
     <div class="stack">
@@ -23,7 +23,7 @@ export function Hubs(): JSX.Element {
   )
 }
 
-function Row({ h, settle }: { h: Hub; settle?: Now['settle'][number] }): JSX.Element {
+function Row({ h, settle }: { h: Hub; settle?: Doc['settle'][number] }): JSX.Element {
   const channels = Object.entries(h.channel)
   const verdict = settle && `site.verdict.${settle.verdict}`
   const link = encodeURIComponent(`hub:${h.id}`)
@@ -55,7 +55,7 @@ function Row({ h, settle }: { h: Hub; settle?: Now['settle'][number] }): JSX.Ele
 }
 
 // Reasons are why a push may not go, or what to mind if it does.
-function Reasons({ settle }: { settle: Now['settle'][number] }): JSX.Element | null {
+function Reasons({ settle }: { settle: Doc['settle'][number] }): JSX.Element | null {
   const asks = settle.ask.map((a) => (a.since ? t('site.ask.since', { member: a.member, at: short(a.since) }) : t('site.ask.never', { member: a.member })))
   const words = [...settle.reasons.map((r) => r.words), ...asks]
   return words.length ? <ul class="site-reasons">{words.slice(0, 6).map((w) => <li key={w}><bdi>{w}</bdi></li>)}{words.length > 6 && <li>{t('site.more', { n: words.length - 6 })}</li>}</ul> : null
