@@ -40,7 +40,8 @@ type Log interface {
 	// HashAt is the hash known of a place of a feed's main branch, or zero.
 	HashAt(events.FeedID, events.Seq) events.Hash
 	// Descent yields the lines of the branch that a held line stands on, from a
-	// number on, up to the branch's tip. Missing ones are left out.
+	// number on, up to the branch's tip. Missing ones are left out. One that is held
+	// and that the disk does not give back is an error, and those after it follow.
 	Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verified, error]
 }
 

@@ -77,7 +77,7 @@ func leadsBack(log Log, tip events.Ref, hole events.Head, holes []events.Head) b
 	}
 	for v, err := range log.Descent(tip, hole.Seq+1) {
 		if err != nil {
-			return false
+			continue
 		}
 		before := events.Head{Seq: v.Seq() - 1, Hash: v.Prev()}
 		return before == hole || before.Seq > hole.Seq && slices.Contains(holes, before)

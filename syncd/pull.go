@@ -116,8 +116,11 @@ func pick(log Log, p Pull) []seal.Verified {
 	var picked []seal.Verified
 	size, room := 0, min(p.Max, MaxReply)
 	for v, err := range log.Descent(p.Tip, p.From) {
+		if err != nil {
+			continue // the asker takes it for missing here, as it is
+		}
 		size += len(v.Line()) + 1
-		if err != nil || len(picked) > 0 && size > room || p.To > 0 && v.Seq() > p.To {
+		if len(picked) > 0 && size > room || p.To > 0 && v.Seq() > p.To {
 			break
 		}
 		picked = append(picked, v)
@@ -162,7 +165,7 @@ func continues(log Log, p Pull) bool {
 	}
 	for v, err := range log.Descent(p.Tip, p.From-1) {
 		if err != nil {
-			return false
+			continue
 		}
 		return precedes(v, p)
 	}

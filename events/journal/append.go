@@ -124,7 +124,7 @@ func (j *Journal) commit(batch []*ticket) error {
 	from := len(s.places)
 	for _, t := range batch {
 		for _, v := range t.lines {
-			s.places = append(s.places, place{line: v, hash: v.Hash()})
+			s.add(v)
 		}
 	}
 	if err := j.extend(&s, from); err != nil {
@@ -137,7 +137,10 @@ func (j *Journal) commit(batch []*ticket) error {
 // extend makes the places from index from on durable at the end of the strand's
 // file.
 func (j *Journal) extend(s *strand, from int) error {
-	b := s.bytes(from)
+	b, err := s.lay(from, s.size, nil)
+	if err != nil {
+		return err
+	}
 	f, keep, err := j.appendTo(s)
 	if err != nil {
 		return fmt.Errorf("open feed: %w", err)
@@ -158,7 +161,7 @@ func (j *Journal) extend(s *strand, from int) error {
 		}
 		return fmt.Errorf("write feed: %w", err)
 	}
-	s.size += int64(len(b))
+	s.size, s.fresh = s.size+int64(len(b)), nil
 	return nil
 }
 
@@ -191,7 +194,8 @@ func (j *Journal) Begin(ctx context.Context, first seal.Verified) error {
 		return j.broke(err)
 	}
 	j.closeFiles()
-	s := &strand{name: string(first.Feed()), feed: first.Feed(), first: 1, places: []place{{line: first, hash: first.Hash()}}}
+	s := &strand{name: string(first.Feed()), feed: first.Feed(), first: 1}
+	s.add(first)
 	if err := j.extend(s, 0); err != nil {
 		return j.broke(err)
 	}

@@ -51,16 +51,13 @@ func (j *Journal) Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verifie
 		if s.first <= from || s.first == 1 || !s.places[0].readable() {
 			break
 		}
-		base := events.Ref{Feed: s.feed, Seq: s.first - 1, Hash: s.places[0].line.Prev().Short()}
+		base := events.Ref{Feed: s.feed, Seq: s.first - 1, Hash: s.base.Short()}
 		s, end = j.knower(base), s.first
 	}
 	return func(yield func(seal.Verified, error) bool) {
 		for i := len(parts) - 1; i >= 0; i-- {
-			for v := range parts[i].lines(from) {
-				if v.Seq() >= parts[i].end {
-					break
-				}
-				if !yield(v, nil) {
+			for v, err := range j.lines(parts[i].strand, from, parts[i].end) {
+				if !yield(v, err) {
 					return
 				}
 			}

@@ -22,6 +22,18 @@ func (d dir) path(name string) string { return filepath.Join(string(d), filepath
 
 func (d dir) Read(name string) ([]byte, error) { return os.ReadFile(d.path(name)) }
 
+func (d dir) ReadAt(name string, b []byte, offset int64) error {
+	f, err := os.Open(d.path(name))
+	if err != nil {
+		return err
+	}
+	_, err = f.ReadAt(b, offset)
+	if errors.Is(err, io.EOF) {
+		err = &fs.PathError{Op: "read", Path: f.Name(), Err: io.ErrUnexpectedEOF}
+	}
+	return errors.Join(err, f.Close())
+}
+
 func (d dir) List(name string) ([]string, error) {
 	entries, err := os.ReadDir(d.path(name))
 	if errors.Is(err, fs.ErrNotExist) {

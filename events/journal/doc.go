@@ -63,6 +63,24 @@
 // a failed sync may have left in between are then written afresh. Room tries
 // whether that would work. Where there is no room to open a site, Look reads it.
 //
+// # In memory
+//
+// A line that is on disk is not in memory: of each place is kept where its line
+// stands in the file, its hash, and some bytes more. Who asks for lines has them
+// read back, a stretch of the file at a time, and each is compared: its content
+// with the hash, its signature with a print of it. So a disk that goes bad under an
+// open journal gives an error with file and byte ([ErrChanged]), and never another
+// line; opening the site again tells it as damage. A file may be replaced while
+// somebody reads it, as by healing: a line that is not where it was is looked for
+// where it is now. Files are opened by name for each stretch and stay closed in
+// between: a relay has many sites.
+//
+// Opening reads every file once, in a fixed order; its lines are parsed, hashed and
+// summed on all processors, since each depends on itself alone. What they say is
+// decoded in the same pass for who wants to know (Env.Hear), or else by [Events].
+// The check value of a range follows from those of its lines, so that a receipt for
+// lines that are long on disk needs none of them read.
+//
 // # The own feed
 //
 // An installation appends to one feed. The danger is a number used twice: an

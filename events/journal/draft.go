@@ -120,10 +120,7 @@ func (d *draft) gap(all []*change, v seal.Verified) *Gap {
 }
 
 func (d *draft) extend(c *change, v seal.Verified) {
-	if len(c.places) == 0 {
-		c.first = v.Seq()
-	}
-	c.places = append(c.places, place{line: v, hash: v.Hash()})
+	c.add(v)
 	if c.name == string(d.j.own.Feed) && d.own == "" {
 		d.own = events.Restored // somebody holds more of our feed than we do
 	}

@@ -53,8 +53,9 @@ type day struct {
 	*laptop
 	trap   journaltest.Trap
 	ledger ledger
-	word   int    // tells apart what is said, so that a number used twice shows
-	sealed sealed // shared by all days, to sign each line once
+	word   int                    // tells apart what is said, so that a number used twice shows
+	sealed sealed                 // shared by all days, to sign each line once
+	broken func(*journal.Journal) // looks at a journal that broke
 }
 
 // sealed are lines by what they follow and say.
@@ -97,6 +98,9 @@ func (d *day) work() error {
 			return err
 		}
 		err = d.hours(j)
+		if err != nil && d.broken != nil {
+			d.broken(j)
+		}
 		if err = errors.Join(err, j.Close()); err != nil {
 			return err
 		}
@@ -200,6 +204,12 @@ func TestAFaultAtEveryCallInTurn(t *testing.T) {
 					d := from.copy()
 					d.trap = journaltest.Trap{N: i, How: how, Good: good}
 					where := fmt.Sprintf("call %d of %d", i, n)
+					d.broken = func(j *journal.Journal) {
+						trap := d.trap
+						d.trap.N = 0 // the disk can be read
+						d.ledger.holds(t, j, "broken, "+where)
+						d.trap = trap
+					}
 					_ = d.work() // some calls may fail without harm
 					d.killed()
 					d.goesOn(t, false, where)

@@ -9,6 +9,9 @@ import "io"
 type FS interface {
 	// Read returns a whole file.
 	Read(name string) ([]byte, error)
+	// ReadAt fills b with the bytes of a file from an offset on. Where the file
+	// ends before, the error is [io.ErrUnexpectedEOF].
+	ReadAt(name string, b []byte, offset int64) error
 	// List returns the names in a folder, sorted; none where there is no folder.
 	List(dir string) ([]string, error)
 	// Append opens a file for writing at its end, making it if need be.

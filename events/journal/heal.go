@@ -1,7 +1,6 @@
 package journal
 
 import (
-	"bytes"
 	"slices"
 
 	"pairwalk/events"
@@ -13,17 +12,17 @@ func (d *draft) again(c *change, v seal.Verified) {
 	switch p := c.at(v.Seq()); p.state {
 	case held:
 		d.taken.Known++
-		if d.better(p.line, v) {
+		if p.print != printOf(v) && d.better(c, v) {
 			d.taken.Healed++
 			d.news = append(d.news, v)
-			d.set(c, v.Seq(), place{line: v, hash: v.Hash(), rec: p.rec})
+			d.put(c, v, p.rec)
 		}
 	case badSeal:
 		d.taken.Known++
 		if v.CheckSignature() == nil {
 			d.taken.Healed++
 			d.news = append(d.news, v)
-			d.set(c, v.Seq(), place{line: v, hash: v.Hash(), rec: p.rec})
+			d.put(c, v, p.rec)
 		}
 	default:
 		known := d.elsewhere(c, v)
@@ -45,19 +44,20 @@ func (d *draft) elsewhere(c *change, v seal.Verified) bool {
 // better says whether v is the held line with a signature that fits, where that
 // of the held one does not: a peer whose file was damaged there passed it on, and
 // only the lines after it vouch for it.
-func (d *draft) better(held, v seal.Verified) bool {
-	return !bytes.Equal(held.Line(), v.Line()) && held.CheckSignature() != nil && v.CheckSignature() == nil
+func (d *draft) better(c *change, v seal.Verified) bool {
+	held, err := d.j.line(c.strand, v.Seq())
+	return err == nil && held.CheckSignature() != nil && v.CheckSignature() == nil
 }
 
 // heal fills the place of a line that is damaged or missing. The receipt stays
 // where the lost line is known to have been this one.
 func (d *draft) heal(c *change, v seal.Verified) {
 	was := *c.at(v.Seq())
-	fresh := place{line: v, hash: v.Hash()}
+	rec := int32(0)
 	if was.state == damaged && was.hash == v.Hash() {
-		fresh.rec = was.rec
+		rec = was.rec
 	}
-	d.set(c, v.Seq(), fresh)
+	d.put(c, v, rec)
 	if c.has(v.Seq() - 1) {
 		if before := *c.at(v.Seq() - 1); before.hash == (events.Hash{}) {
 			before.hash = v.Prev()
@@ -74,12 +74,31 @@ func (d *draft) heal(c *change, v seal.Verified) {
 // evict moves the line before v into a fork: it took a damaged place as the only
 // claimant, and v now shows that another line was there.
 func (d *draft) evict(c *change, v seal.Verified) {
-	before := *c.at(v.Seq() - 1)
-	d.set(c, v.Seq()-1, place{hash: v.Prev(), state: damaged})
-	if before.readable() {
-		d.fork(before.line)
+	q := v.Seq() - 1
+	var before seal.Verified
+	held := c.at(q).readable()
+	if held {
+		var err error
+		before, err = d.j.line(c.strand, q)
+		held = err == nil // else its bytes are kept aside, as damaged ones are
+	}
+	d.set(c, q, place{hash: v.Prev(), state: damaged})
+	delete(c.fresh, q)
+	if held {
+		d.fork(before)
 		d.taken.Fresh = d.taken.Fresh[:len(d.taken.Fresh)-1] // it is not new
 		d.news = d.news[:len(d.news)-1]
+	}
+}
+
+// put sets a place to a line that is new there.
+func (d *draft) put(c *change, v seal.Verified, rec int32) {
+	p := placeOf(v)
+	p.rec = rec
+	d.set(c, v.Seq(), p)
+	c.keep(v)
+	if v.Seq() == c.first {
+		c.base = v.Prev()
 	}
 }
 

@@ -18,6 +18,11 @@ import (
 type Env struct {
 	Now func() events.Stamp // reads the device's clocks
 	Log *slog.Logger        // hears of every problem; nil for silence
+
+	// Hear is told, where it is set, what all lines held say as the journal is
+	// opened: those of one branch at a time, as All yields them. They are decoded
+	// as they are read, which saves reading them a second time.
+	Hear func(said []events.Event)
 }
 
 // Own is the feed this installation may append to.
@@ -45,7 +50,8 @@ type Journal struct {
 
 	mu       sync.RWMutex
 	strands  map[string]*strand
-	own      Own // Head is filled in on reading
+	gone     map[events.Hash]bool // lines that were looked for all over their file in vain
+	own      Own                  // Head is filled in on reading
 	stopped  error
 	opened   events.Stamp
 	problems []Problem
@@ -70,7 +76,7 @@ func Open(site, marks FS, id events.SiteID, env Env) (*Journal, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open journal: %w", err)
 	}
-	j := &Journal{id: id, site: site, marks: marks, env: env, lock: lock, strands: map[string]*strand{}}
+	j := &Journal{id: id, site: site, marks: marks, env: env, lock: lock, strands: map[string]*strand{}, gone: map[events.Hash]bool{}}
 	if err := j.recover(env.Now()); err != nil {
 		return nil, errors.Join(fmt.Errorf("open journal: %w", err), lock.Close())
 	}

@@ -16,6 +16,7 @@ type reading struct {
 	raw      []byte
 	problems []Problem
 	slots    []slot         // parallel to places
+	said     []events.Event // what the pieces of the file say, where that is asked for
 	covered  map[int32]bool // records in force whose check value fits
 	tailAt   int64          // where the part ends that can be read
 	halfTail bool           // what follows tailAt is one piece without a line feed
@@ -24,37 +25,78 @@ type reading struct {
 	site     events.SiteID
 }
 
-// slot is where a place was found.
+// manner is how files are read.
+type manner struct {
+	full bool // the signature of every line is checked
+	hear bool // what lines say is decoded as well
+}
+
+// slot is where a place was found, and the line that was.
 type slot struct {
 	at     piece
-	size   int    // of the line with its line feed
-	sum    uint32 // check value of these bytes
-	signed bool   // its signature was checked and holds
+	line   seal.Verified
+	signed bool // its signature was checked and holds
 }
 
 // parsed is what one piece of a file is by itself.
 type parsed struct {
-	line seal.Verified
-	sum  uint32
-	err  error
+	line  seal.Verified
+	place place // without what the file as a whole says of it
+	err   error
 }
 
-func parse(pieces []piece) []parsed {
-	out := make([]parsed, len(pieces))
+// found is the place of a line that stands in a piece of a file.
+func found(v seal.Verified, at piece) place {
+	p := placeOf(v)
+	p.offset, p.size, p.sum = at.offset, int32(len(v.Line())+1), lineSum(v.Line())
+	return p
+}
+
+// parse reads the pieces of a file each by itself; and what they say, where that is
+// asked for.
+func parse(pieces []piece, hear bool) (out []parsed, said []events.Event) {
+	out = make([]parsed, len(pieces))
+	if hear {
+		said = make([]events.Event, len(pieces))
+	}
 	share(len(pieces), 256, func(words *events.Lexicon, from, to int) {
 		for i := from; i < to; i++ {
 			p := &out[i]
-			p.line, p.err = seal.TrustedIn(words, pieces[i].raw)
-			p.sum = lineSum(pieces[i].raw)
+			if p.line, p.err = seal.TrustedIn(words, pieces[i].raw); p.err == nil {
+				p.place = found(p.line, pieces[i])
+				if hear {
+					said[i] = p.line.EventIn(words)
+				}
+			}
 		}
 	})
-	return out
+	return out, said
+}
+
+// heard is what the lines held say, in order. It is told once.
+func (r *reading) heard() []events.Event {
+	said := r.said
+	r.said = nil
+	n := 0
+	for i, s := range r.slots {
+		if !r.places[i].readable() {
+			continue
+		}
+		if e := &said[s.at.line-1]; e.Payload == nil { // a line whose line feed was damaged
+			*e = s.line.Event()
+		}
+		if n != s.at.line-1 {
+			said[n] = said[s.at.line-1]
+		}
+		n++
+	}
+	clear(said[n:])
+	return said[:n]
 }
 
 // readStrand reads one file. Places whose bytes fit the check value of a record
-// are trusted; the signature of every other is checked, and of all if full is
-// set. Lines are placed by their own numbers, so damage stays where it is.
-func readStrand(id events.SiteID, name string, feed events.FeedID, raw []byte, records []record, full bool) *reading {
+// are trusted; the signature of every other is checked. Lines are placed by their own numbers, so damage stays where it is.
+func (how manner) readStrand(id events.SiteID, name string, feed events.FeedID, raw []byte, records []record) *reading {
 	r := &reading{
 		strand: strand{name: name, feed: feed, first: 1, records: records, size: int64(len(raw))},
 		raw:    raw, site: id, covered: map[int32]bool{},
@@ -64,11 +106,13 @@ func readStrand(id events.SiteID, name string, feed events.FeedID, raw []byte, r
 		r.first = r.findFirst(pieces)
 	}
 	r.places, r.slots = make([]place, 0, len(pieces)), make([]slot, 0, len(pieces))
-	for i, is := range parse(pieces) {
+	var each []parsed
+	each, r.said = parse(pieces, how.hear)
+	for i, is := range each {
 		r.place(pieces[i], is)
 	}
 	r.cover()
-	r.verify(full)
+	r.verify(how.full)
 	r.resolve()
 	r.trim(pieces)
 	return r
@@ -106,13 +150,14 @@ func (r *reading) place(p piece, is parsed) {
 	v, err := is.line, is.err
 	if err != nil {
 		if h, ok := parseHole(p.raw); ok && p.ended && h.Seq == r.next() {
-			r.push(place{hash: h.Hash, state: hole}, slot{at: p, size: len(p.raw) + 1, sum: is.sum})
+			r.push(place{hash: h.Hash, offset: p.offset, size: int32(len(p.raw) + 1), sum: lineSum(p.raw), state: hole}, slot{at: p})
 			return
 		}
 	}
 	if !p.ended {
-		v, err = r.unended(p)
-		is.sum = lineSum(v.Line())
+		if v, err = r.unended(p); err == nil {
+			is.place = found(v, p)
+		}
 	}
 	if err != nil || v.Header().Site != r.site || v.Feed() != r.feed {
 		r.stray(p)
@@ -131,7 +176,7 @@ func (r *reading) place(p piece, is parsed) {
 			r.push(place{state: damaged}, slot{at: p})
 		}
 	}
-	r.push(place{line: v, hash: v.Hash()}, slot{at: p, size: len(v.Line()) + 1, sum: is.sum, signed: signed})
+	r.push(is.place, slot{at: p, line: v, signed: signed})
 }
 
 // unended reads a last piece without a line feed: a whole line that lacks it, or
@@ -181,15 +226,12 @@ func (r *reading) cover() {
 
 // fits says whether the lines of a record are those it was written for.
 func (r *reading) fits(rec record) bool {
-	var sum uint32
 	for q := rec.from; q <= rec.to; q++ {
 		if r.at(q).state == damaged {
 			return false
 		}
-		s := &r.slots[q-r.first]
-		sum = joined(sum, s.sum, s.size)
 	}
-	return sum == rec.crc
+	return r.sum(rec.from, rec.to) == rec.crc
 }
 
 // verify checks the signatures of the lines that no record vouches for.
@@ -206,7 +248,7 @@ func (r *reading) verify(full bool) {
 	}
 	share(len(open), 8, func(_ *events.Lexicon, from, to int) {
 		for _, i := range open[from:to] {
-			r.slots[i].signed = r.places[i].line.CheckSignature() == nil
+			r.slots[i].signed = r.slots[i].line.CheckSignature() == nil
 		}
 	})
 }
@@ -220,7 +262,7 @@ func (r *reading) resolve() {
 		var said events.Hash // what the next line says this one is
 		known := i+1 < len(r.places) && r.places[i+1].readable()
 		if known {
-			said = r.places[i+1].line.Prev()
+			said = r.slots[i+1].line.Prev()
 		}
 		switch {
 		case p.state == held && s.signed:
@@ -266,6 +308,9 @@ func (r *reading) trim(pieces []piece) {
 		}
 	}
 	r.places, r.slots = r.places[:n], r.slots[:n]
+	if n > 0 && r.places[0].readable() {
+		r.base = r.slots[0].line.Prev()
+	}
 	if n > 0 {
 		r.tailAt = r.slots[n-1].at.end()
 	}

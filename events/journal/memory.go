@@ -108,6 +108,20 @@ func (m *MemFS) Read(name string) ([]byte, error) {
 	return bytes.Clone(n.now), nil
 }
 
+// ReadAt fills b with the bytes of a file from an offset on.
+func (m *MemFS) ReadAt(name string, b []byte, offset int64) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	n, err := m.file("read", name)
+	if err != nil {
+		return err
+	}
+	if offset < 0 || offset > int64(len(n.now)) || copy(b, n.now[offset:]) < len(b) {
+		return &fs.PathError{Op: "read", Path: name, Err: io.ErrUnexpectedEOF}
+	}
+	return nil
+}
+
 // Look returns a file's bytes as they are, for tests that look often. They must not
 // be changed. What is done to the file later does not show in them.
 func (m *MemFS) Look(name string) ([]byte, error) {

@@ -58,6 +58,20 @@ func (o *OverlayFS) Read(name string) ([]byte, error) {
 	return o.at.Read(name)
 }
 
+// ReadAt fills b from a file as last written, or as the folder has it.
+func (o *OverlayFS) ReadAt(name string, b []byte, offset int64) error {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	name = path.Clean(name)
+	if here, known := o.here[name]; known {
+		if !here {
+			return missing("read", name)
+		}
+		return o.mem.ReadAt(name, b, offset)
+	}
+	return o.at.ReadAt(name, b, offset)
+}
+
 // List returns the names in a folder, sorted.
 func (o *OverlayFS) List(dir string) ([]string, error) {
 	o.mu.Lock()

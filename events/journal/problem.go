@@ -25,6 +25,9 @@ var (
 	ErrNotNext = errors.New("line does not follow the own feed's head")
 	// ErrWrongSite means that a line belongs to another site.
 	ErrWrongSite = errors.New("line belongs to another site")
+	// ErrChanged means that a file no longer has a line that was read from it, or
+	// written to it, before: its disk is going bad, or somebody changed it.
+	ErrChanged = errors.New("it is not there any more as it was; open the site again: what is damaged is told then, and mended by whoever has it")
 	// ErrHole means that a hole is not proved by the line after it, or is not
 	// where this journal lacks something.
 	ErrHole = errors.New("hole does not fit")

@@ -55,7 +55,7 @@ func (j *Journal) Forks() []Fork {
 func (s *strand) asFork() Fork {
 	f := Fork{Feed: s.feed, First: events.Head{Seq: s.first, Hash: s.places[0].hash}, Head: s.head()}
 	if s.places[0].readable() {
-		f.Base = s.places[0].line.Prev()
+		f.Base = s.base
 	}
 	return f
 }
@@ -63,12 +63,12 @@ func (s *strand) asFork() Fork {
 // Lines yields the main branch of a feed from a number on. Places whose line is
 // not held are left out; Holes names them.
 func (j *Journal) Lines(feed events.FeedID, from events.Seq) iter.Seq2[seal.Verified, error] {
-	return j.strand(string(feed)).lines(from)
+	return j.lines(j.strand(string(feed)), from, 0)
 }
 
 // Branch yields a fork's own lines, First to Head.
 func (j *Journal) Branch(f Fork) iter.Seq2[seal.Verified, error] {
-	return j.strand(string(f.Feed) + "~" + f.First.Hash.Short().String()).lines(1)
+	return j.lines(j.strand(string(f.Feed)+"~"+f.First.Hash.Short().String()), 1, 0)
 }
 
 // All yields every line held, of every feed and branch: feeds in byte order, and
@@ -76,24 +76,10 @@ func (j *Journal) Branch(f Fork) iter.Seq2[seal.Verified, error] {
 func (j *Journal) All() iter.Seq2[seal.Verified, error] {
 	return func(yield func(seal.Verified, error) bool) {
 		for _, s := range j.snapshot() {
-			for v, err := range s.lines(1) {
+			for v, err := range j.lines(s, 1, 0) {
 				if !yield(v, err) {
 					return
 				}
-			}
-		}
-	}
-}
-
-// lines yields what is readable. Of a strand that is not there it yields nothing.
-func (s *strand) lines(from events.Seq) iter.Seq2[seal.Verified, error] {
-	return func(yield func(seal.Verified, error) bool) {
-		if s == nil {
-			return
-		}
-		for i := max(from, s.first) - s.first; int(i) < len(s.places); i++ {
-			if p := s.places[i]; p.readable() && !yield(p.line, nil) {
-				return
 			}
 		}
 	}
@@ -160,5 +146,5 @@ func (s *strand) within(o *strand) bool {
 
 // goesOn says whether another strand begins right after this one's newest line.
 func (s *strand) goesOn(o *strand) bool {
-	return o != s && o.feed == s.feed && len(o.places) > 0 && o.first == s.next() && o.places[0].readable() && o.places[0].line.Prev() == s.head().Hash
+	return o != s && o.feed == s.feed && len(o.places) > 0 && o.first == s.next() && o.places[0].readable() && o.base == s.head().Hash
 }

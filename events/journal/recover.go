@@ -22,7 +22,7 @@ func (j *Journal) recover(now events.Stamp) error {
 		return err
 	}
 	j.problems = append(j.problems, problems...)
-	found, problems, err := readStrands(j.site, j.id, book, false)
+	found, problems, err := manner{hear: j.env.Hear != nil}.readStrands(j.site, j.id, book)
 	if err != nil {
 		return err
 	}
@@ -46,15 +46,22 @@ func (j *Journal) recover(now events.Stamp) error {
 	if err := j.settleReceipts(book, found, was, now); err != nil {
 		return err
 	}
-	for _, r := range found {
-		r.count()
+	for name, r := range found {
+		s := r.strand // and nothing else of the reading: the bytes of the file are let go of
+		s.count()
+		j.strands[name] = &s
+	}
+	if j.env.Hear != nil {
+		for _, s := range j.snapshot() {
+			j.env.Hear(found[s.name].heard())
+		}
 	}
 	j.queue.tail = j.headOf(j.own.Feed)
 	return j.writeMark(j.marked(now, false))
 }
 
 // readStrands reads every file in the folder of feeds.
-func readStrands(site FS, id events.SiteID, book *book, full bool) (map[string]*reading, []Problem, error) {
+func (how manner) readStrands(site FS, id events.SiteID, book *book) (map[string]*reading, []Problem, error) {
 	names, err := readFeeds(site)
 	if err != nil {
 		return nil, nil, err
@@ -72,7 +79,7 @@ func readStrands(site FS, id events.SiteID, book *book, full bool) (map[string]*
 		if err != nil {
 			return nil, nil, fmt.Errorf("read feed: %w", err)
 		}
-		found[name] = readStrand(id, name, feed, raw, book.records[name], full)
+		found[name] = how.readStrand(id, name, feed, raw, book.records[name])
 	}
 	for _, name := range slices.Sorted(maps.Keys(book.records)) {
 		if found[name] == nil {
@@ -146,11 +153,14 @@ func (j *Journal) rewrite(s *strand, old []byte) error {
 			s.places[i].state = hole
 		}
 	}
-	b := s.bytes(0)
+	b, err := s.lay(0, 0, old)
+	if err != nil {
+		return err
+	}
 	if err := Replace(j.site, s.file(), b); err != nil {
 		return fmt.Errorf("write healed feed: %w", err)
 	}
-	s.size, s.spoilt = int64(len(b)), false
+	s.size, s.spoilt, s.fresh = int64(len(b)), false, nil
 	s.lacking, s.counted = nil, 0
 	return nil
 }

@@ -2,6 +2,7 @@ package journal
 
 import (
 	"fmt"
+	"hash/maphash"
 	"path"
 	"slices"
 
@@ -28,15 +29,30 @@ const (
 	damaged              // a line that was here and can't be read
 )
 
-// place is one sequence number of a strand.
+// place is one sequence number of a strand. Its line is in the file, and is known
+// again there by its hash and its print.
 type place struct {
-	line  seal.Verified // where state is held or badSeal
-	hash  events.Hash   // of the line, or as the next line says; zero where unknown
-	state state
-	rec   int32 // the record in force, counted from 1 in strand.records; 0 for none
+	hash   events.Hash // of the line, or as the next line says; zero where unknown
+	print  uint64      // of the line's signature
+	offset int64       // where the line, or that of a hole, begins in the file
+	size   int32       // of it with its line feed; 0 where there is none
+	sum    uint32      // check value of these bytes
+	rec    int32       // the record in force, counted from 1 in strand.records; 0 for none
+	state  state
 }
 
-func (p place) readable() bool { return p.state == held || p.state == badSeal }
+func placeOf(v seal.Verified) place { return place{hash: v.Hash(), print: printOf(v)} }
+
+// printOf tells a line's signature from others, also from such as somebody made up
+// to look the same. It is good in this process alone.
+func printOf(v seal.Verified) uint64 { return maphash.Bytes(prints, v.Tail()) }
+
+var prints = maphash.MakeSeed()
+
+func (p *place) readable() bool { return p.state == held || p.state == badSeal }
+
+// is says whether a line is that of the place, to the last byte.
+func (p *place) is(v seal.Verified) bool { return p.hash == v.Hash() && p.print == printOf(v) }
 
 // strand is one file of lines that follow each other: the main branch of a feed,
 // or a fork from where it leaves. A strand in the journal's map is never changed;
@@ -46,6 +62,8 @@ type strand struct {
 	feed    events.FeedID
 	first   events.Seq // of places[0]
 	places  []place
+	base    events.Hash                  // what the line at first follows, if that is readable
+	fresh   map[events.Seq]seal.Verified // lines that are not in the file yet
 	records []record
 	lacking []int // of the places published so far, those a peer could heal; in order
 	counted int   // places that lacking is about
@@ -93,28 +111,67 @@ func (s *strand) count() {
 func (s *strand) sum(from, to events.Seq) uint32 {
 	var crc uint32
 	for q := from; q <= to; q++ {
-		crc = castagnoli(crc, s.at(q).rawAt(q))
-		crc = castagnoli(crc, []byte{'\n'})
+		p := s.at(q)
+		crc = joined(crc, p.sum, int(p.size))
 	}
 	return crc
 }
 
-// bytes is the file that holds exactly these places.
-func (s *strand) bytes(from int) []byte {
-	var b []byte
-	for i := from; i < len(s.places); i++ {
-		b = append(b, s.places[i].rawAt(s.first+events.Seq(i))...)
-		b = append(b, '\n')
+// add puts a line at the end that is not in the file yet.
+func (s *strand) add(v seal.Verified) {
+	if len(s.places) == 0 {
+		s.first, s.base = v.Seq(), v.Prev()
 	}
-	return b
+	s.places = append(s.places, placeOf(v))
+	s.keep(v)
 }
 
-// rawAt is the place as written in the file, without its line feed.
-func (p *place) rawAt(q events.Seq) []byte {
-	if p.readable() {
-		return p.line.Line()
+// keep holds a line of which the place is set until it is in the file.
+func (s *strand) keep(v seal.Verified) {
+	if s.fresh == nil {
+		s.fresh = map[events.Seq]seal.Verified{}
 	}
-	return holeLine(events.Head{Seq: q, Hash: p.hash})
+	s.fresh[v.Seq()] = v
+}
+
+// lay writes the places from index from on one after the other, as they will stand
+// in the file from an offset on, and notes where. Lines that are in the file are
+// those of old, which is all of it.
+func (s *strand) lay(from int, offset int64, old []byte) ([]byte, error) {
+	var b []byte
+	for i := from; i < len(s.places); i++ {
+		p, q := &s.places[i], s.first+events.Seq(i)
+		line := holeLine(events.Head{Seq: q, Hash: p.hash})
+		if p.readable() {
+			v, err := s.draw(i, old)
+			if err != nil {
+				return nil, err
+			}
+			line = v.Line()
+		}
+		p.offset, p.size, p.sum = offset+int64(len(b)), int32(len(line)+1), lineSum(line)
+		b = append(append(b, line...), '\n')
+	}
+	return b, nil
+}
+
+// draw is the line of a place, fresh or out of the bytes of the file.
+func (s *strand) draw(i int, file []byte) (seal.Verified, error) {
+	p, q := &s.places[i], s.first+events.Seq(i)
+	if v, ok := s.fresh[q]; ok {
+		return v, nil
+	}
+	if end := p.offset + int64(p.size) - 1; end <= int64(len(file)) {
+		if v, err := seal.Trusted(file[p.offset:end:end]); err == nil && p.is(v) {
+			return v, nil
+		}
+	}
+	return seal.Verified{}, s.changed(i, ErrChanged)
+}
+
+// changed says where a line was that can't be read any more, and why.
+func (s *strand) changed(i int, why error) error {
+	return fmt.Errorf("read event %d of %s: %s, byte %d: %w", s.first+events.Seq(i), s.feed.Short(), s.file(), s.places[i].offset, why)
 }
 
 // holeLine stands in a file for a line that is not held.

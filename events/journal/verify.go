@@ -34,7 +34,7 @@ func Verify(site FS, id events.SiteID) (Report, error) {
 	if err != nil {
 		return Report{}, err
 	}
-	found, more, err := readStrands(site, id, book, true)
+	found, more, err := manner{full: true}.readStrands(site, id, book)
 	if err != nil {
 		return Report{}, err
 	}

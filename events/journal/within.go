@@ -15,7 +15,10 @@ type within struct {
 
 func (w within) path(name string) string { return path.Join(w.dir, name) }
 
-func (w within) Read(name string) ([]byte, error)       { return w.at.Read(w.path(name)) }
+func (w within) Read(name string) ([]byte, error) { return w.at.Read(w.path(name)) }
+func (w within) ReadAt(name string, b []byte, offset int64) error {
+	return w.at.ReadAt(w.path(name), b, offset)
+}
 func (w within) List(dir string) ([]string, error)      { return w.at.List(w.path(dir)) }
 func (w within) Append(name string) (File, error)       { return w.at.Append(w.path(name)) }
 func (w within) Create(name string) (File, error)       { return w.at.Create(w.path(name)) }

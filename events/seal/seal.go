@@ -44,6 +44,9 @@ func (v Verified) Line() []byte { return v.line }
 // Signed is the part of the line that the signature covers.
 func (v Verified) Signed() []byte { return v.line[:len(v.line)-tailBytes] }
 
+// Tail is the rest of it, with the signature.
+func (v Verified) Tail() []byte { return v.line[len(v.line)-tailBytes:] }
+
 // Header is the part of the line that all versions share.
 func (v Verified) Header() events.Header { return v.header }
 

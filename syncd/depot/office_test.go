@@ -10,7 +10,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
-	"pairwalk/events/journal"
 	"pairwalk/events/journal/album"
 	"pairwalk/projection"
 	"pairwalk/syncd/member"
@@ -194,5 +193,3 @@ func views(t *testing.T, to, from *member.Member) {
 		}
 	}
 }
-
-var _ journal.FS = void{}

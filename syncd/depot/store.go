@@ -88,7 +88,8 @@ func (s *Store) begin() {
 // empty puts an empty journal in memory. All lines are others' to it: which feed is
 // our own, and whether it may be gone on with, the cluster says.
 func (s *Store) empty() error {
-	j, err := journal.Open(void{}, void{}, s.site, journal.Env{Now: s.clock, Log: s.c.log})
+	// Its files are in memory as well: a line is in memory once, as a file's bytes.
+	j, err := journal.Open(journal.Memory(), journal.Memory(), s.site, journal.Env{Now: s.clock, Log: s.c.log})
 	if err != nil {
 		return fmt.Errorf("open site: %w", err)
 	}

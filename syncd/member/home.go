@@ -234,7 +234,8 @@ func (h *Home) openAs(keys keyring) (*Member, error) {
 		return nil, ErrNotPractice
 	}
 	at := h.folder(keys.Site)
-	j, err := journal.Open(at, journal.Within(h.at, marksDir), keys.Site, journal.Env{Now: h.world.Now, Log: h.world.Log})
+	var said [][]events.Event
+	j, err := journal.Open(at, journal.Within(h.at, marksDir), keys.Site, h.env(&said))
 	if err != nil {
 		return nil, fmt.Errorf("open site %s: %w", keys.SiteName, err)
 	}
@@ -243,8 +244,14 @@ func (h *Home) openAs(keys keyring) (*Member, error) {
 		return nil, errors.Join(fmt.Errorf("open site %s: %w", keys.SiteName, err), j.Close())
 	}
 	m := newMember(at, keys, j, a, h.world)
-	if err := m.load(); err != nil {
-		return nil, errors.Join(err, j.Close())
-	}
+	m.start(said...)
 	return m, nil
+}
+
+// env is what a journal needs of this home; it puts away what its lines said.
+func (h *Home) env(said *[][]events.Event) journal.Env {
+	return journal.Env{
+		Now: h.world.Now, Log: h.world.Log,
+		Hear: func(evs []events.Event) { *said = append(*said, evs) },
+	}
 }

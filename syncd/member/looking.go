@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"pairwalk/events"
 	"pairwalk/events/journal"
 	"pairwalk/events/journal/album"
 )
@@ -27,7 +28,8 @@ func (h *Home) Look(name string) (*Member, error) {
 	if h.world.MadeUp && !keys.Practice {
 		return nil, ErrNotPractice
 	}
-	j, err := journal.Look(at, journal.Within(h.at, marksDir), keys.Site, journal.Env{Now: h.world.Now, Log: h.world.Log})
+	var said [][]events.Event
+	j, err := journal.Look(at, journal.Within(h.at, marksDir), keys.Site, h.env(&said))
 	if err != nil {
 		return nil, fmt.Errorf("look at site %s: %w", keys.SiteName, err)
 	}
@@ -36,9 +38,7 @@ func (h *Home) Look(name string) (*Member, error) {
 		return nil, errors.Join(fmt.Errorf("look at site %s: %w", keys.SiteName, err), j.Close())
 	}
 	m := newMember(at, keys, j, a, h.world)
-	if err := m.load(); err != nil {
-		return nil, errors.Join(err, j.Close())
-	}
+	m.start(said...)
 	return m, nil
 }
 

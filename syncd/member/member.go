@@ -80,10 +80,6 @@ func newMember(at journal.FS, keys keyring, j Log, a Album, w World) *Member {
 
 // load takes in what the journal holds.
 func (m *Member) load() error {
-	own := m.journal.Own()
-	if own.Replace == "" {
-		m.feed, m.last = own.Feed, own.Head
-	}
 	var lines []seal.Verified
 	for v, err := range m.journal.All() {
 		if err != nil {
@@ -91,22 +87,34 @@ func (m *Member) load() error {
 		}
 		lines = append(lines, v)
 	}
-	evs := m.world.decode(lines)
+	m.start(journal.Events(lines))
+	return nil
+}
+
+// start takes in all that the journal holds, branch by branch.
+func (m *Member) start(said ...[]events.Event) {
+	own := m.journal.Own()
+	if own.Replace == "" {
+		m.feed, m.last = own.Feed, own.Head
+	}
 	now := m.world.wall()
-	for i := range evs {
-		if evs[i].Feed == m.feed {
-			m.tell(&evs[i])
-			if m.clock.Before(evs[i].HLC) {
-				m.clock = evs[i].HLC
+	for _, evs := range said {
+		for i := range evs {
+			if evs[i].Feed == m.feed {
+				m.tell(&evs[i])
+				if m.clock.Before(evs[i].HLC) {
+					m.clock = evs[i].HLC
+				}
 			}
 		}
 	}
-	m.takeIn(evs, now)
+	for _, evs := range said {
+		m.fold(m.world.understood(evs), now)
+	}
 	m.fresh.read(m.at)
 	m.unhear()
 	m.places.read(m.at)
 	m.refusals.read(m.at)
-	return nil
 }
 
 // Close lets others open the site.
@@ -127,7 +135,10 @@ func (m *Member) tell(e *events.Event) {
 // takeIn folds events that are on disk, ours and others', once. They are the
 // history's from then on.
 func (m *Member) takeIn(evs []events.Event, now events.Instant) {
-	evs = m.unfolded(evs)
+	m.fold(m.unfolded(evs), now)
+}
+
+func (m *Member) fold(evs []events.Event, now events.Instant) {
 	for i := range evs {
 		e := &evs[i]
 		if p, ok := e.Payload.(events.MemberJoined); ok && p.Proven(m.keys.Site, e.Feed) == nil {

@@ -38,7 +38,11 @@ var (
 
 // decode is what lines tell this installation.
 func (w World) decode(lines []seal.Verified) []events.Event {
-	out := journal.Events(lines)
+	return w.understood(journal.Events(lines))
+}
+
+// understood takes for unknown what this installation does not know.
+func (w World) understood(out []events.Event) []events.Event {
 	if len(w.Lacks) == 0 {
 		return out
 	}

@@ -180,8 +180,8 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 		},
 		{
 			"an older member drops what it does not know", "syncd/member/world.go",
-			"out[i] = w.read(v)",
-			"if out[i] = w.read(v); !out[i].Understood() {\n\t\t\tout[i].Payload = events.NoteAdded{Of: events.Site(), Text: \"?\"}\n\t\t}",
+			"out[i].Payload = events.Opaque{Of: k, Why: fmt.Sprintf(\"kind %q is not known here\", k)}",
+			"_ = fmt.Sprint\n\t\t\tout[i].Payload = events.NoteAdded{Of: events.Site(), Text: \"?\"}",
 			simtest.Rightful,
 		},
 	} {

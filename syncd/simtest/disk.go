@@ -66,6 +66,14 @@ func (d *disk) Read(name string) (b []byte, err error) {
 	return b, err
 }
 
+// ReadAt is not counted: whoever dies in it dies as before the next call.
+func (d *disk) ReadAt(name string, b []byte, offset int64) error {
+	if d.dead {
+		return errDead
+	}
+	return d.mem.ReadAt(name, b, offset)
+}
+
 func (d *disk) List(dir string) (names []string, err error) {
 	err = d.call(func() (e error) { names, e = d.mem.List(dir); return })
 	return names, err

@@ -83,6 +83,10 @@ func (f faulty) Read(name string) ([]byte, error) {
 	return call(f.trap, func() ([]byte, error) { return f.FS.Read(name) })
 }
 
+func (f faulty) ReadAt(name string, b []byte, offset int64) error {
+	return f.call(func() error { return f.FS.ReadAt(name, b, offset) })
+}
+
 func (f faulty) List(dir string) ([]string, error) {
 	return call(f.trap, func() ([]string, error) { return f.FS.List(dir) })
 }
