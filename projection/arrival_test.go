@@ -31,7 +31,7 @@ func TestAnyOrderOfArrivalGivesTheSameFacts(t *testing.T) {
 		arriving := story.Events()
 		shuffle(t, arriving)
 		h := &projection.History{Site: story.Site}
-		h.SetPace(rapid.IntRange(1, 5).Draw(t, "stage every"), rapid.IntRange(1, 6).Draw(t, "stages"))
+		h.SetPace(rapid.IntRange(1, 5).Draw(t, "stage every"))
 		for len(arriving) > 0 {
 			n := rapid.IntRange(1, len(arriving)).Draw(t, "chunk")
 			h.Add(arriving[:n]...)
@@ -58,7 +58,7 @@ func TestIncrementalEqualsFullReplay(t *testing.T) {
 		}
 		m := chance.Moment(t, story.Now())
 		h := &projection.History{Site: story.Site}
-		h.SetPace(rapid.IntRange(1, 5).Draw(t, "stage every"), rapid.IntRange(1, 6).Draw(t, "stages"))
+		h.SetPace(rapid.IntRange(1, 5).Draw(t, "stage every"))
 		for n := range said {
 			h.Add(said[n])
 			got := h.At(m)

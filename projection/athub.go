@@ -57,10 +57,10 @@ func (f *fold) hubChannel(c *Cause, p events.HubChannel) {
 			continue
 		}
 		d := f.ownDevice(int(at))
-		if !d.channel.Known {
-			d.channel = events.Some(p.Channel)
+		if !d.channelKnown {
+			d.channel, d.channelKnown = int32(p.Channel), true
 		}
-		d.channelChanged = d.channel.Value != p.Channel
+		d.channelChanged = int(d.channel) != p.Channel
 		if d.channelChanged {
 			ch.Changed = c
 		}
@@ -72,7 +72,7 @@ func (f *fold) hubChannel(c *Cause, p events.HubChannel) {
 // the hub is on.
 func (d *device) tune(h *hub) {
 	ch, set := h.Channels[d.Paired.Radio]
-	d.channel, d.channelChanged = events.Maybe[int]{Value: ch.Number, Known: set}, false
+	d.channel, d.channelKnown, d.channelChanged = int32(ch.Number), set, false
 }
 
 func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
@@ -147,6 +147,7 @@ func (f *fold) pushDone(c *Cause, p events.PushDone) {
 		ch.Changed = nil
 		h.Channels[r] = ch
 	}
+	home := f.homecoming(p.Hub)
 	for _, at := range f.triedBy(h, push, len(p.Tried) == 0) {
 		d := f.ownDevice(int(at))
 		if slices.Contains(push.missed, at) {
@@ -156,7 +157,7 @@ func (f *fold) pushDone(c *Cause, p events.PushDone) {
 		d.Missed = nil
 		d.tune(h)
 		d.notListed = loaded && !load.Holds(d.tag())
-		d.notMerged = !f.merged(d.Paired)
+		d.notMerged = !home.covers(d.Paired.Event)
 		if !d.notListed && !d.notMerged {
 			d.Pushed = push
 		}
@@ -206,13 +207,27 @@ func (h *Hub) load(p events.Program) (Load, bool) {
 	return Load{}, false
 }
 
-// merged says whether a pairing has come home: an export that covers it has been
-// merged by now, for its hub or the whole site.
-func (f *fold) merged(p *Pairing) bool {
-	return covers(f.home.m[p.Hub], p.Event) || covers(f.home.m[""], p.Event)
+// homecoming tells which pairings of a hub have come home: an export that covers it
+// has been merged by now, for its hub or the whole site. It keeps the heads of the
+// feed asked for last, since most pairings of a hub are by one person.
+type homecoming struct {
+	of, all map[events.FeedID]events.Head
+	feed    events.FeedID
+	heads   [2]events.Head
 }
 
-func covers(heads map[events.FeedID]events.Head, e *events.Event) bool {
-	head := heads[e.Feed]
-	return head.Seq > e.Seq || head.Seq == e.Seq && head.Hash == e.Hash
+func (f *fold) homecoming(hub events.HubID) *homecoming {
+	return &homecoming{of: f.home.m[hub], all: f.home.m[""]}
+}
+
+func (x *homecoming) covers(e *events.Event) bool {
+	if x.feed != e.Feed {
+		x.feed, x.heads = e.Feed, [2]events.Head{x.of[e.Feed], x.all[e.Feed]}
+	}
+	for _, head := range x.heads {
+		if head.Seq > e.Seq || head.Seq == e.Seq && head.Hash == e.Hash {
+			return true
+		}
+	}
+	return false
 }

@@ -87,6 +87,7 @@ func (f *fold) deviceFitted(c *Cause, p events.DeviceFitted) {
 func (f *fold) serial(d *device, s events.Serial, c *Cause) {
 	p := f.ownPast(d)
 	p.serials = append(p.serials, c)
+	p.mixed = p.mixed || serialIn(p.serials[0]) != s
 	d.Serial = s
 	if d.Fitted == nil {
 		d.Fitted = c
@@ -119,7 +120,9 @@ func (f *fold) deviceReplaced(c *Cause, p events.DeviceReplaced) {
 		f.oddity(c, events.Device(d.tag()), "had serial "+string(d.Serial)+", not "+string(p.Old))
 	}
 	f.leaveHub(d, c)
-	d.Replaced, d.Fitted, f.ownPast(d).serials = c, c, nil
+	d.Replaced, d.Fitted = c, c
+	past := f.ownPast(d)
+	past.serials, past.mixed = nil, false
 	f.serial(d, p.New, c)
 }
 
@@ -137,7 +140,7 @@ func (f *fold) leaveHub(d *device, c *Cause) {
 	f.part(d, f.named(d.tag()))
 	d.Paired, d.Pushed, d.Missed, d.Heard, d.Checked = nil, nil, nil, nil, nil
 	d.channelChanged, d.notListed, d.notMerged, d.notReady = false, false, false, false
-	d.channel = events.Maybe[int]{}
+	d.channel, d.channelKnown = 0, false
 	d.Unpaired = c
 }
 

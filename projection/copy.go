@@ -30,12 +30,11 @@ type standing struct {
 	Paired                              *Pairing
 	Pushed                              *Push
 	Checked                             *Check
-	cuts                                []cut // the last is the one that it is dark with
+	cuts                                *cut // the last is the one that it is dark with
 	Settles                             events.Instant
-	Accuracy                            int64
-	channel                             events.Maybe[int]
+	channel                             int32 // the one it knows its hub to be on, where known
 
-	notReady, channelChanged, notMerged, notListed bool
+	channelKnown, channelChanged, notReady, notMerged, notListed bool
 }
 
 // past is what was said of a device before, of which most facts change nothing.
@@ -45,6 +44,7 @@ type past struct {
 	acts    []*laid
 	was     []events.Tag
 	guessed bool // its radio is, for some pairing of it
+	mixed   bool // serials are not all the same
 }
 
 // tag is what the device is called now.
@@ -62,10 +62,18 @@ func (d *device) isRouter() bool {
 	return d.row.Radio == events.Mesh && d.row.Power == events.Mains && d.row.Is.Pairs()
 }
 
+// accuracy is how well its better place is known, in mm.
+func (d *device) accuracy() int64 {
+	if d.Placed == nil {
+		return 0
+	}
+	return d.Placed.Event.Payload.(events.DevicePlaced).Accuracy
+}
+
 // dark is the entry that cut its power, nil while it is fed.
 func (d *device) dark() *Cause {
-	if n := len(d.cuts); n > 0 {
-		return d.cuts[n-1].cause
+	if d.cuts != nil {
+		return d.cuts.cause
 	}
 	return nil
 }

@@ -78,7 +78,7 @@ func TestCourseGoesOnFromWhatWasTold(t *testing.T) {
 		}
 		known := chance.Moment(t, story.Now()).Known
 		h := &projection.History{Site: story.Site}
-		h.SetPace(rapid.IntRange(1, 5).Draw(t, "stop every"), 64)
+		h.SetPace(rapid.IntRange(1, 5).Draw(t, "stop every"))
 		var before *projection.Course
 		var turns []projection.Turn
 		for n := range said {

@@ -42,8 +42,8 @@ func (f *fold) asFact(out *Device, d *device, on mark) {
 	out.DeviceListed, out.Was = *d.row, d.past.was
 	out.Row, out.Struck, out.Serial, out.Fitted, out.Paired, out.Settles = d.Row, d.Struck, d.Serial, d.Fitted, d.Paired, d.Settles
 	out.Unpaired, out.Replaced, out.Refused, out.Skipped = d.Unpaired, d.Replaced, d.Refused, d.Skipped
-	out.Pushed, out.Missed, out.Heard, out.Checked, out.Placed, out.Accuracy = d.Pushed, d.Missed, d.Heard, d.Checked, d.Placed, d.Accuracy
-	out.Dark, out.channel = d.dark(), d.channel
+	out.Pushed, out.Missed, out.Heard, out.Checked, out.Placed, out.Accuracy = d.Pushed, d.Missed, d.Heard, d.Checked, d.Placed, d.accuracy()
+	out.Dark, out.channel = d.dark(), events.Maybe[int]{Value: int(d.channel), Known: d.channelKnown}
 	out.notReady, out.channelChanged, out.notMerged, out.notListed = d.notReady, d.channelChanged, d.notMerged, d.notListed
 	out.State, out.Since = f.state(d)
 	out.Flags, out.Needs = f.lists.ofFlags(f.flags(d, on, &out.Since)), f.lists.ofNeeds(f.needs(d, on))
@@ -120,7 +120,7 @@ func (f *fold) flags(d *device, on mark, since *Cause) (set uint32) {
 	add(d.Row == nil)
 	add(d.Struck != nil)
 	add(on&held != 0)
-	add(len(d.cuts) > 0)
+	add(d.cuts != nil)
 	add(on&disputed != 0)
 	add(d.Skipped != nil)
 	add(d.Refused != nil)

@@ -250,6 +250,7 @@ func (f *fold) work(c *Cause) {
 	if !isWork(c.Event.Kind()) {
 		return
 	}
+	var last events.HubID
 	for _, s := range c.Event.Payload.Subjects() {
 		id, ok := s.Hub()
 		if tag, isDevice := s.Tag(); isDevice {
@@ -257,7 +258,8 @@ func (f *fold) work(c *Cause) {
 				id, ok = f.table[at].hub(), true
 			}
 		}
-		if ok && f.hubs[id] != nil {
+		if ok && id != last && f.hubs[id] != nil {
+			last = id
 			f.ownHub(id).Active[c.Member()] = *c
 		}
 	}

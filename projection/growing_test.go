@@ -16,7 +16,7 @@ import (
 func asked(t *testing.T, s *tale.Story) {
 	t.Helper()
 	h := &projection.History{Site: s.Site}
-	h.SetPace(1, 64)
+	h.SetPace(1)
 	var last *projection.Course
 	var turns []projection.Turn
 	for i, e := range s.Events() {

@@ -150,6 +150,11 @@ func (f *fold) deviceRenamed(c *Cause, p events.DeviceRenamed) {
 // callAnew puts a device's new tag wherever its old one stood.
 func (f *fold) callAnew(d *device, at int, old events.Tag) {
 	f.callTold(at, d.tag())
+	for id, x := range f.circuits {
+		if slices.Contains(x.feeds, at) {
+			f.ownCircuit(id).shown = nil
+		}
+	}
 	for id := range f.hubs {
 		f.callAtHub(id, at, d.tag())
 	}

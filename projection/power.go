@@ -13,7 +13,11 @@ type circuit struct {
 	fold           int   // the number of the fold that may write it
 	feeds, learned []int // places in fold.table
 	off            *Cause
+	shown          *shownCircuit // as it was shown last, nil where that is not so any more
 }
+
+// shownCircuit is what a circuit feeds by name.
+type shownCircuit struct{ feeds, learned []events.Tag }
 
 // circuit finds or begins a circuit, to be written; nil for no name.
 func (f *fold) circuit(id events.CircuitID) *circuit {
@@ -31,7 +35,7 @@ func (f *fold) circuit(id events.CircuitID) *circuit {
 // seen to go dark with it.
 func (f *fold) onCircuit(d *device, at int) {
 	if c := f.circuit(d.row.Circuit); c != nil && d.row.Power != events.Battery && !slices.Contains(c.feeds, at) {
-		c.feeds = append(c.feeds, at)
+		c.feeds, c.shown = append(c.feeds, at), nil
 	}
 }
 
@@ -39,7 +43,9 @@ func (f *fold) onCircuit(d *device, at int) {
 // seen to go dark with it.
 func (f *fold) offCircuit(d *device, at int) {
 	if c := f.circuits[d.row.Circuit]; c != nil && !slices.Contains(c.learned, at) {
-		f.ownCircuit(d.row.Circuit).feeds = slices.DeleteFunc(slices.Clone(c.feeds), func(x int) bool { return x == at })
+		feeds := slices.DeleteFunc(slices.Clone(c.feeds), func(x int) bool { return x == at })
+		c = f.ownCircuit(d.row.Circuit)
+		c.feeds, c.shown = feeds, nil
 	}
 }
 
@@ -55,11 +61,27 @@ func (f *fold) source(of events.Subject) source {
 	return of
 }
 
-// cut is a source that a device is dark with. A list of them is never changed in
-// place: the devices of a circuit share it.
+// cut is a source that a device is dark with, and what kept it dark before that. It
+// is never changed: the devices of a circuit share it.
 type cut struct {
-	by    source
-	cause *Cause
+	by     source
+	cause  *Cause
+	before *cut
+}
+
+// without is what is left of cuts when power is back at a source.
+func (x *cut) without(by source) *cut {
+	switch {
+	case x == nil:
+		return nil
+	case x.by == by:
+		return x.before.without(by)
+	}
+	before := x.before.without(by)
+	if before == x.before {
+		return x
+	}
+	return &cut{x.by, x.cause, before}
 }
 
 func (f *fold) powerOff(c *Cause, p events.PowerOff) {
@@ -80,14 +102,13 @@ func (f *fold) powerOff(c *Cause, p events.PowerOff) {
 		f.learn(c, x, p.Dark)
 	}
 	by := f.source(p.Of)
-	this := []cut{{by, c}}
+	this := &cut{by, c, nil}
 	for _, at := range dark {
 		d := f.ownDevice(at)
-		d.restore(by)
-		if len(d.cuts) == 0 {
+		if before := d.cuts.without(by); before == nil {
 			d.cuts = this
 		} else {
-			d.cuts = append(slices.Clip(d.cuts), this[0])
+			d.cuts = &cut{by, c, before}
 		}
 	}
 	f.dark.own(f.number)[by] = dark
@@ -101,7 +122,7 @@ func (f *fold) powerOn(c *Cause, p events.PowerOn) {
 	switch at, named := by.(int); {
 	case named:
 		d := f.ownDevice(at)
-		if len(d.cuts) == 0 {
+		if d.cuts == nil {
 			f.oddity(c, p.Of, "was not off")
 		}
 		d.cuts = nil
@@ -114,24 +135,14 @@ func (f *fold) powerOn(c *Cause, p events.PowerOn) {
 	}
 	was := f.dark.own(f.number)
 	for _, at := range was[by] {
-		f.ownDevice(at).restore(by)
+		d := f.ownDevice(at)
+		d.cuts = d.cuts.without(by)
 		if !slices.Contains(lit, at) {
 			lit = append(lit, at)
 		}
 	}
 	delete(was, by)
 	f.notePower(PowerChange{Cause: *c, Of: p.Of, On: true}, lit)
-}
-
-// restore ends what a device was dark with.
-func (d *device) restore(by source) {
-	switch {
-	case !slices.ContainsFunc(d.cuts, func(x cut) bool { return x.by == by }):
-	case len(d.cuts) == 1:
-		d.cuts = nil
-	default:
-		d.cuts = slices.DeleteFunc(slices.Clone(d.cuts), func(x cut) bool { return x.by == by })
-	}
 }
 
 // fed lists the devices a circuit feeds, as scheduled and as learned, or the one
@@ -158,7 +169,7 @@ func (f *fold) learn(c *Cause, x *circuit, dark []events.Tag) {
 			continue
 		}
 		x.feeds = append(x.feeds, at)
-		x.learned = append(x.learned, at)
+		x.learned, x.shown = append(x.learned, at), nil
 		if d := &f.table[at]; d.row.Circuit != "" && d.row.Circuit != x.id {
 			f.oddity(c, events.Device(d.tag()), fmt.Sprintf("is scheduled on circuit %s, and went dark with %s", d.row.Circuit, x.id))
 		}
@@ -167,27 +178,33 @@ func (f *fold) learn(c *Cause, x *circuit, dark []events.Tag) {
 
 // notePower tells every hub whose mesh a change of power touches.
 func (f *fold) notePower(change PowerChange, touched []int) {
-	told := map[events.HubID]bool{}
+	var told []events.HubID
+	tell := func(id events.HubID) {
+		if f.hubs[id] != nil && !slices.Contains(told, id) {
+			told = append(told, id)
+		}
+	}
 	for _, at := range touched {
-		if d := &f.table[at]; d.isRouter() && d.hub() != "" {
-			told[d.hub()] = true
+		if d := &f.table[at]; d.isRouter() {
+			tell(d.hub())
 		}
 	}
 	if change.Of.Class == events.OfCircuit {
 		for id, h := range f.hubs {
-			told[id] = told[id] || h.Circuit == events.CircuitID(change.Of.ID)
+			if h.Circuit == events.CircuitID(change.Of.ID) {
+				tell(id)
+			}
 		}
 	}
-	for id, yes := range told {
-		if yes && f.hubs[id] != nil {
-			told, about := change, aboutNone
-			told.Of, about = f.today(change.Of)
-			f.ownHub(id).power.put(about, told)
-		}
+	var on [2]int32
+	change.Of, on = f.today(change.Of)
+	for _, id := range told {
+		f.ownHub(id).power.put(on, change)
 	}
 }
 
-// circuitAsFact is a circuit as it is shown.
+// circuitAsFact is a circuit as it is shown. Names are put in order once for all who
+// go on from there.
 func (f *fold) circuitAsFact(x *circuit) Circuit {
 	tags := func(list []int) []events.Tag {
 		var out []events.Tag
@@ -197,5 +214,9 @@ func (f *fold) circuitAsFact(x *circuit) Circuit {
 		slices.SortFunc(out, events.ByName[events.Tag])
 		return out
 	}
-	return Circuit{ID: x.id, Feeds: tags(x.feeds), Learned: tags(x.learned), Off: x.off}
+	if x.shown == nil {
+		x = f.ownCircuit(x.id)
+		x.shown = &shownCircuit{tags(x.feeds), tags(x.learned)}
+	}
+	return Circuit{ID: x.id, Feeds: x.shown.feeds, Learned: x.shown.learned, Off: x.off}
 }

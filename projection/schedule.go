@@ -142,7 +142,7 @@ func (f *fold) devicePlaced(c *Cause, p events.DevicePlaced) {
 	if d := f.device(c, p.Device); d != nil {
 		row := *d.row
 		row.Place = events.Some(p.Place)
-		d.row, d.Accuracy, d.Placed = &row, p.Accuracy, c
+		d.row, d.Placed = &row, c
 	}
 }
 

@@ -31,13 +31,10 @@ func (f *fold) serialConflicts() []found {
 }
 
 func (f *fold) twoSerials(d *device) (Conflict, bool) {
-	if len(d.past.serials) < 2 {
+	if !d.past.mixed {
 		return Conflict{}, false
 	}
 	said := firstOfEach(d.past.serials)
-	if len(said) < 2 {
-		return Conflict{}, false
-	}
 	evs := make([]*events.Event, len(said))
 	var names []string
 	var offers []Offer
@@ -59,9 +56,6 @@ func (f *fold) twoSerials(d *device) (Conflict, bool) {
 
 // firstOfEach keeps the first entry of each serial.
 func firstOfEach(said []*Cause) []*Cause {
-	if !slices.ContainsFunc(said, func(c *Cause) bool { return serialIn(c) != serialIn(said[0]) }) {
-		return said[:1]
-	}
 	var out []*Cause
 	for _, c := range said {
 		if !slices.ContainsFunc(out, func(o *Cause) bool { return serialIn(o) == serialIn(c) }) {

@@ -3,23 +3,25 @@ package projection
 import (
 	"slices"
 	"strings"
+	"unsafe"
 
 	"pairwalk/events"
 )
 
 // A moment is folded from the last stage before it, not from the first fact on. A
 // stage is a fold that stands after so many facts and is not written any more;
-// what it holds of its own is what changed since the stage before. Stages are laid
-// on the way, wherever a fold comes by first; they lie the farther apart the longer
-// the story is.
+// what it holds of its own is what a fact may write, above all the table of devices;
+// the rest it shares. Stages are laid on the way, wherever a fold comes by first. They
+// lie so far apart that they take no more memory than the facts between them are worth:
+// however long the story is, a moment is never farther from a stage than that.
 
-// pace is how stages are laid.
-type pace struct {
-	every int // facts between two, at the least
-	most  int // stages of one path
-}
+// pace is how many facts lie between two stages, at the least.
+type pace int
 
-var usualPace = pace{every: 512, most: 64}
+const (
+	usualPace pace = 512
+	factWorth      = 160 // bytes of a stage
+)
 
 // pathsMost bounds how many paths are kept.
 const pathsMost = 4
@@ -28,6 +30,12 @@ const pathsMost = 4
 type path struct {
 	pace
 	stages []stage
+}
+
+// weight is how many facts a stage of a fold is worth.
+func (f *fold) weight() int {
+	bytes := len(f.table)*int(unsafe.Sizeof(device{})) + 8*(len(f.faults)+len(f.exports)+len(f.circuits)+len(f.hubs))
+	return bytes / factWorth
 }
 
 type stage struct {
@@ -67,20 +75,19 @@ func (p *path) last(n int) (f *fold, after int) {
 
 // lay makes a stage of a fold where one belongs, and gives a fold to go on with.
 func (p *path) lay(f *fold, after int) *fold {
-	if after%p.every != 0 {
+	if after%int(p.pace) != 0 {
 		return f
 	}
 	i, found := slices.BinarySearchFunc(p.stages, after, func(s stage, n int) int { return s.after - n })
-	if found {
+	if found || i > 0 && after-p.stages[i-1].after < f.weight() {
 		return f
 	}
 	f.sortDevices()
 	f.sortSchedule()
-	p.stages = slices.Insert(p.stages, i, stage{after, f})
-	if len(p.stages) > p.most {
-		p.every *= 2
-		p.stages = slices.DeleteFunc(p.stages, func(s stage) bool { return s.after%p.every != 0 })
+	for _, x := range f.circuits {
+		f.circuitAsFact(x)
 	}
+	p.stages = slices.Insert(p.stages, i, stage{after, f})
 	return f.copied()
 }
 

@@ -228,12 +228,17 @@ func (t *timeline) extend() bool {
 		return false
 	}
 	fresh := make([]events.Number, 0, t.ranks.Len()-old)
-	for n := old; n < t.ranks.Len(); n++ {
-		fresh = append(fresh, events.Number(n))
-		if !t.reachesBackNowhere(events.Number(n)) {
+	for i := old; i < t.ranks.Len(); i++ {
+		n := events.Number(i)
+		fresh = append(fresh, n)
+		if !t.reachesBackNowhere(n) {
 			return false
 		}
+		if !isFact(t.ranks.Event(n)) {
+			t.records = append(t.records, n)
+		}
 	}
+	slices.SortFunc(t.records, t.ranks.Compare)
 	slices.SortFunc(fresh, t.ranks.Compare)
 	for _, n := range fresh {
 		x := t.laid.at(n)
@@ -271,9 +276,11 @@ func (t *timeline) comparePoints(a, b events.Number) int {
 }
 
 // reachesBackNowhere says whether an event leaves everything else as it was: a
-// plain field fact, by somebody in good standing, that nobody was waiting for.
+// plain field fact, or the beginning of a feed, by somebody in good standing, that
+// nobody was waiting for.
 func (t *timeline) reachesBackNowhere(n events.Number) bool {
 	e := t.ranks.Event(n)
-	return isFact(e) && !t.awaited[e.Ref()] && !t.holes[e.Feed] && t.trust.plain(n) &&
+	_, begins := e.Payload.(events.FeedStarted)
+	return (isFact(e) || begins && e.Seq == 1) && !t.awaited[e.Ref()] && !t.holes[e.Feed] && t.trust.plain(n) &&
 		(e.Member() != t.clocks.reference || t.clocks.eras.runOn(e.Stamp()))
 }

@@ -62,7 +62,7 @@ func (t *timeline) course() *Course {
 	}
 	for w.done < len(t.facts) {
 		w.take()
-		if w.done%w.pace.every == 0 {
+		if w.done%int(w.pace) == 0 {
 			w.stop()
 		}
 	}
@@ -301,7 +301,7 @@ func (w *watch) look(at int, c Cause) {
 // faults.
 func (f *fold) look(d *device) Look {
 	l := Look{
-		Struck: d.Struck != nil, Dark: len(d.cuts) > 0,
+		Struck: d.Struck != nil, Dark: d.cuts != nil,
 		Skipped: d.Skipped != nil, Refused: d.Refused != nil, Missed: d.Missed != nil,
 		Held: slices.ContainsFunc(f.holds, func(h Hold) bool { return d.keptBy(h.Of) }),
 	}
