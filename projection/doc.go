@@ -46,6 +46,26 @@
 // same facts. Judgements that need a clock live above, in the packages below
 // this one, and read a [Site].
 //
+// # Numbers, stages and shelves
+//
+// An event has a number ([events.Number]), dealt out as events come. What is noted of
+// each stands on pages by that number and stays where it is, so facts point there
+// and no map holds all events. Two lists of numbers put them in record order and in
+// the order of points; an event that comes late is put into both and moves nothing
+// else, unless somebody followed it or it may change what others say.
+//
+// A fold is written by one fact after the other. What facts write most is one small
+// table of devices; the rest is shared with folds before it until it is written
+// (copy.go). A stage is a fold that is left standing, to go on from when a moment
+// after it is asked for (stage.go): stages lie so far apart that each takes no more
+// memory than the facts between it and the last one are worth, so a moment costs the
+// same however long the story is, but for what has to be listed whole. Lists that
+// only grow stand on shelves (shelf.go), where all folds of one path put the same
+// things in the same order, so that each has some beginning of one list.
+//
+// A late fact drops the stages after its point. The facts after it are folded again:
+// this is what bounds how soon every view is right.
+//
 // # What is gone on from
 //
 // Answers that follow the whole log are kept where they stand and gone on from: the
