@@ -146,6 +146,7 @@ func TestWhatCannotBeWritten(t *testing.T) {
 		{"nothing", nil, "payload is missing"},
 		{"an unknown kind", events.Opaque{Of: "device.levitated"}, "device.levitated"},
 		{"an opaque of a known kind", events.Opaque{Of: "device.paired"}, "payload is events.Opaque"},
+		{"what was not read", events.Unread{Of: "device.paired"}, "payload is events.Unread"},
 		{"an opaque of no kind at all", events.Opaque{}, "not known"},
 		{"a pointer to a payload", &events.HubReady{Hub: "H2"}, "payload is *events.HubReady"},
 		{"a payload with a gap", events.DevicePaired{Device: "2-114"}, "hub: is empty"},

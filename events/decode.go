@@ -35,6 +35,24 @@ func (x *Lexicon) ParseHeader(signed []byte) (Header, int, error) {
 // Decode is [Decode] for one line of many, whose header was read and took so many
 // bytes, and whose hash is known.
 func (x *Lexicon) Decode(h Header, header int, hash Hash, signed []byte) Event {
+	return x.decode(h, header, hash, signed, x.decodeBody)
+}
+
+// Outline is Decode for a reader who has no use yet for what field facts say: those
+// get an [Unread] payload, and body is what that reads. Everything else is decoded,
+// and has no body.
+func (x *Lexicon) Outline(h Header, header int, hash Hash, signed []byte) (e Event, body []byte) {
+	e = x.decode(h, header, hash, signed, func(k Kind, b []byte) (Payload, error) {
+		if c, known := kinds[k]; known && !c.record {
+			body = b
+			return Unread{Of: k}, nil
+		}
+		return x.decodeBody(k, b)
+	})
+	return e, body
+}
+
+func (x *Lexicon) decode(h Header, header int, hash Hash, signed []byte, read func(Kind, []byte) (Payload, error)) Event {
 	e := Event{Header: h, Hash: hash}
 	if h.Version != Version {
 		e.Payload = Opaque{Why: fmt.Sprintf("version %d", h.Version)}
@@ -48,7 +66,7 @@ func (x *Lexicon) Decode(h Header, header int, hash Hash, signed []byte) Event {
 		return Event{Header: h, Hash: e.Hash, Payload: Opaque{Of: kind, Why: w.err.Error()}}
 	}
 	var err error
-	e.Payload, err = x.decodeBody(kind, signed[w.pos:])
+	e.Payload, err = read(kind, signed[w.pos:])
 	if err != nil {
 		e.Payload = Opaque{Of: kind, Why: err.Error()}
 	}

@@ -48,6 +48,10 @@
 // form, decodes to an event with an [Opaque] payload. It keeps its place in the
 // feed and is relayed and shown, and no projection folds it.
 //
+// Who needs to know of few things reads no more of field facts than that they were
+// said ([Lexicon.Outline]): their payload is [Unread], with the body still to be had.
+// No line is ever written from one.
+//
 // # Many lines
 //
 // Opening a log reads all its lines, and most of what a line says the one before

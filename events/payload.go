@@ -9,7 +9,7 @@ import (
 type Kind string
 
 // Payload is what an event says. It is a closed union: the structs of this
-// package that the table in kinds.go lists, and [Opaque]. Each says its Kind,
+// package that the table in kinds.go lists, [Opaque] and [Unread]. Each says its Kind,
 // the Subjects it is about (the first is the main one), and itself in words.
 type Payload interface {
 	Kind() Kind

@@ -75,6 +75,26 @@
 // a record, which may change anything, begins them anew. What was asked before never
 // shows in an answer.
 //
+// # A part of the facts
+//
+// Whoever records one thing about a device asks little of a site: is it on the
+// schedule, what breaks a rule now, which conflict is new. A [Thread] says which
+// field facts bear on that. It begins with the names in the entry and follows them:
+// to the hubs a position is or was on, its circuits, what cut off its power, what it
+// was called, its serials, and where else those are said to be. All that names one of
+// these is read, and of every other field fact only that it was said, when, by whom,
+// and having seen what; so points, order, trust and who had seen what are those of
+// the whole history. Records are read always.
+//
+// What the rest says can then be wrong or missing, and two things make that safe to
+// leave so. An entry that is folded last ([History.AddLast]) changes its own
+// subjects, the hub of a pairing and who shares a serial, and nothing else. And what
+// a conflict is called and says hangs on the facts of those alone. So what is new
+// after the entry is the same as with everything read; a property test holds that.
+// Where an entry is not the last fact, or reaches back, all has to be read.
+// What a push or a change of channel does hangs on every device of the hub, so these
+// have no thread.
+//
 // # Where a new fact goes
 //
 // A field on [Device], [Hub] or [Site]; its case in the one type switch of

@@ -66,6 +66,11 @@ func (logCmd) Help() string {
 func (c *logCmd) enter(a *app, payloads func(m *member.Member) ([]events.Payload, error)) error {
 	return a.withMember(func(m *member.Member) error {
 		ps, err := payloads(m)
+		if err != nil && m.Partly() { // what is wrong, and what would be right, shows in the whole of the log
+			if err = m.ReadRest(); err == nil {
+				ps, err = payloads(m)
+			}
+		}
 		if err != nil {
 			return err
 		}
@@ -77,6 +82,15 @@ func (c *logCmd) enter(a *app, payloads func(m *member.Member) ([]events.Payload
 		}
 		return a.record(m, entries...)
 	})
+}
+
+// enterAbout does that for what bears on a few names alone, and has no more of the
+// log read. What is entered for another time may bear on anything since.
+func (c *logCmd) enterAbout(a *app, names []string, payloads func(m *member.Member) ([]events.Payload, error)) error {
+	if c.When == "" && !c.New && !a.whole {
+		a.about = names
+	}
+	return c.enter(a, payloads)
 }
 
 func (c *logCmd) entry(a *app, m *member.Member, p events.Payload) (member.Entry, error) {
@@ -169,12 +183,10 @@ func hubOf(m *member.Member, id string) (events.HubID, error) {
 
 // record writes entries and says so, with whatever they broke.
 func (a *app) record(m *member.Member, entries ...member.Entry) error {
-	before := m.Now()
-	evs, err := m.Record(a.ctx, entries...)
+	evs, marks, err := m.RecordMarked(a.ctx, entries...)
 	if err != nil {
 		return err
 	}
-	marks := member.MarksOf(before, m.Now(), evs)
 	if a.cli.JSON {
 		doc := a.entries(m, evs)
 		doc["flagged"], doc["not_counted"], doc["cautions"] = texts(marks.Flagged), texts(marks.Doubted), texts(marks.Cautions)

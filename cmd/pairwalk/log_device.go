@@ -11,10 +11,10 @@ import (
 	"pairwalk/syncd/member"
 )
 
-// enterDevice records what a verb tells of one device, after its listing where
-// it is new.
-func (c *logCmd) enterDevice(a *app, tag string, tell func(m *member.Member, d *projection.Device) (events.Payload, error)) error {
-	return c.enter(a, func(m *member.Member) ([]events.Payload, error) {
+// enterDevice records what a verb tells of one device, and of other names, after its
+// listing where it is new.
+func (c *logCmd) enterDevice(a *app, tag string, names []string, tell func(m *member.Member, d *projection.Device) (events.Payload, error)) error {
+	return c.enterAbout(a, append(names, tag), func(m *member.Member) ([]events.Payload, error) {
 		listing, d, err := c.device(a, m, tag)
 		if err != nil {
 			return nil, err
@@ -36,7 +36,7 @@ func (logFitted) Help() string {
 }
 
 func (c *logFitted) Run(a *app) error {
-	return a.enterUnit(c.Tag, unitOf{c.Serial, c.Label}, func(_ *member.Member, d *projection.Device, u unit) (events.Payload, error) {
+	return a.enterUnit(c.Tag, unitOf{c.Serial, c.Label}, nil, func(_ *member.Member, d *projection.Device, u unit) (events.Payload, error) {
 		if u.serial == "" {
 			return nil, errNoSerial
 		}
@@ -64,7 +64,7 @@ func (logPaired) Help() string {
 }
 
 func (c *logPaired) Run(a *app) error {
-	return a.enterUnit(c.Tag, unitOf{c.Serial, c.Label}, func(m *member.Member, d *projection.Device, u unit) (events.Payload, error) {
+	return a.enterUnit(c.Tag, unitOf{c.Serial, c.Label}, []string{c.To}, func(m *member.Member, d *projection.Device, u unit) (events.Payload, error) {
 		hub := d.Hub
 		if c.To != "" {
 			var err error
@@ -130,9 +130,12 @@ func (u unitOf) read() (unit, error) {
 
 // enterUnit records what a verb tells of one device and the unit there, and prints
 // what there is to say about the unit's label.
-func (a *app) enterUnit(tag string, of unitOf, tell func(m *member.Member, d *projection.Device, u unit) (events.Payload, error)) error {
+func (a *app) enterUnit(tag string, of unitOf, names []string, tell func(m *member.Member, d *projection.Device, u unit) (events.Payload, error)) error {
 	var notes []string
-	err := a.cli.Log.enterDevice(a, tag, func(m *member.Member, d *projection.Device) (events.Payload, error) {
+	if u, err := of.read(); err == nil {
+		names = append(names, string(u.serial))
+	}
+	err := a.cli.Log.enterDevice(a, tag, names, func(m *member.Member, d *projection.Device) (events.Payload, error) {
 		u, err := of.read()
 		if err != nil {
 			return nil, err
@@ -164,7 +167,7 @@ func (logRefused) Help() string {
 }
 
 func (c *logRefused) Run(a *app) error {
-	return a.cli.Log.enterDevice(a, c.Tag, func(_ *member.Member, d *projection.Device) (events.Payload, error) {
+	return a.cli.Log.enterDevice(a, c.Tag, nil, func(_ *member.Member, d *projection.Device) (events.Payload, error) {
 		return events.DeviceRefused{Device: d.Device, Why: events.RefusedWhy(c.Why), Note: c.Note}, nil
 	})
 }
@@ -180,7 +183,7 @@ func (logSkipped) Help() string {
 }
 
 func (c *logSkipped) Run(a *app) error {
-	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return a.cli.Log.enterAbout(a, tagNames(c.Tags), func(m *member.Member) ([]events.Payload, error) {
 		tags, err := m.Tags(c.Tags)
 		if err != nil {
 			return nil, err
@@ -193,6 +196,19 @@ func (c *logSkipped) Run(a *app) error {
 	})
 }
 
+// tagNames are the names in a list of tags; none where it has a range, of which
+// nobody knows the tags but from what others there are.
+func tagNames(tags string) []string {
+	if strings.Contains(tags, "..") {
+		return nil
+	}
+	names := []string{tags}
+	for part := range strings.SplitSeq(tags, ",") {
+		names = append(names, strings.TrimSpace(part))
+	}
+	return names
+}
+
 type logUnpaired struct {
 	Tag string `arg:"" help:"Which device."`
 	Why string `required:"" help:"Why."`
@@ -203,7 +219,7 @@ func (logUnpaired) Help() string {
 }
 
 func (c *logUnpaired) Run(a *app) error {
-	return a.cli.Log.enterDevice(a, c.Tag, func(_ *member.Member, d *projection.Device) (events.Payload, error) {
+	return a.cli.Log.enterDevice(a, c.Tag, nil, func(_ *member.Member, d *projection.Device) (events.Payload, error) {
 		return events.DeviceUnpaired{Device: d.Device, Why: c.Why}, nil
 	})
 }
@@ -220,7 +236,7 @@ func (logReplaced) Help() string {
 }
 
 func (c *logReplaced) Run(a *app) error {
-	return a.enterUnit(c.Tag, unitOf{c.Serial, c.Label}, func(_ *member.Member, d *projection.Device, u unit) (events.Payload, error) {
+	return a.enterUnit(c.Tag, unitOf{c.Serial, c.Label}, nil, func(_ *member.Member, d *projection.Device, u unit) (events.Payload, error) {
 		if u.serial == "" {
 			return nil, errNoSerial
 		}
@@ -236,7 +252,7 @@ type logHeard struct {
 func (logHeard) Help() string { return "Example: pairwalk log heard 2-101..2-118" }
 
 func (c *logHeard) Run(a *app) error {
-	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return a.cli.Log.enterAbout(a, tagNames(c.Tags), func(m *member.Member) ([]events.Payload, error) {
 		tags, err := m.Tags(c.Tags)
 		if err != nil {
 			return nil, err
@@ -274,7 +290,7 @@ type logMeasured struct {
 func (logMeasured) Help() string { return "Example: pairwalk log measured 2-114 2-110 --rssi=-71" }
 
 func (c *logMeasured) Run(a *app) error {
-	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return a.cli.Log.enterAbout(a, []string{c.From, c.To}, func(m *member.Member) ([]events.Payload, error) {
 		s := m.Now()
 		for _, end := range []string{c.From, c.To} {
 			_, hub := s.Hub(events.HubID(end))
@@ -303,7 +319,7 @@ func (logPlaced) Help() string {
 }
 
 func (c *logPlaced) Run(a *app) error {
-	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return a.cli.Log.enterAbout(a, []string{c.Tag}, func(m *member.Member) ([]events.Payload, error) {
 		s := m.Now()
 		_, hub := s.Hub(events.HubID(c.Tag))
 		if _, device := s.Device(events.Tag(c.Tag)); !hub && !device {

@@ -15,7 +15,7 @@ type logReady struct {
 func (logReady) Help() string { return "Example: pairwalk log ready H2" }
 
 func (c *logReady) Run(a *app) error {
-	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return a.cli.Log.enterAbout(a, []string{c.Hub}, func(m *member.Member) ([]events.Payload, error) {
 		hub, err := hubOf(m, c.Hub)
 		return []events.Payload{events.HubReady{Hub: hub}}, err
 	})
@@ -31,7 +31,7 @@ func (logLost) Help() string {
 }
 
 func (c *logLost) Run(a *app) error {
-	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return a.cli.Log.enterAbout(a, []string{c.Hub}, func(m *member.Member) ([]events.Payload, error) {
 		hub, err := hubOf(m, c.Hub)
 		return []events.Payload{events.HubLost{Hub: hub, Why: c.Why}}, err
 	})
@@ -136,7 +136,7 @@ func (logPushFailed) Help() string {
 }
 
 func (c *logPushFailed) Run(a *app) error {
-	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return a.cli.Log.enterAbout(a, []string{c.Hub}, func(m *member.Member) ([]events.Payload, error) {
 		hub, err := hubOf(m, c.Hub)
 		return []events.Payload{events.PushFailed{Hub: hub, Why: c.Why}}, err
 	})

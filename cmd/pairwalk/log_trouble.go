@@ -12,7 +12,16 @@ import (
 
 // enterSubject records what a verb tells of any subject.
 func (c *logCmd) enterSubject(a *app, text string, tell func(m *member.Member, of events.Subject) (events.Payload, error)) error {
-	return c.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return c.enterSubjectAbout(a, text, nil, tell)
+}
+
+// enterRemark does that where it bears on nothing but the subject.
+func (c *logCmd) enterRemark(a *app, text string, tell func(m *member.Member, of events.Subject) (events.Payload, error)) error {
+	return c.enterSubjectAbout(a, text, subjectNames(text), tell)
+}
+
+func (c *logCmd) enterSubjectAbout(a *app, text string, names []string, tell func(m *member.Member, of events.Subject) (events.Payload, error)) error {
+	return c.enterAbout(a, names, func(m *member.Member) ([]events.Payload, error) {
 		of, err := m.Subject(text)
 		if err != nil {
 			return nil, err
@@ -20,6 +29,15 @@ func (c *logCmd) enterSubject(a *app, text string, tell func(m *member.Member, o
 		p, err := tell(m, of)
 		return []events.Payload{p}, err
 	})
+}
+
+// subjectNames are the names in a subject as people write it: of anything called so,
+// or of what they say it is.
+func subjectNames(text string) []string {
+	if x, err := events.ParseSubject(text); err == nil {
+		return []string{text, x.ID}
+	}
+	return []string{text}
 }
 
 // poweredBy finds a circuit or device; a circuit that nobody scheduled is learned
@@ -46,7 +64,7 @@ func (logPowerOff) Help() string {
 }
 
 func (c *logPowerOff) Run(a *app) error {
-	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return a.cli.Log.enterAbout(a, darkNames(c.What, c.Dark), func(m *member.Member) ([]events.Payload, error) {
 		of, err := poweredBy(m, c.What)
 		if err != nil {
 			return nil, err
@@ -56,6 +74,19 @@ func (c *logPowerOff) Run(a *app) error {
 	})
 }
 
+// darkNames are the names that a cut of power bears on; none where they include a
+// range.
+func darkNames(what, dark string) []string {
+	if dark == "" {
+		return subjectNames(what)
+	}
+	tags := tagNames(dark)
+	if tags == nil {
+		return nil
+	}
+	return append(tags, subjectNames(what)...)
+}
+
 type logPowerOn struct {
 	What string `arg:"" help:"A circuit or device."`
 }
@@ -63,7 +94,7 @@ type logPowerOn struct {
 func (logPowerOn) Help() string { return "Example: pairwalk log power-on C3-7" }
 
 func (c *logPowerOn) Run(a *app) error {
-	return a.cli.Log.enter(a, func(m *member.Member) ([]events.Payload, error) {
+	return a.cli.Log.enterAbout(a, subjectNames(c.What), func(m *member.Member) ([]events.Payload, error) {
 		of, err := poweredBy(m, c.What)
 		return []events.Payload{events.PowerOn{Of: of}}, err
 	})
@@ -83,7 +114,7 @@ func (logFault) Help() string {
 }
 
 func (c *logFault) Run(a *app) error {
-	return a.cli.Log.enterSubject(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
+	return a.cli.Log.enterRemark(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
 		return events.FaultFound{Of: of, Symptom: c.Text, Severity: events.Severity(c.Severity), Trade: c.Trade, Owner: c.Owner, Action: c.Action}, nil
 	})
 }
@@ -155,7 +186,7 @@ func (logHold) Help() string {
 }
 
 func (c *logHold) Run(a *app) error {
-	return a.cli.Log.enterSubject(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
+	return a.cli.Log.enterRemark(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
 		return events.HoldPlaced{Of: of, Why: c.Why, Who: c.Who}, nil
 	})
 }
@@ -168,7 +199,7 @@ type logLift struct {
 func (logLift) Help() string { return "Example: pairwalk log lift circuit:C3-7" }
 
 func (c *logLift) Run(a *app) error {
-	return a.cli.Log.enterSubject(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
+	return a.cli.Log.enterRemark(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
 		return events.HoldLifted{Of: of, Note: c.Note}, nil
 	})
 }
@@ -181,7 +212,7 @@ type logNote struct {
 func (logNote) Help() string { return "Example: pairwalk log note 3.12 \"ceiling closes on Friday\"" }
 
 func (c *logNote) Run(a *app) error {
-	return a.cli.Log.enterSubject(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
+	return a.cli.Log.enterRemark(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
 		return events.NoteAdded{Of: of, Text: c.Text}, nil
 	})
 }
@@ -227,7 +258,7 @@ func (logSigned) Help() string {
 }
 
 func (c *logSigned) Run(a *app) error {
-	return a.cli.Log.enterSubject(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
+	return a.cli.Log.enterRemark(a, c.Subject, func(_ *member.Member, of events.Subject) (events.Payload, error) {
 		return events.WorkSigned{Of: of, Scope: c.Scope, Signer: c.Signer, As: c.As}, nil
 	})
 }

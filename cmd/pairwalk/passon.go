@@ -77,7 +77,7 @@ func (a *app) open(h *member.Home) (*member.Member, error) {
 	again := time.NewTicker(50 * time.Millisecond)
 	defer again.Stop()
 	for {
-		m, locked := h.Open(a.cli.Site)
+		m, locked := h.OpenAbout(a.cli.Site, a.about...)
 		if !errors.Is(locked, journal.ErrLocked) {
 			return m, locked
 		}

@@ -43,6 +43,7 @@ type surroundings struct {
 	files          files
 	host           *host  // the serving process that runs the command; nil: it runs by itself
 	secret         secret // asks at the terminal; nil: there is none
+	whole          bool   // read all of the log, also where a part would do; for trials
 }
 
 func process() surroundings {
@@ -50,7 +51,7 @@ func process() surroundings {
 	if strings.Contains(os.Args[0], "go-build") {
 		name = "go run ./cmd/pairwalk"
 	}
-	return surroundings{os.Stdin, os.Stdout, os.Stderr, os.Getenv, deviceStamp, name, term.IsTerminal(int(os.Stdout.Fd())), disk{}, nil, askTerminal}
+	return surroundings{os.Stdin, os.Stdout, os.Stderr, os.Getenv, deviceStamp, name, term.IsTerminal(int(os.Stdout.Fd())), disk{}, nil, askTerminal, false}
 }
 
 // cli is every command and flag.
@@ -118,6 +119,7 @@ type app struct {
 	args  []string // as they were given
 	cli   *cli
 	world member.World
+	about []string // names that are all there is to know of; empty: whatever there is
 }
 
 // run parses the arguments, runs the command, and returns the exit code.

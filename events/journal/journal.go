@@ -23,6 +23,10 @@ type Env struct {
 	// opened: those of one branch at a time, as All yields them. They are decoded
 	// as they are read, which saves reading them a second time.
 	Hear func(said []events.Event)
+
+	// Skim is told that instead, where it is set, without what field facts say, whose
+	// bodies are given: see [events.Lexicon.Outline].
+	Skim func(said []events.Event, bodies [][]byte)
 }
 
 // Own is the feed this installation may append to.

@@ -17,6 +17,7 @@ type reading struct {
 	problems []Problem
 	slots    []slot         // parallel to places
 	said     []events.Event // what the pieces of the file say, where that is asked for
+	bodies   [][]byte       // of those, what was not read
 	covered  map[int32]bool // records in force whose check value fits
 	tailAt   int64          // where the part ends that can be read
 	halfTail bool           // what follows tailAt is one piece without a line feed
@@ -29,6 +30,7 @@ type reading struct {
 type manner struct {
 	full bool // the signature of every line is checked
 	hear bool // what lines say is decoded as well
+	skim bool // what they say is decoded but for the bodies of field facts
 }
 
 // slot is where a place was found, and the line that was.
@@ -54,44 +56,56 @@ func found(v seal.Verified, at piece) place {
 
 // parse reads the pieces of a file each by itself; and what they say, where that is
 // asked for.
-func parse(pieces []piece, hear bool) (out []parsed, said []events.Event) {
+func (how manner) parse(pieces []piece) (out []parsed, said []events.Event, bodies [][]byte) {
 	out = make([]parsed, len(pieces))
-	if hear {
+	if how.hear || how.skim {
 		said = make([]events.Event, len(pieces))
+	}
+	if how.skim {
+		bodies = make([][]byte, len(pieces))
 	}
 	share(len(pieces), 256, func(words *events.Lexicon, from, to int) {
 		for i := from; i < to; i++ {
 			p := &out[i]
-			if p.line, p.err = seal.TrustedIn(words, pieces[i].raw); p.err == nil {
-				p.place = found(p.line, pieces[i])
-				if hear {
-					said[i] = p.line.EventIn(words)
-				}
+			if p.line, p.err = seal.TrustedIn(words, pieces[i].raw); p.err != nil {
+				continue
+			}
+			p.place = found(p.line, pieces[i])
+			switch {
+			case how.skim:
+				said[i], bodies[i] = p.line.OutlineIn(words)
+			case how.hear:
+				said[i] = p.line.EventIn(words)
 			}
 		}
 	})
-	return out, said
+	return out, said, bodies
 }
 
-// heard is what the lines held say, in order. It is told once.
-func (r *reading) heard() []events.Event {
-	said := r.said
-	r.said = nil
+// heard is what the lines held say, in order, with bodies that were not read. It is
+// told once.
+func (r *reading) heard() ([]events.Event, [][]byte) {
+	said, bodies := r.said, r.bodies
+	r.said, r.bodies = nil, nil
 	n := 0
 	for i, s := range r.slots {
 		if !r.places[i].readable() {
 			continue
 		}
-		if e := &said[s.at.line-1]; e.Payload == nil { // a line whose line feed was damaged
+		at := s.at.line - 1
+		if e := &said[at]; e.Payload == nil { // a line whose line feed was damaged
 			*e = s.line.Event()
 		}
-		if n != s.at.line-1 {
-			said[n] = said[s.at.line-1]
+		if n != at {
+			said[n] = said[at]
+			if bodies != nil {
+				bodies[n] = bodies[at]
+			}
 		}
 		n++
 	}
 	clear(said[n:])
-	return said[:n]
+	return said[:n], bodies[:min(n, len(bodies))]
 }
 
 // readStrand reads one file. Places whose bytes fit the check value of a record
@@ -107,7 +121,7 @@ func (how manner) readStrand(id events.SiteID, name string, feed events.FeedID, 
 	}
 	r.places, r.slots = make([]place, 0, len(pieces)), make([]slot, 0, len(pieces))
 	var each []parsed
-	each, r.said = parse(pieces, how.hear)
+	each, r.said, r.bodies = how.parse(pieces)
 	for i, is := range each {
 		r.place(pieces[i], is)
 	}

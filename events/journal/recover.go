@@ -22,7 +22,7 @@ func (j *Journal) recover(now events.Stamp) error {
 		return err
 	}
 	j.problems = append(j.problems, problems...)
-	found, problems, err := manner{hear: j.env.Hear != nil}.readStrands(j.site, j.id, book)
+	found, problems, err := manner{hear: j.env.Hear != nil, skim: j.env.Skim != nil}.readStrands(j.site, j.id, book)
 	if err != nil {
 		return err
 	}
@@ -51,13 +51,24 @@ func (j *Journal) recover(now events.Stamp) error {
 		s.count()
 		j.strands[name] = &s
 	}
-	if j.env.Hear != nil {
-		for _, s := range j.snapshot() {
-			j.env.Hear(found[s.name].heard())
-		}
-	}
+	j.tell(found)
 	j.queue.tail = j.headOf(j.own.Feed)
 	return j.writeMark(j.marked(now, false))
+}
+
+// tell tells what all lines held say, to who asked for that.
+func (j *Journal) tell(found map[string]*reading) {
+	if j.env.Hear == nil && j.env.Skim == nil {
+		return
+	}
+	for _, s := range j.snapshot() {
+		said, bodies := found[s.name].heard()
+		if j.env.Skim != nil {
+			j.env.Skim(said, bodies)
+		} else {
+			j.env.Hear(said)
+		}
+	}
 }
 
 // readStrands reads every file in the folder of feeds.

@@ -78,6 +78,12 @@ func (v Verified) EventIn(words *events.Lexicon) events.Event {
 	return words.Decode(v.header, int(v.body), v.hash, v.Signed())
 }
 
+// OutlineIn decodes one line of many, but for what a field fact says; see
+// [events.Lexicon.Outline].
+func (v Verified) OutlineIn(words *events.Lexicon) (e events.Event, body []byte) {
+	return words.Outline(v.header, int(v.body), v.hash, v.Signed())
+}
+
 // Seal writes an event, signs it, and returns the line. The event's feed must be
 // the key's. It fails where the event breaks a rule of shape or is too long.
 func Seal(key ed25519.PrivateKey, e *events.Event) (Verified, error) {

@@ -12,6 +12,7 @@ import (
 	"pairwalk/events/invite"
 	"pairwalk/events/journal"
 	"pairwalk/events/journal/album"
+	"pairwalk/projection"
 )
 
 const (
@@ -193,17 +194,7 @@ func (h *Home) settleAt(ctx context.Context, keys keyring, where places, first .
 
 // Open opens a site for work; see Find for the name. Where its keys are locked, the
 // world is asked for the passphrase, once for as long as the Home is used.
-func (h *Home) Open(name string) (*Member, error) {
-	info, err := h.Find(name)
-	if err != nil {
-		return nil, err
-	}
-	keys, err := readKeys(h.folder(info.ID))
-	if err != nil {
-		return nil, err
-	}
-	return h.open(keys)
-}
+func (h *Home) Open(name string) (*Member, error) { return h.OpenAbout(name) }
 
 // Verify reads a site's files as they are, before any repair.
 func (h *Home) Verify(name string) (SiteInfo, journal.Report, error) {
@@ -219,23 +210,30 @@ func (h *Home) folder(id events.SiteID) journal.FS {
 	return journal.Within(h.at, sitesDir+"/"+string(id))
 }
 
-func (h *Home) open(keys keyring) (*Member, error) {
+func (h *Home) open(keys keyring, about ...string) (*Member, error) {
 	h.sweep(keys.Site)
 	keys, err := h.unlock(keys)
 	if err != nil {
 		return nil, err
 	}
-	return h.openAs(keys)
+	return h.openAs(keys, about...)
 }
 
 // openAs opens a site by a keyring as it is: by a locked one, to be looked at alone.
-func (h *Home) openAs(keys keyring) (*Member, error) {
+func (h *Home) openAs(keys keyring, about ...string) (*Member, error) {
 	if h.world.MadeUp && !keys.Practice {
 		return nil, ErrNotPractice
 	}
 	at := h.folder(keys.Site)
 	var said [][]events.Event
-	j, err := journal.Open(at, journal.Within(h.at, marksDir), keys.Site, h.env(&said))
+	var outlines []projection.Outline
+	env := h.env(&said)
+	if len(about) > 0 {
+		env.Skim = func(evs []events.Event, bodies [][]byte) {
+			said, outlines = append(said, evs), append(outlines, projection.Outline{Events: evs, Bodies: bodies})
+		}
+	}
+	j, err := journal.Open(at, journal.Within(h.at, marksDir), keys.Site, env)
 	if err != nil {
 		return nil, fmt.Errorf("open site %s: %w", keys.SiteName, err)
 	}
@@ -244,7 +242,9 @@ func (h *Home) openAs(keys keyring) (*Member, error) {
 		return nil, errors.Join(fmt.Errorf("open site %s: %w", keys.SiteName, err), j.Close())
 	}
 	m := newMember(at, keys, j, a, h.world)
+	left := len(about) > 0 && projection.NewThread(about...).Read(outlines...)
 	m.start(said...)
+	m.partly.on = left
 	return m, nil
 }
 

@@ -46,6 +46,7 @@ type Member struct {
 	compared map[events.Key]events.ClockCompared // our last comparison with each
 	unnamed  map[events.Key]syncd.Sample         // comparisons with peers not in the log yet
 	watchers map[chan struct{}]bool
+	partly   partly
 	once     map[Once]events.Ref // our own entries, by the random half of their id
 
 	repeat   sync.Mutex // one at a time of those that may have been asked for before; taken before mu
@@ -173,7 +174,7 @@ func (m *Member) fold(evs []events.Event, now events.Instant) {
 			}
 		}
 	}
-	m.history.Adopt(evs)
+	m.adopt(evs)
 	m.now = nil
 	m.grown()
 }

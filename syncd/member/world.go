@@ -42,16 +42,16 @@ func (w World) decode(lines []seal.Verified) []events.Event {
 }
 
 // understood takes for unknown what this installation does not know.
-func (w World) understood(out []events.Event) []events.Event {
+func (w World) understood(evs []events.Event) []events.Event {
 	if len(w.Lacks) == 0 {
-		return out
+		return evs
 	}
-	for i := range out {
-		if k := out[i].Kind(); out[i].Understood() && slices.Contains(w.Lacks, k) {
-			out[i].Payload = events.Opaque{Of: k, Why: fmt.Sprintf("kind %q is not known here", k)}
+	for i := range evs {
+		if k := evs[i].Kind(); evs[i].Understood() && slices.Contains(w.Lacks, k) {
+			evs[i].Payload = events.Opaque{Of: k, Why: fmt.Sprintf("kind %q is not known here", k)}
 		}
 	}
-	return out
+	return evs
 }
 
 func (w World) wall() events.Instant { return w.Now().Wall.At }

@@ -25,7 +25,34 @@ type chance struct {
 }
 
 // Story tells a story at random.
-func Story(t *rapid.T) *tale.Story {
+func Story(t *rapid.T) *tale.Story { return told(t, 5, 36).story }
+
+// Ending tells a longer story that ends with what somebody says who has heard all there
+// is to hear. It is the last of the story's events; others gives that entry with other
+// things said in it.
+func Ending(t *rapid.T) (s *tale.Story, others []events.Event) {
+	c := told(t, 20, 90)
+	who := rapid.SampledFrom(c.cast).Draw(t, "last teller")
+	for _, other := range c.cast {
+		if other != who {
+			who.Hear(other)
+		}
+	}
+	last := who.SayAt(c.now+events.Instant(rapid.IntRange(0, 3_600_000).Draw(t, "last pause")), c.payload())
+	for range rapid.IntRange(4, 12).Draw(t, "others") {
+		e := *last
+		e.Payload = c.payload()
+		signed, err := e.Encode()
+		if err != nil {
+			t.Fatal(err)
+		}
+		e.Hash = events.HashOf(signed)
+		others = append(others, e)
+	}
+	return c.story, others
+}
+
+func told(t *rapid.T, least, most int) *chance {
 	c := &chance{T: t, story: tale.New(), now: tale.T("08:00")}
 	c.cast = []*tale.Teller{c.story.Lead, c.story.Join("bo", events.Tech)}
 	pending, _ := c.story.JoinPending("cy", events.Tech)
@@ -41,11 +68,11 @@ func Story(t *rapid.T) *tale.Story {
 	if rapid.Bool().Draw(t, "stranger") {
 		c.cast = append(c.cast, c.story.Stranger("gus"))
 	}
-	for range rapid.IntRange(5, 36).Draw(t, "steps") {
+	for range rapid.IntRange(least, most).Draw(t, "steps") {
 		c.now += events.Instant(rapid.IntRange(0, 15*60_000).Draw(t, "pause"))
 		c.step(rapid.SampledFrom(c.cast).Draw(t, "teller"))
 	}
-	return c.story
+	return c
 }
 
 func (c *chance) step(who *tale.Teller) {
