@@ -83,7 +83,9 @@ func (d *draft) evict(c *change, v seal.Verified) {
 		held = err == nil // else its bytes are kept aside, as damaged ones are
 	}
 	d.set(c, q, place{hash: v.Prev(), state: damaged})
-	delete(c.fresh, q)
+	if k, ok := c.kept(q); ok {
+		c.fresh = slices.Delete(c.fresh, k, k+1)
+	}
 	if held {
 		d.fork(before)
 		d.taken.Fresh = d.taken.Fresh[:len(d.taken.Fresh)-1] // it is not new

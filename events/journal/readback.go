@@ -84,8 +84,8 @@ func (j *Journal) readStretch(words *events.Lexicon, s *strand, i, n int) iter.S
 // another may have taken the place of that file since the strand was looked up.
 func (j *Journal) line(s *strand, q events.Seq) (seal.Verified, error) {
 	i := int(q - s.first)
-	if v, ok := s.fresh[q]; ok {
-		return v, nil
+	if k, ok := s.kept(q); ok {
+		return s.fresh[k], nil
 	}
 	v, err := j.readLine(s, i)
 	if err == nil {

@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"cmp"
 	"fmt"
 	"hash/maphash"
 	"path"
@@ -62,8 +63,8 @@ type strand struct {
 	feed    events.FeedID
 	first   events.Seq // of places[0]
 	places  []place
-	base    events.Hash                  // what the line at first follows, if that is readable
-	fresh   map[events.Seq]seal.Verified // lines that are not in the file yet
+	base    events.Hash     // what the line at first follows, if that is readable
+	fresh   []seal.Verified // lines that are not in the file yet, by number
 	records []record
 	lacking []int // of the places published so far, those a peer could heal; in order
 	counted int   // places that lacking is about
@@ -128,26 +129,36 @@ func (s *strand) add(v seal.Verified) {
 
 // keep holds a line of which the place is set until it is in the file.
 func (s *strand) keep(v seal.Verified) {
-	if s.fresh == nil {
-		s.fresh = map[events.Seq]seal.Verified{}
+	i, had := s.kept(v.Seq())
+	if had {
+		s.fresh[i] = v
+		return
 	}
-	s.fresh[v.Seq()] = v
+	s.fresh = slices.Insert(s.fresh, i, v)
+}
+
+// kept is where among the fresh lines one is, or would be.
+func (s *strand) kept(q events.Seq) (int, bool) {
+	if n := len(s.fresh); n == 0 || s.fresh[n-1].Seq() < q {
+		return n, false
+	}
+	return slices.BinarySearchFunc(s.fresh, q, func(v seal.Verified, q events.Seq) int { return cmp.Compare(v.Seq(), q) })
 }
 
 // lay writes the places from index from on one after the other, as they will stand
 // in the file from an offset on, and notes where. Lines that are in the file are
 // those of old, which is all of it.
 func (s *strand) lay(from int, offset int64, old []byte) ([]byte, error) {
-	var b []byte
+	size := len(old)
+	for i := range s.fresh {
+		size += len(s.fresh[i].Line()) + 1
+	}
+	b := make([]byte, 0, size)
 	for i := from; i < len(s.places); i++ {
-		p, q := &s.places[i], s.first+events.Seq(i)
-		line := holeLine(events.Head{Seq: q, Hash: p.hash})
-		if p.readable() {
-			v, err := s.draw(i, old)
-			if err != nil {
-				return nil, err
-			}
-			line = v.Line()
+		p := &s.places[i]
+		line, err := s.text(i, old)
+		if err != nil {
+			return nil, err
 		}
 		p.offset, p.size, p.sum = offset+int64(len(b)), int32(len(line)+1), lineSum(line)
 		b = append(append(b, line...), '\n')
@@ -155,11 +166,20 @@ func (s *strand) lay(from int, offset int64, old []byte) ([]byte, error) {
 	return b, nil
 }
 
+// text is a place as written, without its line feed.
+func (s *strand) text(i int, old []byte) ([]byte, error) {
+	if p := &s.places[i]; !p.readable() {
+		return holeLine(events.Head{Seq: s.first + events.Seq(i), Hash: p.hash}), nil
+	}
+	v, err := s.draw(i, old)
+	return v.Line(), err
+}
+
 // draw is the line of a place, fresh or out of the bytes of the file.
 func (s *strand) draw(i int, file []byte) (seal.Verified, error) {
 	p, q := &s.places[i], s.first+events.Seq(i)
-	if v, ok := s.fresh[q]; ok {
-		return v, nil
+	if k, ok := s.kept(q); ok {
+		return s.fresh[k], nil
 	}
 	if end := p.offset + int64(p.size) - 1; end <= int64(len(file)) {
 		if v, err := seal.Trusted(file[p.offset:end:end]); err == nil && p.is(v) {
