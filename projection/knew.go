@@ -71,8 +71,19 @@ func (h *History) HeardOf(ref events.Ref) []Hearing {
 	if !ok {
 		return nil
 	}
+	number, _ := h.ranks.Number(e)
+	from, _ := slices.BinarySearchFunc(t.order, number, h.ranks.Compare) // nobody had seen it before
+	waiting := 0
+	for _, last := range t.lastWords() {
+		if last >= from {
+			waiting++
+		}
+	}
 	var out []Hearing
-	for _, n := range t.order {
+	for _, n := range t.order[from:] {
+		if len(out) == waiting {
+			break
+		}
 		x := t.laid.at(n)
 		told := slices.ContainsFunc(out, func(k Hearing) bool { return k.Member == x.Member() })
 		if !told && (x.Event == e || t.sight.sees(x.Event, e)) {
@@ -80,6 +91,21 @@ func (h *History) HeardOf(ref events.Ref) []Hearing {
 		}
 	}
 	return out
+}
+
+// lastWords is where in record order everybody spoke last.
+func (t *timeline) lastWords() map[events.Key]int {
+	if t.spoke == nil || t.spokeUpTo != len(t.order) {
+		t.spoke, t.spokeUpTo = map[events.Key]int{}, len(t.order)
+		feeds := map[events.FeedID]int{}
+		for i, n := range t.order {
+			feeds[t.ranks.Event(n).Feed] = i
+		}
+		for feed, last := range feeds {
+			t.spoke[feed.Key()] = max(t.spoke[feed.Key()], last)
+		}
+	}
+	return t.spoke
 }
 
 // past collects an event and all that came before it, as far as its author and

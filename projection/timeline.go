@@ -42,6 +42,9 @@ type timeline struct {
 	paths   map[string]*path
 	watch   *watch // nil until the course is asked for
 	telling telling
+
+	spoke     map[events.Key]int // see lastWords
+	spokeUpTo int
 }
 
 // laid is an event's place in site time. Withdrawn and quarantined field facts

@@ -57,9 +57,34 @@ func (x Telling) Event(i int) *events.Event { return x.of.ranks.Event(x.order[i]
 // Subjects is what the entry is about, by today's names.
 func (x Telling) Subjects(i int) []events.Subject { return x.of.about(x.Event(i)) }
 
+// Point is the entry's point in site time.
+func (x Telling) Point(i int) events.Instant { return x.of.laid.at(x.order[i]).At }
+
+// Stands says whether the entry is neither withdrawn nor quarantined.
+func (x Telling) Stands(i int) bool { return x.of.laid.at(x.order[i]).counts() }
+
 // At is the entry as it reads.
-func (x Telling) At(i int) Told {
-	t, e, l := x.of, x.Event(i), x.of.laid.at(x.order[i])
+func (x Telling) At(i int) Told { return x.tell(x.order[i]) }
+
+// Holds says whether the view holds the entry that ref names, whatever its time.
+func (x Telling) Holds(ref events.Ref) bool {
+	_, held := x.of.find(ref)
+	return held
+}
+
+// Of is the entry that ref names as it reads, whatever its time; false where the view
+// does not hold it.
+func (x Telling) Of(ref events.Ref) (Told, bool) {
+	n, held := x.of.find(ref)
+	if !held {
+		return Told{}, false
+	}
+	return x.tell(n), true
+}
+
+func (x Telling) tell(n events.Number) Told {
+	t, l := x.of, x.of.laid.at(n)
+	e := l.Event
 	told := Told{Cause: l.Cause, Said: l.said, By: t.nameOf(e), Quarantined: t.doubts[l.doubt], Subjects: t.about(e)}
 	if v := t.withdrawn[l.void]; v != nil {
 		told.Withdrawn = withdrawnWords(v)

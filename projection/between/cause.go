@@ -125,8 +125,8 @@ func (c *comparison) own(x *Change, k key, f fact, was bool) bool {
 		refs = []events.Ref{f.cause.Ref()}
 	}
 	for _, ref := range refs {
-		t, held := c.late.told[ref]
-		if held && c.news(ref) && !contradicts(t, k, f) && (x.Cause.IsZero() || t.After(x.Cause.Cause)) {
+		t := c.late.look(ref)
+		if t != nil && c.news(ref) && !contradicts(t, k, f) && (x.Cause.IsZero() || t.After(x.Cause.Cause)) {
 			x.Cause = c.entry(ref)
 		}
 	}
@@ -161,7 +161,7 @@ func contradicts(t *projection.Told, k key, f fact) bool {
 // same.
 func (c *comparison) unheard(e Entry) string {
 	known := c.early.Site.Moment.Known
-	if _, held := c.early.told[e.Ref()]; held || known.Everything() {
+	if known.Everything() || c.early.all.Holds(e.Ref()) {
 		return ""
 	}
 	return "not known to " + c.late.Site.MemberName(known.Member) + " at the first moment"
@@ -182,16 +182,28 @@ func (c *comparison) withdrawn(x *Change, f fact) bool {
 
 // voidOf is the withdrawal of an entry, as the later moment has it.
 func (c *comparison) voidOf(ref events.Ref) (Entry, bool) {
-	if t, held := c.late.told[ref]; !held || t.Withdrawn == "" {
+	if t := c.late.look(ref); t == nil || t.Withdrawn == "" {
 		return Entry{}, false
 	}
-	for _, at := range c.late.order {
-		t := c.late.told[at]
-		if p, void := t.Event.Payload.(events.EventVoided); void && p.Event == ref && c.late.counts(at) {
-			return c.entry(at), true
+	by, ok := c.voids()[ref]
+	if !ok {
+		return Entry{}, false
+	}
+	return c.entry(by), true
+}
+
+// voids is the first withdrawal of each entry that counts, in the order of site time.
+func (c *comparison) voids() map[events.Ref]events.Ref {
+	if c.taken == nil {
+		c.taken = map[events.Ref]events.Ref{}
+		for i := range c.late.upto {
+			p, void := c.late.all.Event(i).Payload.(events.EventVoided)
+			if _, already := c.taken[p.Event]; void && !already && c.late.all.Stands(i) {
+				c.taken[p.Event] = c.late.all.Event(i).Ref()
+			}
 		}
 	}
-	return Entry{}, false
+	return c.taken
 }
 
 // search climbs the ladder for the last entry before which the fact is not as at
@@ -221,7 +233,7 @@ func (c *comparison) search(x *Change, k key, after fact, is bool) {
 
 // how says how an entry did what is not its own word.
 func (c *comparison) how(x *Change, k key) string {
-	if _, held := c.late.told[x.Cause.Ref()]; !held {
+	if !c.late.all.Holds(x.Cause.Ref()) {
 		return "by an entry that is not known at the second moment"
 	}
 	if why := c.unheard(x.Cause); why != "" {
@@ -240,12 +252,8 @@ func (c *comparison) how(x *Change, k key) string {
 // nearest is the entry of a rung that speaks of a subject, else the first.
 func (l *ladder) nearest(r *rung, of events.Subject) events.Ref {
 	for _, ref := range r.entries {
-		if t := l.c.names.told[ref]; t != nil {
-			for _, s := range t.Subjects {
-				if s == of {
-					return ref
-				}
-			}
+		if slices.Contains(l.c.names.subjects(ref), of) {
+			return ref
 		}
 	}
 	return r.entries[0]

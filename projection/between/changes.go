@@ -105,6 +105,8 @@ type comparison struct {
 	early, late *Reading
 	names       *names
 	ladder      *ladder
+	taken       map[events.Ref]events.Ref       // see voids
+	spoken      map[events.Subject][]events.Ref // see news
 }
 
 func compare(h *projection.History, from, to projection.Moment) *comparison {
@@ -116,7 +118,7 @@ func compare(h *projection.History, from, to projection.Moment) *comparison {
 // teller is the reading that tells of an entry: the later one, unless it does not
 // hold it.
 func (c *comparison) teller(e Entry) *Reading {
-	if _, held := c.late.told[e.Ref()]; held {
+	if c.late.all.Holds(e.Ref()) {
 		return c.late
 	}
 	return c.early
@@ -136,6 +138,6 @@ func (c *comparison) news(ref events.Ref) bool { return !c.early.counts(ref) }
 
 // counts says whether an entry is folded at the moment of a reading.
 func (r *Reading) counts(ref events.Ref) bool {
-	t, ok := r.told[ref]
-	return ok && t.Withdrawn == "" && t.Quarantined == "" && (t.Event.Kind().IsRecord() || t.At <= r.Site.Moment.When.Value)
+	t := r.look(ref)
+	return t != nil && t.Withdrawn == "" && t.Quarantined == "" && (t.Event.Kind().IsRecord() || t.At <= r.Site.Moment.When.Value)
 }

@@ -23,8 +23,8 @@ func (c *comparison) clashes() []Passage {
 		}
 		p := Passage{What: Conflict, Of: c.clash(r.Key), Ended: c.entry(r.Ref())}
 		for _, ref := range x.Events {
-			t, held := c.late.told[ref]
-			if held && t.At > c.early.Site.Moment.When.Value && (p.Began.IsZero() || t.After(p.Began.Cause)) {
+			t := c.late.look(ref)
+			if t != nil && t.At > c.early.Site.Moment.When.Value && (p.Began.IsZero() || t.After(p.Began.Cause)) {
 				p.Began = c.entry(ref)
 			}
 		}
@@ -38,7 +38,7 @@ func (c *comparison) clashes() []Passage {
 
 // openBefore is a conflict as whoever resolved it had it before them.
 func (c *comparison) openBefore(r projection.Resolution) (projection.Conflict, bool) {
-	said := c.late.told[r.Ref()].Said
+	said := c.late.look(r.Ref()).Said
 	_, most := c.h.KnownTo(projection.Known{Member: r.Member(), At: events.Some(said - 1)})
 	before := &projection.History{Site: c.h.Site}
 	for _, e := range c.h.Ordered() {
@@ -65,7 +65,7 @@ func (c *comparison) cured() []Passage {
 	l := c.climb()
 	var stops []int
 	for i := 1; i < len(l.rungs); i++ {
-		if r := &l.rungs[i]; r.view == nil && slices.ContainsFunc(r.entries, func(ref events.Ref) bool { return slices.Contains(cures, c.late.told[ref].Event.Kind()) }) {
+		if r := &l.rungs[i]; r.view == nil && slices.ContainsFunc(r.entries, func(ref events.Ref) bool { return slices.Contains(cures, c.late.look(ref).Event.Kind()) }) {
 			stops = append(stops, i)
 		}
 	}
@@ -89,7 +89,7 @@ func (c *comparison) cured() []Passage {
 func (c *comparison) curedBy(k key, f fact, by events.Ref) Passage {
 	p := Passage{What: Conflict, Of: k.of, Ended: c.entry(by)}
 	for _, ref := range f.by {
-		if t, held := c.late.told[ref]; held && (p.Began.IsZero() || t.After(p.Began.Cause)) {
+		if t := c.late.look(ref); t != nil && (p.Began.IsZero() || t.After(p.Began.Cause)) {
 			p.Began = c.entry(ref)
 		}
 	}

@@ -15,15 +15,11 @@ func (c *comparison) firstWord(x *Change, k key, f fact) {
 		return
 	}
 	var first events.Ref
-	for _, ref := range c.late.order {
-		t := c.late.told[ref]
+	for _, ref := range c.newsOf(own.Subjects[0]) {
 		if ref == own.Ref() {
 			break
 		}
-		if !c.late.counts(ref) || !c.news(ref) || len(t.Subjects) == 0 || t.Subjects[0] != own.Subjects[0] {
-			continue
-		}
-		said, speaks := says(t, k, f)
+		said, speaks := says(c.late.look(ref), k, f)
 		switch {
 		case speaks && said != f.words:
 			first = events.Ref{}
@@ -34,6 +30,24 @@ func (c *comparison) firstWord(x *Change, k key, f fact) {
 	if !first.IsZero() && c.did(first, k, f) {
 		x.Cause = c.entry(first)
 	}
+}
+
+// newsOf lists the entries that speak first of a subject, count at the second moment
+// and did not at the first, in the order of site time.
+func (c *comparison) newsOf(of events.Subject) []events.Ref {
+	if c.spoken == nil {
+		c.spoken = map[events.Subject][]events.Ref{}
+		for i := range c.late.upto {
+			if !c.late.all.Stands(i) || c.late.Site.Moment.Known == c.early.Site.Moment.Known && c.late.all.Point(i) <= c.early.Site.Moment.When.Value {
+				continue
+			}
+			subjects, ref := c.late.all.Subjects(i), c.late.all.Event(i).Ref()
+			if len(subjects) > 0 && c.late.counts(ref) && c.news(ref) {
+				c.spoken[subjects[0]] = append(c.spoken[subjects[0]], ref)
+			}
+		}
+	}
+	return c.spoken[of]
 }
 
 // did says whether a fact is as at the end from an entry on, and was not before.

@@ -21,9 +21,10 @@ type Reading struct {
 	Site *projection.Site // the facts of the moment
 
 	h     *projection.History
-	told  map[events.Ref]*projection.Told // the view, also past the moment
-	order []events.Ref                    // the view up to the moment, in the order of site time
+	all   projection.Telling              // the view, also past the moment, in the order of site time
+	upto  int                             // how many of all are up to the moment
 	crew  []events.Key                    // members in good standing who are people, by name
+	told  map[events.Ref]*projection.Told // those looked at
 	known map[events.Ref]Entry
 }
 
@@ -48,13 +49,8 @@ func Read(h *projection.History, m projection.Moment) *Reading { return ReadSite
 // ReadSite is Read where the facts of the moment are folded already.
 func ReadSite(h *projection.History, s *projection.Site) *Reading {
 	r := &Reading{Site: s, h: h, told: map[events.Ref]*projection.Told{}, known: map[events.Ref]Entry{}}
-	all := h.Told(projection.Moment{Known: s.Moment.Known})
-	for i := range all {
-		r.told[all[i].Ref()] = &all[i]
-		if all[i].At <= s.Moment.When.Value {
-			r.order = append(r.order, all[i].Ref())
-		}
-	}
+	r.all = h.Tell(projection.Moment{Known: s.Moment.Known})
+	r.upto = h.Tell(s.Moment).Len()
 	for i := range s.Members {
 		if m := &s.Members[i]; good(m) && m.Role != events.RelayRole {
 			r.crew = append(r.crew, m.Key)
@@ -69,12 +65,31 @@ func good(m *projection.Member) bool {
 }
 
 // Entries lists the refs of the view up to the moment, in the order of site time.
-func (r *Reading) Entries() []events.Ref { return r.order }
+func (r *Reading) Entries() []events.Ref {
+	out := make([]events.Ref, r.upto)
+	for i := range out {
+		out[i] = r.all.Event(i).Ref()
+	}
+	return out
+}
+
+// look is an entry of the view, whatever its time; nil where the view does not hold
+// it.
+func (r *Reading) look(ref events.Ref) *projection.Told {
+	t, looked := r.told[ref]
+	if !looked {
+		if x, held := r.all.Of(ref); held {
+			t = &x
+		}
+		r.told[ref] = t
+	}
+	return t
+}
 
 // Told is an entry of the view without who knew, whatever its time.
 func (r *Reading) Told(ref events.Ref) (projection.Told, bool) {
-	t, ok := r.told[ref]
-	if !ok {
+	t := r.look(ref)
+	if t == nil {
 		return projection.Told{}, false
 	}
 	return *t, true
@@ -86,8 +101,8 @@ func (r *Reading) Entry(ref events.Ref) (Entry, bool) {
 	if e, ok := r.known[ref]; ok {
 		return e, true
 	}
-	t, ok := r.told[ref]
-	if !ok {
+	t := r.look(ref)
+	if t == nil {
 		return Entry{}, false
 	}
 	e := Entry{Told: *t}
@@ -102,8 +117,8 @@ func (r *Reading) heard(ref events.Ref) (knew []Knew, not []events.Key) {
 	first := map[events.Key]Knew{}
 	for _, x := range r.h.HeardOf(ref) {
 		shown := x.By.Ref()
-		t, inView := r.told[shown]
-		if !inView || t.Said > r.Site.Moment.When.Value {
+		t := r.look(shown)
+		if t == nil || t.Said > r.Site.Moment.When.Value {
 			continue
 		}
 		who := x.Member

@@ -58,9 +58,11 @@ func (c *comparison) climb() *ladder {
 // away, the newest first, what is known only at the earlier one.
 func (l *ladder) learn() {
 	var both, lost, won []*events.Event
+	if l.c.early.Site.Moment.Known == l.c.late.Site.Moment.Known {
+		return
+	}
 	for _, e := range l.c.h.Ordered() {
-		_, early := l.c.early.told[e.Ref()]
-		_, late := l.c.late.told[e.Ref()]
+		early, late := l.c.early.all.Holds(e.Ref()), l.c.late.all.Holds(e.Ref())
 		switch {
 		case early && late:
 			both = append(both, e)
@@ -75,10 +77,10 @@ func (l *ladder) learn() {
 	}
 	when := l.c.early.Site.Moment.When.Value
 	for i := len(lost) - 1; i >= 0; i-- {
-		l.add(lost[i].Ref(), when, together(both, lost[:i]))
+		l.add(lost[i], when, together(both, lost[:i]))
 	}
 	for i := range won {
-		l.add(won[i].Ref(), when, together(both, won[:i+1]))
+		l.add(won[i], when, together(both, won[:i+1]))
 	}
 }
 
@@ -91,31 +93,29 @@ func together(both, some []*events.Event) []*events.Event {
 // later. Entries of one instant share a rung.
 func (l *ladder) run() {
 	from, upto := l.c.early.Site.Moment.When.Value, l.c.late.Site.Moment.When.Value
-	for _, ref := range l.c.late.order {
-		t := l.c.late.told[ref]
-		if t.At > from && t.At <= upto && !t.Event.Kind().IsRecord() && t.Withdrawn == "" && t.Quarantined == "" {
-			l.add(ref, t.At, nil)
+	all := &l.c.late.all
+	for i := range l.c.late.upto {
+		if at := all.Point(i); at > from && at <= upto && !all.Event(i).Kind().IsRecord() && all.Stands(i) {
+			l.add(all.Event(i), at, nil)
 		}
 	}
 }
 
 // add puts an entry on a rung of its own, or with those of the same instant.
-func (l *ladder) add(ref events.Ref, when events.Instant, view []*events.Event) {
+func (l *ladder) add(e *events.Event, when events.Instant, view []*events.Event) {
 	last := &l.rungs[len(l.rungs)-1]
 	if view != nil || last.view != nil || last.when != when || len(last.entries) == 0 {
 		l.rungs = append(l.rungs, rung{when: when, view: view, about: map[events.Subject]bool{}, laid: last.laid})
 		last = &l.rungs[len(l.rungs)-1]
 	}
-	last.entries = append(last.entries, ref)
-	if t := l.c.names.told[ref]; t != nil {
-		for _, s := range t.Subjects {
-			last.about[s] = true
-		}
-		last.reach = last.reach || bearsOnReach(t.Event.Kind())
-		last.turns = last.turns || turnsThings(string(t.Event.Kind()))
-		if laysGround(t.Event.Kind()) {
-			last.laid++
-		}
+	last.entries = append(last.entries, e.Ref())
+	for _, s := range l.c.names.subjects(e.Ref()) {
+		last.about[s] = true
+	}
+	last.reach = last.reach || bearsOnReach(e.Kind())
+	last.turns = last.turns || turnsThings(string(e.Kind()))
+	if laysGround(e.Kind()) {
+		last.laid++
 	}
 }
 

@@ -8,24 +8,28 @@ import (
 // names calls what an entry speaks of by its name today, as everything known here
 // has it, so that a device is one subject at every moment.
 type names struct {
-	told  map[events.Ref]*projection.Told
+	all   projection.Telling
 	still bool // nothing was ever renamed, so that everything is called as it always was
 }
 
 func namesOf(h *projection.History) *names {
-	all := h.Told(projection.Moment{})
-	n := &names{told: make(map[events.Ref]*projection.Told, len(all)), still: true}
-	for i := range all {
-		n.told[all[i].Ref()] = &all[i]
-		n.still = n.still && all[i].Event.Kind() != "device.renamed"
+	n := &names{all: h.Tell(projection.Moment{}), still: true}
+	for i := range n.all.Len() {
+		n.still = n.still && n.all.Event(i).Kind() != "device.renamed"
 	}
 	return n
 }
 
+// subjects lists what an entry is about.
+func (n *names) subjects(ref events.Ref) []events.Subject {
+	t, _ := n.all.Of(ref)
+	return t.Subjects
+}
+
 // first is the first subject of an entry; the site where it has none.
 func (n *names) first(ref events.Ref) events.Subject {
-	if t := n.told[ref]; t != nil && len(t.Subjects) > 0 {
-		return t.Subjects[0]
+	if of := n.subjects(ref); len(of) > 0 {
+		return of[0]
 	}
 	return events.Site()
 }
@@ -104,13 +108,13 @@ func (n *names) today(s *projection.Site) map[events.Tag]events.Tag {
 
 func (n *names) nameNow(d *projection.Device) events.Tag {
 	for _, c := range witnesses(d) {
-		t := n.told[c.Ref()]
-		if t == nil {
+		subjects := n.subjects(c.Ref())
+		if len(subjects) == 0 {
 			continue
 		}
 		for i, s := range c.Event.Payload.Subjects() {
 			was, device := s.Tag()
-			if now, still := t.Subjects[i].Tag(); device && still && (was == d.Device || calledOnce(d, was)) {
+			if now, still := subjects[i].Tag(); device && still && (was == d.Device || calledOnce(d, was)) {
 				return now
 			}
 		}

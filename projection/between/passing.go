@@ -69,24 +69,24 @@ type turn struct {
 func (c *comparison) turns() map[key][]turn {
 	out := map[key][]turn{}
 	from := c.early.Site.Moment.When.Value
-	for _, ref := range c.late.order {
-		t := c.late.told[ref]
-		if t.At <= from || !c.late.counts(ref) {
+	for i := range c.late.upto {
+		e := c.late.all.Event(i)
+		if c.late.all.Point(i) <= from || !c.late.all.Stands(i) {
 			continue
 		}
-		k, is := c.turnOf(t)
+		k, is := c.turnOf(e)
 		if is != "" {
-			out[k] = append(out[k], turn{is, ref})
+			out[k] = append(out[k], turn{is, e.Ref()})
 		}
 	}
 	return out
 }
 
 // turnOf is what an entry makes of which subject; "" for one that turns nothing.
-func (c *comparison) turnOf(t *projection.Told) (key, string) {
-	ref := t.Ref()
+func (c *comparison) turnOf(e *events.Event) (key, string) {
+	ref := e.Ref()
 	of := c.names.first(ref)
-	switch p := t.Event.Payload.(type) {
+	switch p := e.Payload.(type) {
 	case events.PowerOff:
 		return key{of: of, what: Power}, "off"
 	case events.PowerOn:

@@ -14,10 +14,12 @@ import (
 // settings, conflicts resolved, and entries from before that were withdrawn.
 func (c *comparison) records(in scope) []Change {
 	var out []Change
-	for ref, t := range c.late.told {
-		if !t.Event.Kind().IsRecord() || !c.late.counts(ref) || !c.between(ref) {
+	for i := range c.late.all.Len() {
+		e := c.late.all.Event(i)
+		if !e.Kind().IsRecord() || !c.late.all.Stands(i) || !c.between(e.Ref()) {
 			continue
 		}
+		ref, t := e.Ref(), c.late.look(e.Ref())
 		for _, x := range c.record(t) {
 			if in.holds(key{of: x.Of}, t.Subjects) {
 				x.Cause = c.entry(ref)
@@ -32,12 +34,11 @@ func (c *comparison) records(in scope) []Change {
 // between says whether a record was made after the first moment and not after the
 // second, or was not known at the first.
 func (c *comparison) between(ref events.Ref) bool {
-	said := c.late.told[ref].Said
+	said := c.late.look(ref).Said
 	if said > c.late.Site.Moment.When.Value {
 		return false
 	}
-	_, held := c.early.told[ref]
-	return !held || said > c.early.Site.Moment.When.Value
+	return !c.early.all.Holds(ref) || said > c.early.Site.Moment.When.Value
 }
 
 func (c *comparison) record(t *projection.Told) []Change {
@@ -142,11 +143,11 @@ func (c *comparison) clash(k string) events.Subject {
 // voided is an entry from up to the first moment that counted then, as far as
 // anybody knew, and is withdrawn by now.
 func (c *comparison) voided(t *projection.Told, p events.EventVoided) []Change {
-	gone, held := c.late.told[p.Event]
-	if !held || gone.Withdrawn == "" || gone.Event.Kind().IsRecord() || gone.At > c.early.Site.Moment.When.Value {
+	gone := c.late.look(p.Event)
+	if gone == nil || gone.Withdrawn == "" || gone.Event.Kind().IsRecord() || gone.At > c.early.Site.Moment.When.Value {
 		return nil
 	}
-	if _, known := c.early.told[p.Event]; !known || gone.Said > c.early.Site.Moment.When.Value {
+	if !c.early.all.Holds(p.Event) || gone.Said > c.early.Site.Moment.When.Value {
 		return nil // nobody believed it then
 	}
 	x := Change{What: Withdrawn, Of: c.names.first(p.Event), Before: gone.Event.Payload.String(), After: "withdrawn: " + gone.Withdrawn}
@@ -164,8 +165,11 @@ func (c *comparison) corrected(t, gone *projection.Told) (*projection.Told, bool
 		return nil, false
 	}
 	for _, e := range c.h.Ordered() {
-		x := c.late.told[e.Ref()]
-		if x == nil || x.Withdrawn != "" || e.Feed != t.Event.Feed || e.Seq <= t.Event.Seq || e.Kind() != gone.Event.Kind() {
+		if e.Feed != t.Event.Feed || e.Seq <= t.Event.Seq || e.Kind() != gone.Event.Kind() {
+			continue
+		}
+		x := c.late.look(e.Ref())
+		if x == nil || x.Withdrawn != "" {
 			continue
 		}
 		if e.Seq == t.Event.Seq+1 || slices.Equal(x.Subjects, gone.Subjects) {
