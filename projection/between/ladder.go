@@ -16,7 +16,8 @@ type ladder struct {
 	rungs   []rung
 	where   map[events.Ref]int
 	grounds map[lay]*mesh.Ground
-	cost    int // moments that were asked for
+	ground  *mesh.Ground // the last one, which the next is mended from
+	cost    int          // moments that were asked for
 	old     *rung
 }
 

@@ -28,7 +28,7 @@ func (l *ladder) ask(r *rung, a *asked, when events.Instant, laid int) *table {
 		var net *mesh.Net
 		a.table = l.c.names.newTable(a.site, func() *mesh.Net {
 			if net == nil {
-				net = l.ground(r, laid, a.site).Net(a.site, mesh.What{})
+				net = l.groundOf(r, laid, a.site).Net(a.site, mesh.What{})
 			}
 			return net
 		})
@@ -71,11 +71,11 @@ type lay struct {
 	day                         events.Instant
 }
 
-// ground surveys the ground of a rung, unless one that is the same was. That of
+// groundOf surveys the ground of a rung, unless one that is the same was. That of
 // the two moments themselves is always surveyed.
-func (l *ladder) ground(r *rung, laid int, s *projection.Site) *mesh.Ground {
+func (l *ladder) groundOf(r *rung, laid int, s *projection.Site) *mesh.Ground {
 	if len(r.entries) == 0 || r.view != nil {
-		return mesh.Survey(s)
+		return l.survey(s)
 	}
 	k := lay{laid: laid, devices: len(s.Devices), hubs: len(s.Hubs), day: s.Moment.When.Value / (24 * 3_600_000)}
 	for i := range s.Devices {
@@ -84,7 +84,16 @@ func (l *ladder) ground(r *rung, laid int, s *projection.Site) *mesh.Ground {
 		}
 	}
 	if l.grounds[k] == nil {
-		l.grounds[k] = mesh.Survey(s)
+		l.grounds[k] = l.survey(s)
 	}
 	return l.grounds[k]
+}
+
+func (l *ladder) survey(s *projection.Site) *mesh.Ground {
+	if l.ground == nil {
+		l.ground = mesh.Survey(s)
+	} else {
+		l.ground = l.ground.Mend(s)
+	}
+	return l.ground
 }

@@ -30,6 +30,7 @@ type inquiry struct {
 	points  []mesh.SinglePoint
 	weak    []*projection.Link
 	lacks   map[events.Ref]*view
+	ground  *mesh.Ground             // the last one, which the next is mended from
 	sites   map[events.Instant]*view // views of the past, worked out once
 }
 
@@ -45,7 +46,12 @@ const onNoDay events.Instant = 1
 
 // viewOf takes facts for what they are, with times as they are told today.
 func (x *inquiry) viewOf(s *projection.Site) *view {
-	return &view{s, mesh.Survey(s).Net(s, mesh.What{Now: x.today})}
+	if x.ground == nil {
+		x.ground = mesh.Survey(s)
+	} else {
+		x.ground = x.ground.Mend(s)
+	}
+	return &view{s, x.ground.Net(s, mesh.What{Now: x.today})}
 }
 
 func newInquiry(h *projection.History, q Question) *inquiry {

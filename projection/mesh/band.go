@@ -36,6 +36,26 @@ type band struct {
 	needs   float64   // the level at the threshold, dBm
 	least   float64   // the ratio there, dB
 	reach   []float64 // m beyond which no link is possible, by slabs between
+
+	samples []radio.Sample // what it is tuned to
+	notes   []string       // why it is not, or not wholly
+}
+
+// again is the band at another moment: the same where nothing it rests on changed.
+func (b band) again(model radio.Model, profile radio.Profile, samples []radio.Sample) band {
+	if b.pred != nil && b.model.ID == model.ID && b.profile == profile && slices.EqualFunc(b.samples, samples, sameSample) {
+		return b
+	}
+	b = band{model: model, profile: profile, samples: samples}
+	b.notes = b.tune(profile.Name, samples)
+	b.extend()
+	return b
+}
+
+// sameSample goes by the bits, since what was not measured is not a number.
+func sameSample(a, b radio.Sample) bool {
+	same := func(x, y float64) bool { return math.Float64bits(x) == math.Float64bits(y) }
+	return a.Name == b.Name && a.Between == b.Between && same(a.RSSI, b.RSSI) && same(a.PDR, b.PDR)
 }
 
 // profiles are the two radios as the settings have them.

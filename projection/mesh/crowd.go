@@ -10,9 +10,9 @@ import (
 // 2,000 devices all within reach of each other make so many.
 const maxPairs = 2_000_000
 
-// thin says how many links of each device to look at where there are too many
+// thinned says how many links of each device to look at where there are too many
 // pairs, 0 for all of them.
-func (g *Ground) thin(w *network, c *grid) int {
+func (g *Ground) thinned(w *network, c *grid) int {
 	pairs, devices := 0, 0
 	for at, in := range c.in {
 		devices += len(in)
@@ -26,7 +26,7 @@ func (g *Ground) thin(w *network, c *grid) int {
 		return 0
 	}
 	most := 2 * maxPairs / devices
-	g.note(fmt.Sprintf("%s has so many devices close together that of each the %d nearest links and %d of the others are drawn", w.id, most/2, most-most/2))
+	w.thin = fmt.Sprintf("%s has so many devices close together that of each the %d nearest links and %d of the others are drawn", w.id, most/2, most-most/2)
 	return most
 }
 

@@ -17,10 +17,12 @@ type Ground struct {
 	firstHub int32
 	index    map[events.Tag]int32
 	storeys  *storey.Storeys
-	walls    walls
+	walls    listedWalls
 	bands    [bands]band
 	measured map[pair]*measured
-	networks []*network // one for each hub, in the site's order
+	pairs    []pair            // of measured, in a fixed order
+	levels   map[share]float64 // dBm that shares delivered stand for, see levelOf
+	networks []*network        // one for each hub, in the site's order
 	notes    []string
 
 	now          events.Instant
@@ -30,31 +32,32 @@ type Ground struct {
 }
 
 // Survey works out the ground of a site at its moment: from its schedule, places,
-// walls, measurements and settings. Where any of these changes, survey again.
-func Survey(s *projection.Site) *Ground {
+// walls, measurements and settings. Where any of these changes, survey again, or
+// mend the ground that there is.
+func Survey(s *projection.Site) *Ground { return survey(s, new(Ground)) }
+
+// survey takes over what an older ground has that holds for the site too.
+func survey(s *projection.Site, old *Ground) *Ground {
 	g := &Ground{
-		index: map[events.Tag]int32{}, measured: map[pair]*measured{}, storeys: storey.Of(s),
+		measured: map[pair]*measured{}, storeys: storey.Of(s),
 		now:          s.Moment.When.Value,
 		fade:         s.Settings.Int(events.FadeMargin),
 		doubt:        float64(s.Settings.Int(events.MeasuredDoubt)) / 100,
 		measuredDays: max(s.Settings.Int(events.MeasuredDays), 1),
 	}
-	g.addNodes(s)
+	g.addNodes(s, old)
 	model, unknown := modelOf(s)
 	g.note(unknown)
-	var mhz [bands]float64
-	for b, p := range profiles(s) {
-		g.bands[b] = band{model: model, profile: p}
-		mhz[b] = p.MHz
-	}
-	var odd []string
-	g.walls, odd = newWalls(s, mhz)
-	g.note(odd...)
+	radios := profiles(s)
+	mhz := [bands]float64{radios[meshBand].MHz, radios[starBand].MHz}
+	g.walls = old.walls.again(s.Walls, mhz)
+	g.note(g.walls.odd...)
 	g.addMeasured(s)
 	for b := range g.bands {
-		g.note(g.bands[b].tune(g.bands[b].profile.Name, g.samples(b))...)
-		g.bands[b].extend()
+		g.bands[b] = old.bands[b].again(model, radios[b], g.samples(b))
+		g.note(g.bands[b].notes...)
 	}
+	g.tellLevels(old)
 	g.note(model.Caveats(mhz[meshBand])...)
 	if g.hasStar() {
 		g.note(model.Caveats(mhz[starBand])...)
@@ -63,7 +66,7 @@ func Survey(s *projection.Site) *Ground {
 		}
 	}
 	g.noteFloors()
-	g.addNetworks(s)
+	g.addNetworks(s, old)
 	return g
 }
 
@@ -164,7 +167,7 @@ func (g *Ground) Links(of events.Tag) iter.Seq[Link] {
 // between is what lies between two places.
 func (g *Ground) between(a, b *node, of int) radio.Between {
 	between := radio.Between{Metres: metres(a.at, b.at), Floors: slabs(a, b)}
-	between.Walls, _ = g.walls.between(a, b, of)
+	between.Walls, _ = g.walls.plans.between(a, b, of)
 	return between
 }
 

@@ -67,6 +67,7 @@ func (g *Ground) addMeasured(s *projection.Site) {
 			add(&l)
 		}
 	}
+	g.sortPairs()
 	if strangers > 0 {
 		g.note(fmt.Sprintf("measured links with an end that nobody knows, or with itself: %d, passed over", strangers))
 	}
@@ -88,20 +89,21 @@ func heardDirectly(d *projection.Device) (projection.Link, bool) {
 	}, true
 }
 
-// pairsMeasured lists the measured pairs in a fixed order.
-func (g *Ground) pairsMeasured() []pair {
-	out := make([]pair, 0, len(g.measured))
+// sortPairs puts the measured pairs in a fixed order.
+func (g *Ground) sortPairs() {
+	g.pairs = make([]pair, 0, len(g.measured))
 	for p := range g.measured {
-		out = append(out, p)
+		g.pairs = append(g.pairs, p)
 	}
-	slices.SortFunc(out, func(x, y pair) int { return cmp.Or(cmp.Compare(x.a, y.a), cmp.Compare(x.b, y.b)) })
-	return out
+	slices.SortFunc(g.pairs, pair.compare)
 }
+
+func (p pair) compare(q pair) int { return cmp.Or(cmp.Compare(p.a, q.a), cmp.Compare(p.b, q.b)) }
 
 // samples are the measured links between known places, for one radio.
 func (g *Ground) samples(of int) []radio.Sample {
 	var out []radio.Sample
-	for _, p := range g.pairsMeasured() {
+	for _, p := range g.pairs {
 		a, b := &g.nodes[p.a], &g.nodes[p.b]
 		if !a.placed || !b.placed || a.hub && b.hub || bandOf(a.star || b.star) != of {
 			continue
@@ -206,8 +208,7 @@ func (g *Ground) rateWay(l *projection.Link, of int, predicted *radio.Estimate) 
 		e = *predicted
 	}
 	if l.PDR.Known {
-		lost := 1 - float64(l.PDR.Value)/million
-		e2 := b.pred.MarginOf(b.needs+b.marginAt(lost), doubt)
+		e2 := b.pred.MarginOf(g.levelOf(share{of, l.PDR.Value}), doubt)
 		told := l.RSSI.Known || predicted != nil
 		if l.PDR.Value >= delivers && told {
 			e.Mean = max(e.Mean, e2.Mean)
@@ -216,6 +217,44 @@ func (g *Ground) rateWay(l *projection.Link, of int, predicted *radio.Estimate) 
 		}
 	}
 	return strengthOf(e, g.fade)
+}
+
+// share is a share delivered over one of the radios, in millionths.
+type share struct {
+	of  int
+	pdr int64
+}
+
+// levelOf is the level in dBm that a receiver has which is delivered such a share. It
+// takes a search along the error curve, so it was told once for all that were
+// measured.
+func (g *Ground) levelOf(x share) float64 {
+	if level, told := g.levels[x]; told {
+		return level
+	}
+	b := &g.bands[x.of]
+	return b.needs + b.marginAt(1-float64(x.pdr)/million)
+}
+
+// tellLevels tells the level of every share that was measured, or takes it over.
+func (g *Ground) tellLevels(old *Ground) {
+	levels := map[share]float64{}
+	for _, m := range g.measured {
+		for _, l := range m.ways {
+			if l == nil || !l.PDR.Known {
+				continue
+			}
+			for b := range g.bands {
+				x := share{b, l.PDR.Value}
+				if level, told := old.levels[x]; told && old.bands[b].profile == g.bands[b].profile {
+					levels[x] = level
+				} else if _, done := levels[x]; !done {
+					levels[x] = g.levelOf(x)
+				}
+			}
+		}
+	}
+	g.levels = levels
 }
 
 // A receiver's threshold is where it loses such a share of packets of 20 octets.

@@ -13,7 +13,7 @@ func (g *Ground) near(w *network, visit func(a, b int32)) {
 		}
 	}
 	cells := newGrid(g, w)
-	if most := g.thin(w, &cells); most > 0 {
+	if most := g.thinned(w, &cells); most > 0 {
 		g.nearMost(w, &cells, most, visit)
 		return
 	}

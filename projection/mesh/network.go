@@ -16,6 +16,8 @@ type network struct {
 	nodes []int32     // ground's indices; the hub's first, then rising
 	extra []node      // supposed relays; they come last
 	dumb  [bands]bool // radios the hub does not have
+	known []pair      // those measured, by their places here
+	thin  string      // why not all of its links are drawn, "" if all are
 
 	edges []graph.Edge // all, by their ends
 	facts []fact       // of edges
@@ -69,7 +71,7 @@ func (w *network) talks(g *Ground, v, u int32) bool {
 }
 
 // addNetworks draws every hub's links.
-func (g *Ground) addNetworks(s *projection.Site) {
+func (g *Ground) addNetworks(s *projection.Site, old *Ground) {
 	at := map[events.HubID]*network{}
 	for i := range s.Hubs {
 		h := &s.Hubs[i]
@@ -91,24 +93,34 @@ func (g *Ground) addNetworks(s *projection.Site) {
 			w.nodes = append(w.nodes, int32(i))
 		}
 	}
-	byPair := g.pairsMeasured()
 	for _, w := range g.networks {
-		g.draw(w, byPair)
+		g.findMeasured(w)
+		if !g.mend(w, old) {
+			g.draw(w)
+		}
+		g.note(w.thin)
+	}
+}
+
+// findMeasured lists the measured pairs of a network.
+func (g *Ground) findMeasured(w *network) {
+	for _, p := range g.pairs {
+		a, okA := w.local(p.a)
+		b, okB := w.local(p.b)
+		if okA && okB && w.talks(g, a, b) {
+			w.known = append(w.known, pairOf(a, b))
+		}
 	}
 }
 
 // draw finds the links of a network that are at least possible.
-func (g *Ground) draw(w *network, measured []pair) {
-	for _, p := range measured {
-		a, okA := w.local(p.a)
-		b, okB := w.local(p.b)
-		if okA && okB && w.talks(g, a, b) {
-			w.add(g, a, b)
-		}
+func (g *Ground) draw(w *network) {
+	for _, p := range w.known {
+		w.add(g, p.a, p.b)
 	}
 	known := len(w.edges)
 	g.near(w, func(a, b int32) {
-		if len(g.measured) == 0 || g.measured[pairOf(w.nodes[a], w.nodes[b])] == nil {
+		if !g.isMeasured(w, a, b) {
 			w.add(g, a, b)
 		}
 	})
@@ -116,6 +128,11 @@ func (g *Ground) draw(w *network, measured []pair) {
 		w.sort()
 	}
 	w.connect()
+}
+
+// isMeasured says whether there is a measurement between two nodes of a network.
+func (g *Ground) isMeasured(w *network, a, b int32) bool {
+	return len(g.measured) > 0 && g.measured[pairOf(w.nodes[a], w.nodes[b])] != nil
 }
 
 // add puts in a link, if it is at least possible.

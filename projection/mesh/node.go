@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"math"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/projection"
@@ -20,7 +21,7 @@ type node struct {
 	level  int32          // storeys above the lowest; of placed ones
 }
 
-func (g *Ground) addNodes(s *projection.Site) {
+func (g *Ground) addNodes(s *projection.Site, old *Ground) {
 	g.nodes = make([]node, 0, len(s.Devices)+len(s.Hubs))
 	for i := range s.Devices {
 		d := &s.Devices[i]
@@ -32,6 +33,16 @@ func (g *Ground) addNodes(s *projection.Site) {
 		h := &s.Hubs[i]
 		g.addNode(node{tag: events.Tag(h.Hub), hub: true}, h.Place, h.Floor, h.Room)
 	}
+	if slices.EqualFunc(g.nodes, old.nodes, func(a, b node) bool { return a.tag == b.tag }) {
+		g.index = old.index
+		return
+	}
+	g.index = make(map[events.Tag]int32, len(g.nodes))
+	for i := range g.nodes {
+		if _, taken := g.index[g.nodes[i].tag]; !taken {
+			g.index[g.nodes[i].tag] = int32(i)
+		}
+	}
 }
 
 func (g *Ground) addNode(n node, place events.Maybe[events.Point], floor events.FloorID, room events.RoomID) {
@@ -39,9 +50,6 @@ func (g *Ground) addNode(n node, place events.Maybe[events.Point], floor events.
 	if place.Known {
 		n.placed, n.at = true, place.Value
 		n.level = g.storeyOf(n.floor, n.at)
-	}
-	if _, taken := g.index[n.tag]; !taken {
-		g.index[n.tag] = int32(len(g.nodes))
 	}
 	g.nodes = append(g.nodes, n)
 }

@@ -77,6 +77,6 @@ func (x *strength) link(a, b *node) Link {
 func (g *Ground) lay(l *Link, a, b *node) {
 	if a.placed && b.placed {
 		l.Metres, l.Floors = events.Some(metres(a.at, b.at)), slabs(a, b)
-		_, l.Walls = g.walls.between(a, b, bandOf(a.star || b.star))
+		_, l.Walls = g.walls.plans.between(a, b, bandOf(a.star || b.star))
 	}
 }

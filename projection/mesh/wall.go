@@ -5,9 +5,28 @@ import (
 	"slices"
 
 	"pairwalk/events"
-	"pairwalk/projection"
 	"pairwalk/projection/radio"
 )
+
+// listedWalls are a site's walls as they were listed, and what was made of them.
+type listedWalls struct {
+	list  []events.WallListed
+	mhz   [bands]float64
+	plans walls
+	odd   []string // which nothing could be made of, and why
+}
+
+// again is the walls of another moment: the same where nothing about them changed.
+func (x listedWalls) again(list []events.WallListed, mhz [bands]float64) listedWalls {
+	same := func(a, b events.WallListed) bool {
+		return a.Wall == b.Wall && a.Floor == b.Floor && a.Material == b.Material && a.Thickness == b.Thickness && slices.Equal(a.Line, b.Line)
+	}
+	if x.plans != nil && x.mhz == mhz && slices.EqualFunc(x.list, list, same) {
+		return x
+	}
+	plans, odd := newWalls(list, mhz)
+	return listedWalls{list, mhz, plans, odd}
+}
 
 // walls are the listed walls by floor.
 type walls map[events.FloorID]*plan
@@ -34,9 +53,9 @@ const maxCells = 1 << 14
 
 // newWalls makes segments of the listed walls and says which it can't make
 // anything of.
-func newWalls(s *projection.Site, mhz [bands]float64) (walls, []string) {
+func newWalls(list []events.WallListed, mhz [bands]float64) (walls, []string) {
 	out, notes := walls{}, []string(nil)
-	for _, w := range s.Walls {
+	for _, w := range list {
 		var loss [bands]radio.Span
 		var err error
 		for b := range loss {

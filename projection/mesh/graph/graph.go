@@ -26,8 +26,12 @@ type Graph struct {
 }
 
 // New makes a graph. Loops are left out; of parallel links the widest stays, of
-// those the cheapest. The order in which edges are given does not matter.
+// those the cheapest. The order in which edges are given does not matter; those that
+// are in the order of their ends already are not copied, and must not be changed.
 func New(nodes int, edges []Edge) *Graph {
+	if slices.IsSortedFunc(edges, strictly) && !slices.ContainsFunc(edges, func(e Edge) bool { return e.A >= e.B }) {
+		return tie(nodes, edges, func(int32) bool { return true })
+	}
 	kept := make([]Edge, 0, len(edges))
 	for _, e := range edges {
 		if e.A > e.B {
@@ -42,6 +46,14 @@ func New(nodes int, edges []Edge) *Graph {
 	})
 	kept = slices.CompactFunc(kept, func(x, y Edge) bool { return x.A == y.A && x.B == y.B })
 	return tie(nodes, kept, func(int32) bool { return true })
+}
+
+// strictly puts edges in the order of their ends, and none beside another like it.
+func strictly(x, y Edge) int {
+	if n := cmp.Or(cmp.Compare(x.A, y.A), cmp.Compare(x.B, y.B)); n != 0 {
+		return n
+	}
+	return -1 // two of the same ends are in no order, whichever comes first
 }
 
 // Only is the same graph with some of its links alone: those that keep says yes
