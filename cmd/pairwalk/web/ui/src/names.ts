@@ -56,9 +56,7 @@ export function useNames(): Names {
 export const memberName = (key: string): string => team.value.find((m) => m.key === key)?.name ?? key.slice(0, 8)
 
 // natural sorts 2-9 before 2-10.
-export function natural(a: string, b: string): number {
-  return a.localeCompare(b, 'en', { numeric: true })
-}
+export const natural = new Intl.Collator('en', { numeric: true }).compare
 
 export const CLASSES = ['device', 'hub', 'circuit', 'room', 'floor'] as const
 

@@ -32,7 +32,7 @@ export function Log({ query, onOpen }: { query: Record<string, string>; onOpen: 
 
   useLayoutEffect(() => {
     if (!live.data) return
-    const next = live.data
+    const next = shown ? known(shown, live.data) : live.data
     if (!shown) setShown({ ...next, fresh: new Set() })
     else if (atTop() && !held.current) setShown(grown(shown, next))
     else {
@@ -80,6 +80,18 @@ export function Log({ query, onOpen }: { query: Record<string, string>; onOpen: 
         : shown.entries.length > 0 && <p class="quiet">{t('story.begin')}</p>}
     </div>
   )
+}
+
+// known gives the very entries that are shown where an answer tells the same of them,
+// so that their rows stay as they are. What an entry itself says never changes.
+function known(shown: Shown, next: Story): Story {
+  const had = new Map(shown.entries.map((e) => [e.ref, e]))
+  const told: (keyof Entry)[] = ['at', 'placed', 'member', 'by', 'words', 'withdrawn', 'quarantined']
+  const same = (e: Entry): Entry => {
+    const was = had.get(e.ref)
+    return was && told.every((k) => was[k] === e[k]) ? was : e
+  }
+  return { ...next, entries: next.entries.map(same) }
 }
 
 // grown takes a new answer in whole, and keeps the older pages below it.

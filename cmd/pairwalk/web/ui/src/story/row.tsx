@@ -1,12 +1,25 @@
 // One entry as a row of the story: when, who, and what, in words.
 import type { JSX } from 'preact'
+import { useRef } from 'preact/hooks'
 import type { Entry } from '../api'
 import { clock, day } from '../times'
+import { names } from '../names'
+import { language } from '../state'
 import { t } from '../words'
 import { entryWords } from './say'
 import { Words } from './words'
 
-export function EntryRow({ entry: e, of, fresh, onOpen, dated }: { entry: Entry; of?: Entry; fresh?: boolean; onOpen: (e: Entry) => void; dated?: boolean }): JSX.Element {
+interface RowProps { entry: Entry; of?: Entry; fresh?: boolean; onOpen: (e: Entry) => void; dated?: boolean }
+
+// EntryRow is drawn anew only where something of it is another.
+export function EntryRow(p: RowProps): JSX.Element {
+  const drawn = useRef<{ by: unknown[]; row: JSX.Element } | null>(null)
+  const by = [p.entry, p.of, p.fresh, p.onOpen, p.dated, language.value, names(), day(p.entry.at)]
+  if (!drawn.current?.by.every((x, i) => x === by[i])) drawn.current = { by, row: row(p) }
+  return drawn.current.row
+}
+
+function row({ entry: e, of, fresh, onOpen, dated }: RowProps): JSX.Element {
   const words = entryWords(e, of)
   const who = e.by || e.member
   return (
