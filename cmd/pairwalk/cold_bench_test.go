@@ -141,7 +141,7 @@ func BenchmarkRatioColdLog(b *testing.B) {
 		b.Run(fmt.Sprintf("%dk", count/1000), func(b *testing.B) {
 			c := newCold(b, command, count)
 			n := 0
-			beside.Limit{Limit: c.least, Ours: func() time.Duration {
+			beside.Limit{Rounds: 5, Limit: c.least, Ours: func() time.Duration {
 				n++
 				took, _ := c.logs(n)
 				return took

@@ -17,8 +17,8 @@ import (
 
 // scanned reads the feeds of a site's folder whole and has every line looked over
 // by encoding/json's own scanner. It makes nothing of them: json.Valid is the
-// least that a reader of JSON can do, and a decoder's tokens would cost as much
-// again in what they allocate.
+// least that a reader of JSON can do. The tokens of its Decoder took nine times as
+// long, for the 255 things it allocates a line, and would flatter us.
 func scanned(b *testing.B, folder string) (lines int) {
 	feeds, err := filepath.Glob(filepath.Join(folder, "sites/*/feeds/*.ndjson"))
 	require.NoError(b, err)

@@ -13,8 +13,8 @@
 // # What is reported
 //
 //	ratio       the limit's time over ours: 1 is as fast as the limit
-//	ratio-cpu   the same of the processor time that the process used, where the
-//	            system tells: on a busy machine, the one to go by for work that
+//	ratio-cpu   the same of the processor time that the process and those it
+//	            started used, where the system tells: on a busy machine, the one to go by for work that
 //	            waits for no disk
 //	ms-limit    the limit's median, in milliseconds
 //	ms-ours     our median
