@@ -88,7 +88,7 @@ func (b *Batch) fits(site events.SiteID, run []seal.Verified, next events.Seq) e
 // Plain says whether the batch holds nothing but lines that go on where the asker
 // stood, or nothing at all.
 func (b *Batch) Plain() bool {
-	return !b.Ask.probe && !b.Ask.heal && (len(b.Runs) == 0 || len(b.Runs) == 1 && b.Runs[0].Hole.Seq == 0)
+	return !b.Ask.heal && (len(b.Runs) == 0 || len(b.Runs) == 1 && b.Runs[0].Hole.Seq == 0)
 }
 
 // Lines is how many lines the batch holds.

@@ -17,6 +17,7 @@ type draft struct {
 	own     events.StartWhy            // why the own feed must now be replaced, or ""
 	forks   []*change                  // begun now
 	news    []seal.Verified            // what changes what is held, in the order offered
+	room    int                        // how many lines are offered
 	taken   Taken
 }
 
@@ -123,6 +124,9 @@ func (d *draft) extend(c *change, v seal.Verified) {
 	c.add(v)
 	if c.name == string(d.j.own.Feed) && d.own == "" {
 		d.own = events.Restored // somebody holds more of our feed than we do
+	}
+	if d.news == nil {
+		d.taken.Fresh, d.news = slices.Grow(d.taken.Fresh, d.room), slices.Grow(d.news, d.room)
 	}
 	d.taken.Fresh = append(d.taken.Fresh, v)
 	d.news = append(d.news, v)

@@ -52,6 +52,7 @@ func (j *Journal) Take(ctx context.Context, lines []seal.Verified) (Taken, error
 
 // offer finds the place of every line that connects.
 func (d *draft) offer(lines []seal.Verified) {
+	d.room = len(lines)
 	refused := map[events.FeedID]bool{}
 	for _, v := range lines {
 		if refused[v.Feed()] {

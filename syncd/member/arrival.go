@@ -118,26 +118,29 @@ func (a *arrival) lines() []seal.Verified {
 	return out
 }
 
-// keepAll keeps replies: those that simply go on where others ended together, and
-// each of the rest by itself.
+// keepAll keeps replies: those that simply go on where others ended, or begin,
+// together, and each of the rest by itself.
 func (m *Member) keepAll(ctx context.Context, all []*arrival) {
 	for len(all) > 0 {
-		n := 1
-		for all[0].batch.Plain() && n < len(all) && all[n].batch.Plain() {
+		n := 0
+		for n < len(all) && all[n].batch.Plain() && !m.stranger(all[n].batch) {
 			n++
 		}
-		m.keepSome(ctx, all[:n])
-		all = all[n:]
+		m.keepSome(ctx, all[:max(1, n)])
+		all = all[max(1, n):]
 	}
+}
+
+func (m *Member) stranger(b syncd.Batch) bool {
+	m.talk.Lock()
+	defer m.talk.Unlock()
+	return m.exchange.Stranger(b)
 }
 
 // keepSome keeps replies with one sync, and tells the exchange.
 func (m *Member) keepSome(ctx context.Context, some []*arrival) {
-	m.talk.Lock()
-	stranger := m.exchange.Stranger(some[0].batch) // of several, none is
-	m.talk.Unlock()
 	var err error
-	if !stranger {
+	if len(some) > 1 || !m.stranger(some[0].batch) { // of several, none is
 		err = m.takeBatches(ctx, some)
 	}
 	for _, a := range some {

@@ -3,6 +3,7 @@ package member
 import (
 	"errors"
 	"slices"
+	"sync"
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
@@ -24,10 +25,28 @@ func (m *Member) Answer(pull []byte) []byte { return syncd.Answer(m.journal, m.p
 
 // proven says whether the join of a feed key is held and holds. Our own need not
 // be held: where its line was damaged, others have it, and it must be asked for.
-func (m *Member) proven(key events.Key) bool {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	return m.joined[key] || key == m.self
+func (m *Member) proven(key events.Key) bool { return key == m.self || m.joined.has(key) }
+
+// joins are the keys whose joins hold. It has a lock of its own, so that peers are
+// answered while facts are folded for somebody else.
+type joins struct {
+	mu   sync.RWMutex
+	keys map[events.Key]bool
+}
+
+func (j *joins) add(key events.Key) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.keys == nil {
+		j.keys = map[events.Key]bool{}
+	}
+	j.keys[key] = true
+}
+
+func (j *joins) has(key events.Key) bool {
+	j.mu.RLock()
+	defer j.mu.RUnlock()
+	return j.keys[key]
 }
 
 // Hear takes in what a peer says it has. Asked is this device's clocks before it

@@ -33,7 +33,7 @@ type Member struct {
 	feed     events.FeedID                               // the own feed, "" until it begins
 	heads    map[events.FeedID]events.Ref                // what others have said and we took in
 	spoken   map[events.FeedID]events.Ref                // of those, what our feed has told of
-	joined   map[events.Key]bool                         // whose joins hold
+	joined   joins                                       // whose joins hold; has a lock of its own
 	handed   map[events.FeedID]events.Seq                // how far others are known to hold our feeds
 	holding  map[events.Key]map[events.FeedID]events.Seq // how far peers, by bus key, said they hold what we hold too
 	fresh    freshness                                   // how fresh colleagues' logs are here
@@ -66,7 +66,6 @@ func newMember(at journal.FS, keys keyring, j Log, a Album, w World) *Member {
 		history:  projection.History{Site: keys.Site},
 		heads:    map[events.FeedID]events.Ref{},
 		spoken:   map[events.FeedID]events.Ref{},
-		joined:   map[events.Key]bool{},
 		handed:   map[events.FeedID]events.Seq{},
 		holding:  map[events.Key]map[events.FeedID]events.Seq{},
 		once:     map[Once]events.Ref{},
@@ -143,7 +142,7 @@ func (m *Member) fold(evs []events.Event, now events.Instant) {
 	for i := range evs {
 		e := &evs[i]
 		if p, ok := e.Payload.(events.MemberJoined); ok && p.Proven(m.keys.Site, e.Feed) == nil {
-			m.joined[p.Key] = true
+			m.joined.add(p.Key)
 			if p.Key == m.self {
 				m.join = e.Ref()
 			}
@@ -233,7 +232,7 @@ func (m *Member) seen(next events.Seq) []events.Ref {
 	whole := next%fullEvery == 1
 	var out []events.Ref
 	for feed, ref := range m.heads {
-		if m.joined[feed.Key()] && (whole || m.spoken[feed] != ref) {
+		if m.joined.has(feed.Key()) && (whole || m.spoken[feed] != ref) {
 			out = append(out, ref)
 		}
 	}
