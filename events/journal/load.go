@@ -15,8 +15,8 @@ type reading struct {
 	strand
 	raw      []byte
 	problems []Problem
-	slots    []slot         // parallel to places
-	said     []events.Event // what the pieces of the file say, where that is asked for
+	slots    []slot         // parallel to places; until the file is read
+	said     []events.Event // what its lines say, where that is asked for
 	bodies   [][]byte       // of those, what was not read
 	covered  map[int32]bool // records in force whose check value fits
 	tailAt   int64          // where the part ends that can be read
@@ -35,8 +35,8 @@ type manner struct {
 
 // slot is where a place was found, and the line that was.
 type slot struct {
-	at     piece
-	line   seal.Verified
+	at     *piece
+	is     *parsed
 	signed bool // its signature was checked and holds
 }
 
@@ -48,7 +48,7 @@ type parsed struct {
 }
 
 // found is the place of a line that stands in a piece of a file.
-func found(v seal.Verified, at piece) place {
+func found(v seal.Verified, at *piece) place {
 	p := placeOf(v)
 	p.offset, p.size, p.sum = at.offset, int32(len(v.Line())+1), lineSum(v.Line())
 	return p
@@ -70,7 +70,7 @@ func (how manner) parse(pieces []piece) (out []parsed, said []events.Event, bodi
 			if p.line, p.err = seal.TrustedIn(words, pieces[i].raw); p.err != nil {
 				continue
 			}
-			p.place = found(p.line, pieces[i])
+			p.place = found(p.line, &pieces[i])
 			switch {
 			case how.skim:
 				said[i], bodies[i] = p.line.OutlineIn(words)
@@ -82,11 +82,8 @@ func (how manner) parse(pieces []piece) (out []parsed, said []events.Event, bodi
 	return out, said, bodies
 }
 
-// heard is what the lines held say, in order, with bodies that were not read. It is
-// told once.
-func (r *reading) heard() ([]events.Event, [][]byte) {
-	said, bodies := r.said, r.bodies
-	r.said, r.bodies = nil, nil
+// heard leaves of what the pieces of the file say that of the lines held.
+func (r *reading) heard(said []events.Event, bodies [][]byte) ([]events.Event, [][]byte) {
 	n := 0
 	for i, s := range r.slots {
 		if !r.places[i].readable() {
@@ -94,7 +91,7 @@ func (r *reading) heard() ([]events.Event, [][]byte) {
 		}
 		at := s.at.line - 1
 		if e := &said[at]; e.Payload == nil { // a line whose line feed was damaged
-			*e = s.line.Event()
+			*e = s.is.line.Event()
 		}
 		if n != at {
 			said[n] = said[at]
@@ -109,7 +106,8 @@ func (r *reading) heard() ([]events.Event, [][]byte) {
 }
 
 // readStrand reads one file. Places whose bytes fit the check value of a record
-// are trusted; the signature of every other is checked. Lines are placed by their own numbers, so damage stays where it is.
+// are trusted; the signature of every other is checked. Lines are placed by their
+// own numbers, so damage stays where it is.
 func (how manner) readStrand(id events.SiteID, name string, feed events.FeedID, raw []byte, records []record) *reading {
 	r := &reading{
 		strand: strand{name: name, feed: feed, first: 1, records: records, size: int64(len(raw))},
@@ -120,15 +118,18 @@ func (how manner) readStrand(id events.SiteID, name string, feed events.FeedID, 
 		r.first = r.findFirst(pieces)
 	}
 	r.places, r.slots = make([]place, 0, len(pieces)), make([]slot, 0, len(pieces))
-	var each []parsed
-	each, r.said, r.bodies = how.parse(pieces)
-	for i, is := range each {
-		r.place(pieces[i], is)
+	each, said, bodies := how.parse(pieces)
+	for i := range each {
+		r.place(&pieces[i], &each[i])
 	}
 	r.cover()
 	r.verify(how.full)
 	r.resolve()
 	r.trim(pieces)
+	if said != nil {
+		r.said, r.bodies = r.heard(said, bodies)
+	}
+	r.slots = nil
 	return r
 }
 
@@ -160,21 +161,21 @@ func (r *reading) problem(f Fault, p piece, q events.Seq, format string, args ..
 
 // place puts one piece of the file where it says it belongs, if it can be
 // believed.
-func (r *reading) place(p piece, is parsed) {
-	v, err := is.line, is.err
-	if err != nil {
+func (r *reading) place(p *piece, is *parsed) {
+	if is.err != nil {
 		if h, ok := parseHole(p.raw); ok && p.ended && h.Seq == r.next() {
-			r.push(place{hash: h.Hash, offset: p.offset, size: int32(len(p.raw) + 1), sum: lineSum(p.raw), state: hole}, slot{at: p})
+			r.push(place{hash: h.Hash, offset: p.offset, size: int32(len(p.raw) + 1), sum: lineSum(p.raw), state: hole}, slot{at: p, is: is})
 			return
 		}
 	}
 	if !p.ended {
-		if v, err = r.unended(p); err == nil {
-			is.place = found(v, p)
+		if is.line, is.err = r.unended(*p); is.err == nil {
+			is.place = found(is.line, p)
 		}
 	}
-	if err != nil || v.Header().Site != r.site || v.Feed() != r.feed {
-		r.stray(p)
+	v := &is.line
+	if is.err != nil || v.Header().Site != r.site || v.Feed() != r.feed {
+		r.stray(*p)
 		return
 	}
 	// Out of its turn a line is believed only on its signature, which covers the
@@ -182,15 +183,15 @@ func (r *reading) place(p piece, is parsed) {
 	signed := false
 	if v.Seq() != r.next() {
 		if v.Seq() < r.next() || v.Seq()-r.next() > maxGap || v.CheckSignature() != nil {
-			r.stray(p)
+			r.stray(*p)
 			return
 		}
 		signed = true
 		for r.next() < v.Seq() {
-			r.push(place{state: damaged}, slot{at: p})
+			r.push(place{state: damaged}, slot{at: p, is: is})
 		}
 	}
-	r.push(is.place, slot{at: p, line: v, signed: signed})
+	r.push(is.place, slot{at: p, is: is, signed: signed})
 }
 
 // unended reads a last piece without a line feed: a whole line that lacks it, or
@@ -262,7 +263,7 @@ func (r *reading) verify(full bool) {
 	}
 	share(len(open), 8, func(_ *events.Lexicon, from, to int) {
 		for _, i := range open[from:to] {
-			r.slots[i].signed = r.slots[i].line.CheckSignature() == nil
+			r.slots[i].signed = r.slots[i].is.line.CheckSignature() == nil
 		}
 	})
 }
@@ -276,24 +277,24 @@ func (r *reading) resolve() {
 		var said events.Hash // what the next line says this one is
 		known := i+1 < len(r.places) && r.places[i+1].readable()
 		if known {
-			said = r.slots[i+1].line.Prev()
+			said = r.slots[i+1].is.line.Prev()
 		}
 		switch {
 		case p.state == held && s.signed:
 			if known && said != p.hash {
-				r.problem(BrokenChain, s.at, q, "event %d is not the one that event %d follows", q, q+1)
+				r.problem(BrokenChain, *s.at, q, "event %d is not the one that event %d follows", q, q+1)
 			}
 		case p.state == held && known && said == p.hash:
 			p.state = badSeal
-			r.problem(BadSeal, s.at, q, "the signature of event %d is damaged; its content is proved by event %d", q, q+1)
+			r.problem(BadSeal, *s.at, q, "the signature of event %d is damaged; its content is proved by event %d", q, q+1)
 		case p.state == held:
 			*p = place{hash: said, state: damaged, rec: p.rec}
-			r.problem(Damaged, s.at, q, "event %d is damaged", q)
+			r.problem(Damaged, *s.at, q, "event %d is damaged", q)
 		case p.state == hole:
 			r.resolveHole(p, s, q, said, known)
 		default:
 			p.hash = said
-			r.problem(Damaged, s.at, q, "event %d can't be read; the next that can stands here", q)
+			r.problem(Damaged, *s.at, q, "event %d can't be read; the next that can stands here", q)
 		}
 	}
 }
@@ -304,10 +305,10 @@ func (r *reading) resolveHole(p *place, s slot, q events.Seq, said events.Hash, 
 	case r.covered[p.rec] || p.hash == said:
 	case known:
 		*p = place{hash: said, state: damaged, rec: p.rec}
-		r.problem(Damaged, s.at, q, "the line that stands for the missing event %d is damaged", q)
+		r.problem(Damaged, *s.at, q, "the line that stands for the missing event %d is damaged", q)
 	case p.hash != events.Hash{}:
 		*p = place{state: damaged, rec: p.rec}
-		r.problem(Damaged, s.at, q, "the line that stands for the missing event %d is not proved", q)
+		r.problem(Damaged, *s.at, q, "the line that stands for the missing event %d is not proved", q)
 	}
 }
 
@@ -318,12 +319,12 @@ func (r *reading) trim(pieces []piece) {
 	for n > 0 && !r.places[n-1].readable() {
 		n--
 		if r.places[n].state == hole {
-			r.problem(Stray, r.slots[n].at, r.first+events.Seq(n), "a line stands for the missing event %d, and none comes after it", r.first+events.Seq(n))
+			r.problem(Stray, *r.slots[n].at, r.first+events.Seq(n), "a line stands for the missing event %d, and none comes after it", r.first+events.Seq(n))
 		}
 	}
 	r.places, r.slots = r.places[:n], r.slots[:n]
 	if n > 0 && r.places[0].readable() {
-		r.base = r.slots[0].line.Prev()
+		r.base = r.slots[0].is.line.Prev()
 	}
 	if n > 0 {
 		r.tailAt = r.slots[n-1].at.end()

@@ -62,11 +62,11 @@ func (j *Journal) tell(found map[string]*reading) {
 		return
 	}
 	for _, s := range j.snapshot() {
-		said, bodies := found[s.name].heard()
+		r := found[s.name]
 		if j.env.Skim != nil {
-			j.env.Skim(said, bodies)
+			j.env.Skim(r.said, r.bodies)
 		} else {
-			j.env.Hear(said)
+			j.env.Hear(r.said)
 		}
 	}
 }
