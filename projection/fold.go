@@ -62,6 +62,9 @@ func (t *timeline) replay(m Moment, n int, lost map[events.Ref]bool) *fold {
 		after++
 		f = way.lay(f, after)
 	}
+	if n == len(t.facts) {
+		f = way.moveOn(f, n)
+	}
 	m.When = events.Some(t.moment(m.When))
 	f.site.Moment = m
 	return f

@@ -14,6 +14,9 @@ import (
 // the rest it shares. Stages are laid on the way, wherever a fold comes by first. They
 // lie so far apart that they take no more memory than the facts between them are worth:
 // however long the story is, a moment is never farther from a stage than that.
+//
+// The end of the story is asked for after every entry, so it is a stage of its own that
+// moves along: an entry that comes after all others costs itself, and a copy.
 
 // pace is how many facts lie between two stages, at the least.
 type pace int
@@ -30,6 +33,7 @@ const pathsMost = 4
 type path struct {
 	pace
 	stages []stage
+	end    stage // of the story, when it was last folded that far; nothing before that
 }
 
 // weight is how many facts a stage of a fold is worth.
@@ -67,10 +71,36 @@ func (p *path) last(n int) (f *fold, after int) {
 	if !found {
 		i--
 	}
-	if i < 0 {
+	var s stage
+	if i >= 0 {
+		s = p.stages[i]
+	}
+	if p.end.fold != nil && p.end.after <= n && p.end.after > s.after {
+		s = p.end
+	}
+	if s.fold == nil {
 		return nil, 0
 	}
-	return p.stages[i].fold.copied(), p.stages[i].after
+	return s.fold.copied(), s.after
+}
+
+// moveOn makes a fold of all facts the end, and gives one to go on with.
+func (p *path) moveOn(f *fold, after int) *fold {
+	if p.end.fold != nil && p.end.after == after {
+		return f
+	}
+	f.settle()
+	p.end = stage{after, f}
+	return f.copied()
+}
+
+// settle puts in order what all have in common that go on from a fold.
+func (f *fold) settle() {
+	f.sortDevices()
+	f.sortSchedule()
+	for _, x := range f.circuits {
+		f.circuitAsFact(x)
+	}
 }
 
 // lay makes a stage of a fold where one belongs, and gives a fold to go on with.
@@ -82,11 +112,7 @@ func (p *path) lay(f *fold, after int) *fold {
 	if found || i > 0 && after-p.stages[i-1].after < f.weight() {
 		return f
 	}
-	f.sortDevices()
-	f.sortSchedule()
-	for _, x := range f.circuits {
-		f.circuitAsFact(x)
-	}
+	f.settle()
 	p.stages = slices.Insert(p.stages, i, stage{after, f})
 	return f.copied()
 }
@@ -100,6 +126,13 @@ func (t *timeline) forget(n int) {
 	}
 	for _, p := range t.paths {
 		p.stages = slices.DeleteFunc(p.stages, func(s stage) bool { return s.after > n })
+		if p.end.after > n {
+			p.end = stage{}
+		}
+		if p.end.fold != nil {
+			p.end.fold.cut() // it is beyond the last stage
+			continue
+		}
 		if last := len(p.stages) - 1; last >= 0 {
 			p.stages[last].fold.cut()
 		}

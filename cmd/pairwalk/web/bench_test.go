@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
@@ -40,14 +41,14 @@ func lodges(t testing.TB, of invent.Job) *device {
 }
 
 // BenchmarkAnswers is what each answer costs that a page asks for again once
-// something was recorded, and how many bytes it is.
+// something was recorded, and how many bytes it is; of changes, one word.
 func BenchmarkAnswers(b *testing.B) {
 	for _, job := range sizes {
 		d := lodges(b, job)
 		p, err := web.New(web.Options{Member: d.Member, Now: d.stamp, Token: token, Hosts: []string{"page.example"}})
 		require.NoError(b, err)
 		tag := d.Now().Devices[0].Device
-		for _, path := range []string{"now", "status", "trouble", "faults", "story", "story?subject=device:" + string(tag), "show?subject=device:" + string(tag), "team", "layout", "course", "reach", "checks", "pictures"} {
+		for _, path := range []string{"changes", "now", "status", "trouble", "faults", "story", "story?subject=device:" + string(tag), "show?subject=device:" + string(tag), "team", "layout", "course", "reach", "checks", "pictures"} {
 			b.Run(sizeOf(job)+"/"+path, func(b *testing.B) {
 				b.ReportAllocs()
 				size := 0
@@ -65,7 +66,12 @@ func BenchmarkAnswers(b *testing.B) {
 }
 
 func answered(tb testing.TB, p *web.Page, path string) []byte {
-	r := httptest.NewRequest(http.MethodGet, "http://page.example/api/"+path, nil)
+	ctx, stop := context.WithCancel(tb.Context())
+	if path == "changes" {
+		stop() // after a word
+	}
+	defer stop()
+	r := httptest.NewRequestWithContext(ctx, http.MethodGet, "http://page.example/api/"+path, nil)
 	r.Header.Set("Authorization", "Bearer "+token)
 	w := httptest.NewRecorder()
 	p.ServeHTTP(w, r)
