@@ -15,6 +15,10 @@
 // it is found by asking in between: the last entry before which the fact was not
 // yet as at the end, and after which it is. Where no entry did it, time did.
 //
+// Many moments in between may be asked, each for one fact. So the facts of a moment
+// are worked out sort by sort and subject by subject, as they are asked for; what is
+// told of an entry is, too; and the ground of one moment is mended from the last.
+//
 // # Who knew
 //
 // [Read] reads a log at a moment: every entry with its two times, when it happened

@@ -20,6 +20,9 @@ func links(x *inquiry, d *projection.Device) []finding {
 		if d.Paired.After(m.Measured) {
 			continue
 		}
+		if !x.onWayOf(d, m) {
+			continue
+		}
 		now, _ := x.net.Ground().Link(m.A, m.B)
 		legs := x.at(m.Measured.At - 1).net.Legs(d.Device)
 		i := slices.IndexFunc(legs, func(l mesh.Link) bool { return same(l, m) })
@@ -40,6 +43,22 @@ func links(x *inquiry, d *projection.Device) []finding {
 	return out
 }
 
+// onWayOf says whether a link may have been on the way home of a device just before it
+// was measured: both its ends were on the network of the device's hub.
+func (x *inquiry) onWayOf(d *projection.Device, m *projection.Link) bool {
+	s := x.siteAt(m.Measured.At - 1)
+	was, ok := s.Device(d.Device)
+	if !ok || was.Paired == nil {
+		return false
+	}
+	hub := was.Paired.Hub
+	on := func(t events.Tag) bool {
+		end, device := s.Device(t)
+		return device && end.Paired != nil && end.Paired.Hub == hub || t == events.Tag(hub)
+	}
+	return on(m.A) && on(m.B)
+}
+
 // weakened lists the newest measurements that count, of links that are not sure or
 // were measured stronger before.
 func (x *inquiry) weakened() []*projection.Link {
@@ -47,14 +66,19 @@ func (x *inquiry) weakened() []*projection.Link {
 		return x.weak
 	}
 	x.weak = []*projection.Link{}
+	between := map[[2]events.Tag][]*projection.Link{} // whichever way they were measured
+	for i := range x.site.Links {
+		m := &x.site.Links[i]
+		between[ends(m)] = append(between[ends(m)], m)
+	}
 	for i := range x.site.Links {
 		m := &x.site.Links[i]
 		now, ok := x.net.Ground().Link(m.A, m.B)
 		if !ok || now.Measured == nil || now.Measured.Ref() != m.Measured.Ref() {
 			continue
 		}
-		stronger := slices.ContainsFunc(x.site.Links, func(y projection.Link) bool {
-			return same(now, &y) && m.Measured.After(y.Measured) && (m.RSSI.Known && y.RSSI.Known && y.RSSI.Value > m.RSSI.Value || m.PDR.Known && y.PDR.Known && y.PDR.Value > m.PDR.Value)
+		stronger := slices.ContainsFunc(between[ends(m)], func(y *projection.Link) bool {
+			return m.Measured.After(y.Measured) && (m.RSSI.Known && y.RSSI.Known && y.RSSI.Value > m.RSSI.Value || m.PDR.Known && y.PDR.Known && y.PDR.Value > m.PDR.Value)
 		})
 		if !now.Sure || stronger {
 			x.weak = append(x.weak, m)
@@ -65,6 +89,11 @@ func (x *inquiry) weakened() []*projection.Link {
 	})
 	x.weak = x.weak[:min(mostLooked, len(x.weak))]
 	return x.weak
+}
+
+// ends are what a measurement is between, in a fixed order.
+func ends(m *projection.Link) [2]events.Tag {
+	return [2]events.Tag{min(m.A, m.B), max(m.A, m.B)}
 }
 
 // same says whether a measurement is of a link, whichever way.
@@ -132,7 +161,7 @@ const (
 
 // apart says whether a place is noticeably another than what the log had before.
 func (x *inquiry) apart(c projection.Cause, p events.DevicePlaced) bool {
-	before := x.at(c.At - 1).site
+	before := x.siteAt(c.At - 1)
 	was := events.Maybe[events.Point]{}
 	if d, ok := before.Device(p.Device); ok {
 		was = d.Place

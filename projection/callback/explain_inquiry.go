@@ -32,6 +32,7 @@ type inquiry struct {
 	lacks   map[events.Ref]*view
 	ground  *mesh.Ground             // the last one, which the next is mended from
 	sites   map[events.Instant]*view // views of the past, worked out once
+	facts   map[events.Instant]*projection.Site
 }
 
 // view is facts and who is on the air.
@@ -55,7 +56,7 @@ func (x *inquiry) viewOf(s *projection.Site) *view {
 }
 
 func newInquiry(h *projection.History, q Question) *inquiry {
-	x := &inquiry{Question: q, history: h, gone: map[events.HubID]map[events.Tag][]finding{}, sites: map[events.Instant]*view{}, lacks: map[events.Ref]*view{}}
+	x := &inquiry{Question: q, history: h, gone: map[events.HubID]map[events.Tag][]finding{}, sites: map[events.Instant]*view{}, facts: map[events.Instant]*projection.Site{}, lacks: map[events.Ref]*view{}}
 	x.today = cmp.Or(q.Now, onNoDay)
 	x.asked = q.From.Known || q.To.Known
 	x.view = x.viewOf(h.At(x.moment()))
@@ -150,9 +151,20 @@ func (x *inquiry) switchedOff() {
 // at is the facts of a moment of the past, as known to whom the question says.
 func (x *inquiry) at(when events.Instant) *view {
 	if x.sites[when] == nil {
-		x.sites[when] = x.viewOf(x.history.At(projection.Moment{When: events.Some(when), Known: x.Known}))
+		x.sites[when] = x.viewOf(x.siteAt(when))
 	}
 	return x.sites[when]
+}
+
+// siteAt is the facts alone, which cost less than who reached whom.
+func (x *inquiry) siteAt(when events.Instant) *projection.Site {
+	if v := x.sites[when]; v != nil {
+		return v.site
+	}
+	if x.facts[when] == nil {
+		x.facts[when] = x.history.At(projection.Moment{When: events.Some(when), Known: x.Known})
+	}
+	return x.facts[when]
 }
 
 // all lists what is in view, whenever it happened.

@@ -24,6 +24,13 @@
 // [Ground.Model] names the recommendation, its edition and row, and the
 // calibration; it belongs beside every answer, and [Ground.Notes] beside that.
 //
+// A Ground hangs on places, walls, measurements and settings, and not on who is
+// paired or has power. So Ground.Mend makes that of another moment from the last:
+// a hub's links are shared where none of its devices came, went or moved and no
+// measurement came out otherwise, and else worked out anew for those alone. It is
+// at every moment what Survey would have had, to the last bit. Only where a
+// measurement changes the calibration, every prediction is another.
+//
 // # Nodes
 //
 // A network per hub: the devices scheduled on it or paired to it. A device relays

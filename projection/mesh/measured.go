@@ -239,18 +239,17 @@ func (g *Ground) levelOf(x share) float64 {
 // tellLevels tells the level of every share that was measured, or takes it over.
 func (g *Ground) tellLevels(old *Ground) {
 	levels := map[share]float64{}
-	for _, m := range g.measured {
+	for p, m := range g.measured {
+		of := bandOf(g.nodes[p.a].star || g.nodes[p.b].star)
 		for _, l := range m.ways {
 			if l == nil || !l.PDR.Known {
 				continue
 			}
-			for b := range g.bands {
-				x := share{b, l.PDR.Value}
-				if level, told := old.levels[x]; told && old.bands[b].profile == g.bands[b].profile {
-					levels[x] = level
-				} else if _, done := levels[x]; !done {
-					levels[x] = g.levelOf(x)
-				}
+			x := share{of, l.PDR.Value}
+			if level, told := old.levels[x]; told && old.bands[of].profile == g.bands[of].profile {
+				levels[x] = level
+			} else if _, done := levels[x]; !done {
+				levels[x] = g.levelOf(x)
 			}
 		}
 	}

@@ -115,18 +115,24 @@ func (g *Ground) findMeasured(w *network) {
 
 // draw finds the links of a network that are at least possible.
 func (g *Ground) draw(w *network) {
+	known := &network{id: w.id, nodes: w.nodes}
 	for _, p := range w.known {
-		w.add(g, p.a, p.b)
+		known.add(g, p.a, p.b)
 	}
-	known := len(w.edges)
+	known.sort()
+	next := 0
+	take := func(upto pair) {
+		for ; next < len(known.edges) && comparePlace(known.edges[next], upto) < 0; next++ {
+			w.edges, w.facts = append(w.edges, known.edges[next]), append(w.facts, known.facts[next])
+		}
+	}
 	g.near(w, func(a, b int32) {
+		take(pairOf(a, b))
 		if !g.isMeasured(w, a, b) {
 			w.add(g, a, b)
 		}
 	})
-	if known > 0 {
-		w.sort()
-	}
+	take(pair{int32(len(w.nodes)), 0})
 	w.connect()
 }
 

@@ -26,7 +26,12 @@
 // # How
 //
 // Nodes and links are numbers of 32 bits in slices; nothing in an inner loop looks
-// anything up in a map. Since links have no direction, dominators come from one
+// anything up in a map, nor at a link that can change nothing: what a link costs
+// lies beside its ends, and whether any is too narrow is known of the whole graph.
+// What a group takes with it that goes is asked of one tree of paths, and only those
+// whose path in it is gone are looked at again.
+//
+// Since links have no direction, dominators come from one
 // search in depth with low points (Hopcroft and Tarjan 1973) in time that grows
 // with the number of links: a node hangs on the head of the block by which it is
 // first reached. A leaf hangs on the nearest node that all its relays hang on.
