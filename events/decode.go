@@ -38,14 +38,14 @@ func (x *Lexicon) Decode(h Header, header int, hash Hash, signed []byte) Event {
 	return x.decode(h, header, hash, signed, x.decodeBody)
 }
 
-// Outline is Decode for a reader who has no use yet for what field facts say: those
-// get an [Unread] payload, and body is what that reads. Everything else is decoded,
-// and has no body.
-func (x *Lexicon) Outline(h Header, header int, hash Hash, signed []byte) (e Event, body []byte) {
+// Outline is Decode for a reader who wants to know what some field facts say: the
+// others get an [Unread] payload, and body is what that reads. Everything else is
+// decoded, and has no body.
+func (x *Lexicon) Outline(h Header, header int, hash Hash, signed []byte, wanted func(Kind, []byte) bool) (e Event, body []byte) {
 	e = x.decode(h, header, hash, signed, func(k Kind, b []byte) (Payload, error) {
-		if c, known := kinds[k]; known && !c.record {
+		if c, known := kinds[k]; known && !c.record && !wanted(k, b) {
 			body = b
-			return Unread{Of: k}, nil
+			return c.unread, nil
 		}
 		return x.decodeBody(k, b)
 	})

@@ -10,6 +10,7 @@ type codec struct {
 	read   func(*walk) Payload
 	write  func(*walk, Payload)
 	record bool
+	unread Payload // what stands for one that was passed over
 }
 
 // body ties a payload struct to the field list of its pointer.
@@ -27,7 +28,9 @@ func field[T Payload, P body[T]]() codec { return kindOf[T, P](false) }
 func record[T Payload, P body[T]]() codec { return kindOf[T, P](true) }
 
 func kindOf[T Payload, P body[T]](record bool) codec {
+	var any T
 	return codec{
+		unread: Unread{Of: any.Kind()},
 		read: func(w *walk) Payload {
 			var v T
 			w.object(func() { P(&v).fields(w) })

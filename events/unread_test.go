@@ -15,7 +15,7 @@ func outlineOf(t *testing.T, signed []byte) (events.Event, []byte) {
 	var words events.Lexicon
 	h, n, err := words.ParseHeader(signed)
 	require.NoError(t, err)
-	return words.Outline(h, n, events.HashOf(signed), signed)
+	return words.Outline(h, n, events.HashOf(signed), signed, func(events.Kind, []byte) bool { return false })
 }
 
 // An outline and then the body tell what the whole line does, of every kind; of records

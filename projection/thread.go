@@ -53,62 +53,81 @@ func (t *Thread) add(to map[string]bool, name string, hub bool) {
 	t.fresh = append(t.fresh, needle{append([]byte(name), '"'), hub})
 }
 
-// Outline is a run of events whose field facts may not be read yet, each with its body
-// then; see [events.Lexicon.Outline].
+// Wants says of field facts, by their bodies, which are to be read before anything
+// else: those that name what the thread began with, and some kinds whatever they
+// name. It may be asked by several goroutines.
+func (t *Thread) Wants() func(events.Kind, []byte) bool {
+	looked := t.fresh
+	t.fresh = nil
+	return func(k events.Kind, body []byte) bool { return alwaysRead(k) || mentioned(k, body, looked) }
+}
+
+// Outline is a run of events, made with what [Thread.Wants] says: each field fact that
+// was not read has its body.
 type Outline struct {
 	Events []events.Event
 	Bodies [][]byte
 }
 
-// Read decodes, of field facts that were not read yet, those that the names have to
-// do with, and says whether any are left. All are read where a name is written in a
-// way that can't be looked for.
+// unread is a field fact that was not read.
+type unread struct {
+	kind events.Kind
+	body []byte
+	of   *events.Payload
+}
+
+// Read decodes, of the field facts that were not read yet, those that names have to do
+// with which hang on the first ones, and says whether any are left. All are read where
+// a name is written in a way that can't be looked for.
 func (t *Thread) Read(outlines ...Outline) (left bool) {
+	var rest []unread
 	var read []events.Payload
-	for len(t.fresh) > 0 && !t.odd {
-		looked := t.fresh
-		t.fresh = nil
-		for _, x := range outlines {
-			read = x.read(read, func(k events.Kind, body []byte) bool { return alwaysRead(k) || mentioned(k, body, looked) })
+	for _, x := range outlines {
+		for i := range x.Events {
+			p := &x.Events[i].Payload
+			if was, not := (*p).(events.Unread); not {
+				rest = append(rest, unread{was.Of, x.Bodies[i], p})
+			} else if x.Events[i].Understood() {
+				read = append(read, *p)
+			}
 		}
+	}
+	for {
 		for _, p := range read {
 			t.follow(p)
 		}
-	}
-	if t.odd {
-		for _, x := range outlines {
-			x.read(nil, func(events.Kind, []byte) bool { return true })
+		if len(t.fresh) == 0 || t.odd {
+			break
 		}
+		wants := t.Wants()
+		kept := rest[:0]
+		for _, x := range rest {
+			if !wants(x.kind, x.body) {
+				kept = append(kept, x)
+				continue
+			}
+			*x.of = events.Unread{Of: x.kind}.Read(x.body)
+			read = append(read, *x.of)
+		}
+		rest = kept
+	}
+	for i := 0; t.odd && i < len(rest); i++ {
+		*rest[i].of = events.Unread{Of: rest[i].kind}.Read(rest[i].body)
 	}
 	return !t.odd
-}
-
-// read decodes field facts that are wanted, and adds what they say to a list.
-func (x Outline) read(list []events.Payload, wanted func(events.Kind, []byte) bool) []events.Payload {
-	for i := range x.Events {
-		if p, unread := x.Events[i].Payload.(events.Unread); unread && wanted(p.Of, x.Bodies[i]) {
-			x.Events[i].Payload = p.Read(x.Bodies[i])
-			list = append(list, x.Events[i].Payload)
-		}
-	}
-	return list
 }
 
 // alwaysRead says which kinds are read whatever they name: new names of positions, and
 // what came home, which no name shows.
 func alwaysRead(k events.Kind) bool {
-	switch k {
-	case "device.renamed", "records.exported", "records.merged":
-		return true
-	}
-	return false
+	return k[0] == 'd' && k == "device.renamed" || k[0] == 'r' && (k == "records.exported" || k == "records.merged")
 }
 
 // mentioned says whether a body names one of the needles, alone or as the id of a
-// subject.
+// subject. What is said of other devices, links and walls names hubs, and says nothing
+// of them.
 func mentioned(k events.Kind, body []byte, needles []needle) bool {
-	family, _, _ := strings.Cut(string(k), ".")
-	ofHub := family != "device" && family != "link" && family != "room" && family != "wall"
+	ofHub := k[0] != 'd' && k[0] != 'l' && k[0] != 'w'
 	for _, n := range needles {
 		if n.hub && !ofHub {
 			continue

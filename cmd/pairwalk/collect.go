@@ -11,7 +11,7 @@ import (
 // a fair part of their time. From the first one on it works as usual; whoever has set
 // GOGC or GOMEMLIMIT knows better.
 func collectLate() {
-	const enough = 96 << 20
+	const enough = 192 << 20
 	if os.Getenv("GOGC") != "" || os.Getenv("GOMEMLIMIT") != "" {
 		return
 	}

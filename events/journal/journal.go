@@ -24,8 +24,10 @@ type Env struct {
 	// as they are read, which saves reading them a second time.
 	Hear func(said []events.Event)
 
-	// Skim is told that instead, where it is set, without what field facts say, whose
-	// bodies are given: see [events.Lexicon.Outline].
+	// Skim is told that instead, where it is set, without what those field facts say
+	// that Want does not want, whose bodies are given: see [events.Lexicon.Outline].
+	// Want is asked by several goroutines at once.
+	Want func(events.Kind, []byte) bool
 	Skim func(said []events.Event, bodies [][]byte)
 }
 

@@ -28,9 +28,9 @@ type reading struct {
 
 // manner is how files are read.
 type manner struct {
-	full bool // the signature of every line is checked
-	hear bool // what lines say is decoded as well
-	skim bool // what they say is decoded but for the bodies of field facts
+	full bool                           // the signature of every line is checked
+	hear bool                           // what lines say is decoded as well
+	skim func(events.Kind, []byte) bool // that, but of field facts none but such
 }
 
 // slot is where a place was found, and the line that was.
@@ -58,10 +58,10 @@ func found(v seal.Verified, at *piece) place {
 // asked for.
 func (how manner) parse(pieces []piece) (out []parsed, said []events.Event, bodies [][]byte) {
 	out = make([]parsed, len(pieces))
-	if how.hear || how.skim {
+	if how.hear || how.skim != nil {
 		said = make([]events.Event, len(pieces))
 	}
-	if how.skim {
+	if how.skim != nil {
 		bodies = make([][]byte, len(pieces))
 	}
 	share(len(pieces), 256, func(words *events.Lexicon, from, to int) {
@@ -72,8 +72,8 @@ func (how manner) parse(pieces []piece) (out []parsed, said []events.Event, bodi
 			}
 			p.place = found(p.line, &pieces[i])
 			switch {
-			case how.skim:
-				said[i], bodies[i] = p.line.OutlineIn(words)
+			case how.skim != nil:
+				said[i], bodies[i] = p.line.OutlineIn(words, how.skim)
 			case how.hear:
 				said[i] = p.line.EventIn(words)
 			}

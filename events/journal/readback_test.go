@@ -233,7 +233,33 @@ func TestOpeningTellsWhatTheLinesSay(t *testing.T) {
 		j, err := journal.Open(l.site, l.marks, journaltest.Site(), env)
 		require.NoError(t, err)
 		require.Equal(t, journal.Events(have(t, j.All())), said, "byte %d", at)
+		require.NoError(t, j.Close())
+		require.Equal(t, said, skimmed(t, l), "byte %d", at)
 	}
+}
+
+// skimmed is what is told of a laptop's journal to who wants to know of every other
+// fact, once the rest is read as well.
+func skimmed(t *testing.T, l *laptop) []events.Event {
+	t.Helper()
+	left, said, env := 0, []events.Event{}, l.env()
+	env.Want = func(_ events.Kind, body []byte) bool { return len(body)%2 == 0 }
+	env.Skim = func(evs []events.Event, bodies [][]byte) {
+		require.Len(t, bodies, len(evs))
+		for i, e := range evs {
+			if was, unread := e.Payload.(events.Unread); unread {
+				require.True(t, len(bodies[i])%2 == 1)
+				left++
+				e.Payload = was.Read(bodies[i])
+			}
+			said = append(said, e)
+		}
+	}
+	j, err := journal.Open(l.site, l.marks, journaltest.Site(), env)
+	require.NoError(t, err)
+	require.Positive(t, left)
+	require.NoError(t, j.Close())
+	return said
 }
 
 // Lines are on disk and not in memory.

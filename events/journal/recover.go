@@ -22,7 +22,7 @@ func (j *Journal) recover(now events.Stamp) error {
 		return err
 	}
 	j.problems = append(j.problems, problems...)
-	found, problems, err := manner{hear: j.env.Hear != nil, skim: j.env.Skim != nil}.readStrands(j.site, j.id, book)
+	found, problems, err := manner{hear: j.env.Hear != nil, skim: j.env.Want}.readStrands(j.site, j.id, book)
 	if err != nil {
 		return err
 	}

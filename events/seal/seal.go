@@ -78,10 +78,10 @@ func (v Verified) EventIn(words *events.Lexicon) events.Event {
 	return words.Decode(v.header, int(v.body), v.hash, v.Signed())
 }
 
-// OutlineIn decodes one line of many, but for what a field fact says; see
-// [events.Lexicon.Outline].
-func (v Verified) OutlineIn(words *events.Lexicon) (e events.Event, body []byte) {
-	return words.Outline(v.header, int(v.body), v.hash, v.Signed())
+// OutlineIn decodes one line of many, but for what field facts say that are not
+// wanted; see [events.Lexicon.Outline].
+func (v Verified) OutlineIn(words *events.Lexicon, wanted func(events.Kind, []byte) bool) (e events.Event, body []byte) {
+	return words.Outline(v.header, int(v.body), v.hash, v.Signed(), wanted)
 }
 
 // Seal writes an event, signs it, and returns the line. The event's feed must be

@@ -227,8 +227,9 @@ func (h *Home) openAs(keys keyring, about ...string) (*Member, error) {
 	at := h.folder(keys.Site)
 	var said [][]events.Event
 	var outlines []projection.Outline
-	env := h.env(&said)
+	env, thread := h.env(&said), projection.NewThread(about...)
 	if len(about) > 0 {
+		env.Want = thread.Wants()
 		env.Skim = func(evs []events.Event, bodies [][]byte) {
 			said, outlines = append(said, evs), append(outlines, projection.Outline{Events: evs, Bodies: bodies})
 		}
@@ -242,7 +243,8 @@ func (h *Home) openAs(keys keyring, about ...string) (*Member, error) {
 		return nil, errors.Join(fmt.Errorf("open site %s: %w", keys.SiteName, err), j.Close())
 	}
 	m := newMember(at, keys, j, a, h.world)
-	left := len(about) > 0 && projection.NewThread(about...).Read(outlines...)
+	left := len(about) > 0 && thread.Read(outlines...)
+	m.partly.brief = left
 	m.start(said...)
 	m.partly.on = left
 	return m, nil

@@ -154,7 +154,7 @@ func (m *Member) fold(evs []events.Event, now events.Instant) {
 			m.team = nil
 		}
 		m.pictured = m.pictured || speaksOfPicture(e)
-		if e.Member() == m.self {
+		if e.Member() == m.self && !m.partly.brief {
 			m.once[Once(e.ID[6:])] = e.Ref()
 		}
 		if e.Feed == m.feed {

@@ -12,6 +12,7 @@ import (
 // partly is how a member knows its log that was opened to record something about a
 // few names; see "A part of the log".
 type partly struct {
+	brief    bool          // nobody will ask for an entry again
 	on       bool          // the rest is not read
 	said     []events.Hash // here, since
 	outgrown bool          // what was said since bears on what was not read

@@ -61,8 +61,9 @@ func TestAThreadTakesInWhatANameHangsOn(t *testing.T) {
 			marks := member.MarksOf(before.At(projection.Moment{}), whole.At(projection.Moment{}), []events.Event{*last})
 			require.Equal(t, c.want, marks.Flagged)
 
-			evs, bodies := outlined(t, earlier)
-			require.True(t, projection.NewThread(c.by...).Read(projection.Outline{Events: evs, Bodies: bodies}))
+			thread := projection.NewThread(c.by...)
+			evs, bodies := outlined(t, earlier, thread.Wants())
+			require.True(t, thread.Read(projection.Outline{Events: evs, Bodies: bodies}))
 			left := 0
 			for _, e := range evs {
 				if _, unread := e.Payload.(events.Unread); unread {
@@ -107,4 +108,15 @@ func TestWhatReachesBackIsNotLast(t *testing.T) {
 	s.Lead.Say("09:00", events.HubListed{Hub: "H1"})
 	h := s.History()
 	require.True(t, h.AddLast(*s.Lead.Say("10:00", events.HubReady{Hub: "H1"})))
+}
+
+// A name that is written with an escape can't be looked for, so all is read.
+func TestANameThatCannotBeLookedForHasAllRead(t *testing.T) {
+	s := tale.New()
+	s.Lead.Say("09:00", events.HubListed{Hub: "H1"})
+	s.Lead.Say("09:01", events.HubReady{Hub: "H1"})
+	thread := projection.NewThread(`a "quoted" name`)
+	evs, bodies := outlined(t, s.Events(), thread.Wants())
+	require.False(t, thread.Read(projection.Outline{Events: evs, Bodies: bodies}))
+	require.Equal(t, s.Events(), evs)
 }
