@@ -53,7 +53,7 @@ func (f *fold) hubChannel(c *Cause, p events.HubChannel) {
 	ch := h.Channels[p.Radio]
 	ch.Number, ch.Set, ch.Changed = p.Channel, *c, nil
 	for _, at := range h.joined {
-		if f.table[at].Paired.Radio != p.Radio {
+		if f.passes(int(at)) || f.table.at(int(at)).Paired.Radio != p.Radio {
 			continue
 		}
 		d := f.ownDevice(int(at))
@@ -81,7 +81,9 @@ func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
 	if !p.All {
 		lists = map[events.Tag]bool{}
 		for _, t := range p.Lists {
-			if f.device(c, t) != nil {
+			if f.known(t) == none {
+				f.oddity(c, events.Device(t), "is not on the schedule")
+			} else {
 				lists[f.tag(t)] = true
 			}
 		}
@@ -89,7 +91,7 @@ func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
 	h.Program, h.Loaded, h.Lists = p.Program, c, lists
 	h.Programs = append(h.Programs, Load{*c, p.Program, lists})
 	for _, at := range h.joined {
-		if d := &f.table[at]; d.notListed == h.Holding(d.tag()) {
+		if d := f.table.at(int(at)); !f.passes(int(at)) && d.notListed == h.Holding(d.tag()) {
 			f.ownDevice(int(at)).notListed = !d.notListed
 		}
 	}
@@ -116,12 +118,17 @@ func (f *fold) recordsMerged(c *Cause, p events.RecordsMerged) {
 	now := *x
 	now.Merged = append(slices.Clip(x.Merged), Merge{*c, p.Hub})
 	f.exports[f.exportAt[p.Export]] = &now
-	home := maps.Clone(f.home.m[p.Hub])
+	f.bringHome(p.Hub, x.Heads)
+}
+
+// bringHome notes that an export is in the design file, for a hub or the whole site.
+func (f *fold) bringHome(hub events.HubID, heads map[events.FeedID]events.Head) {
+	home := maps.Clone(f.home.m[hub])
 	if home == nil {
 		home = map[events.FeedID]events.Head{}
 	}
-	f.home.own(f.number)[p.Hub] = home
-	for feed, head := range x.Heads {
+	f.home.own(f.number)[hub] = home
+	for feed, head := range heads {
 		if head.Seq > home[feed].Seq {
 			home[feed] = head
 		}
@@ -149,6 +156,9 @@ func (f *fold) pushDone(c *Cause, p events.PushDone) {
 	}
 	home := f.homecoming(p.Hub)
 	for _, at := range f.triedBy(h, push, len(p.Tried) == 0) {
+		if f.passes(int(at)) {
+			continue
+		}
 		d := f.ownDevice(int(at))
 		if slices.Contains(push.missed, at) {
 			d.Missed = c
@@ -188,7 +198,7 @@ func (f *fold) pushed(c *Cause, said []events.Tag) (tags []events.Tag, places []
 			f.oddity(c, events.Device(t), "is not on the schedule")
 			continue
 		}
-		d := f.ownDevice(at)
+		d := f.table.at(at)
 		if d.Paired == nil {
 			f.oddity(c, events.Device(d.tag()), "is in a push, and not paired")
 		}

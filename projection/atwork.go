@@ -17,7 +17,7 @@ func (f *fold) notePairing(x *laid, p events.DevicePaired) {
 		pairing.Void = &Withdrawn{f.cause(v.Event), v.Why, v.Own}
 	}
 	if at == none && x.counts() && !pairing.Lost {
-		at = len(f.table) // where the pairing will make it known
+		at = f.table.n // where the pairing will make it known
 	}
 	h.pairings.put(about(at), pairing)
 }
@@ -25,16 +25,16 @@ func (f *fold) notePairing(x *laid, p events.DevicePaired) {
 // followPairing remembers that the radio of the pairing noted last is taken for
 // granted, until somebody schedules the device.
 func (f *fold) followPairing(p events.DevicePaired) {
-	if at := f.known(p.Device); at != none && f.table[at].Row == nil {
-		f.ownPast(&f.table[at]).guessed = true
+	if at := f.known(p.Device); at != none && f.table.at(at).Row == nil {
+		f.ownPast(f.ownDevice(at)).guessed = true
 	}
 }
 
 // radioOf is the radio a device is scheduled with. One nobody scheduled counts
 // as mesh: that is the one a push has to wait for.
 func (f *fold) radioOf(t events.Tag) events.Radio {
-	if at := f.named(t); at != none && f.table[at].row.Radio != "" {
-		return f.table[at].row.Radio
+	if at := f.named(t); at != none && f.table.at(at).row.Radio != "" {
+		return f.table.at(at).row.Radio
 	}
 	return events.Mesh
 }

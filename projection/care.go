@@ -71,6 +71,7 @@ func (f *fold) faultFound(c *Cause, p events.FaultFound) {
 	f.faultAt[c.Ref()] = i
 	f.faults = append(f.faults, nil)
 	f.setFault(i, fault{x, int(about[0])})
+	f.noteFault(&x, int(about[0]))
 }
 
 // step adds an entry to what was said of a fault, and does with it what the entry
@@ -85,6 +86,16 @@ func (f *fold) step(c *Cause, ref events.Ref, change func(*Fault)) {
 	x.Steps = append(slices.Clip(x.Steps), *c)
 	change(&x.Fault)
 	f.setFault(f.faultAt[ref], x)
+	f.noteFault(&x.Fault, x.at)
+}
+
+// noteFault notes that something was said of a fault on a device.
+func (f *fold) noteFault(x *Fault, at int) {
+	if at != none {
+		f.note(at)
+	} else if x.Of.Class == events.OfDevice {
+		f.strays = true
+	}
 }
 
 func (f *fold) faultAssigned(c *Cause, p events.FaultAssigned) {

@@ -100,7 +100,7 @@ func (f *fold) copied() *fold {
 	c := *f
 	f.folds++
 	c.number = f.folds
-	c.table, c.circuits, c.hubs = slices.Clone(f.table), maps.Clone(f.circuits), maps.Clone(f.hubs)
+	c.table.leaves, c.circuits, c.hubs = slices.Clone(f.table.leaves), maps.Clone(f.circuits), maps.Clone(f.hubs)
 	c.faults, c.exports = slices.Clone(f.faults), slices.Clone(f.exports)
 	c.sorted.more = slices.Clip(f.sorted.more)
 	c.holds, c.openFaults = slices.Clip(f.holds), slices.Clip(f.openFaults)
@@ -112,18 +112,19 @@ func (f *fold) copied() *fold {
 
 // newDevice is a device that was not heard of before.
 func (f *fold) newDevice(t events.Tag, row events.DeviceListed) int {
-	at := len(f.table)
-	f.table = append(f.table, device{row: &row, past: &past{fold: f.number}})
+	at := f.table.add(f.number)
+	d := f.table.own(at, f.number)
+	d.row, d.past = &row, &past{fold: f.number}
 	f.note(at)
 	f.devices.own(f.number)[t] = at
 	f.sorted.more = append(f.sorted.more, at)
 	return at
 }
 
-// ownDevice is a device to be written. It is good until another one is made.
+// ownDevice is a device to be written.
 func (f *fold) ownDevice(at int) *device {
 	f.note(at)
-	return &f.table[at]
+	return f.table.own(at, f.number)
 }
 
 // ownPast is the past of a device, to be written.
@@ -169,6 +170,9 @@ func (f *fold) ownHub(id events.HubID) *hub {
 		c.fold = f.number
 		c.Programs, c.Asked, c.joined = slices.Clip(h.Programs), slices.Clip(h.Asked), slices.Clone(h.joined)
 		c.Channels, c.Assigned, c.Active = maps.Clone(h.Channels), maps.Clone(h.Assigned), maps.Clone(h.Active)
+		if f.alone != nil { // its lists are not for others to go on with
+			c.pairings, c.pushes, c.power = shelved[Pairing]{}, shelved[Push]{}, shelved[PowerChange]{}
+		}
 		h, f.hubs[id] = &c, &c
 	}
 	return h
@@ -197,7 +201,7 @@ func (f *fold) named(t events.Tag) int {
 // known is the place of the device that is or was called so; none if there is none.
 func (f *fold) known(t events.Tag) int {
 	if at, ok := f.alias.m[t]; ok {
-		return f.named(f.table[at].tag())
+		return f.named(f.table.at(at).tag())
 	}
 	return f.named(t)
 }

@@ -56,8 +56,8 @@ func (t *timeline) clashes() map[*events.Event]bool {
 		return out
 	}
 	f := t.replay(Moment{}, len(t.facts), nil)
-	for i := range f.table {
-		acts := f.table[i].past.acts
+	for i := range f.table.n {
+		acts := f.table.at(i).past.acts
 		if len(f.clash(acts, never)) == 0 {
 			continue
 		}

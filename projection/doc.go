@@ -63,6 +63,12 @@
 // only grow stand on shelves (shelf.go), where all folds of one path put the same
 // things in the same order, so that each has some beginning of one list.
 //
+// One device ([History.Device]) goes on from a stage by itself: by the facts that
+// wrote it, which the first fold over them noted, and by those few that bear on what
+// others do to it, on hubs, exports and holds (alone.go). Where names moved, serials
+// stand on two devices or two paired one, it is taken from the whole site; the law is
+// that both are the same.
+//
 // A late fact drops the stages after its point. The facts after it are folded again:
 // this is what bounds how soon every view is right.
 //

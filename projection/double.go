@@ -25,7 +25,7 @@ func (f *fold) noteAct(x *laid) {
 // doubt notes a device whose last act is a pairing by somebody who knew nothing of
 // an earlier one, nor the other of theirs. Which acts count is looked into later.
 func (f *fold) doubt(at int) {
-	acts := f.table[at].past.acts
+	acts := f.table.at(at).past.acts
 	if last := acts[len(acts)-1]; !f.doubtful.m[at] && slices.ContainsFunc(acts, func(x *laid) bool { return f.apart(x, last) }) {
 		f.doubtful.own(f.number)[at] = true
 	}
@@ -44,7 +44,7 @@ type double struct {
 func (f *fold) findDoubles() []double {
 	var out []double
 	for at := range f.doubtful.m {
-		d := &f.table[at]
+		d := f.table.at(at)
 		there := f.present(d.past.acts, func(*events.Event) bool { return true })
 		clash := f.clash(there, never)
 		if len(clash) == 0 {

@@ -20,7 +20,7 @@ func (f *fold) finish() *Site {
 	sorted := f.sortedDevices()
 	s.Devices = make([]Device, len(sorted))
 	for i, at := range sorted {
-		f.asFact(&s.Devices[i], &f.table[at], f.marks.on[at])
+		f.asFact(&s.Devices[i], f.table.at(at), f.marks.on[at])
 	}
 	for _, h := range f.hubs {
 		s.Hubs = append(s.Hubs, h.asFact())

@@ -15,7 +15,7 @@ type fold struct {
 	number   int // of all folds of the timeline; see copy.go
 	hubs     map[events.HubID]*hub
 	home     leaf[events.HubID, map[events.FeedID]events.Head]
-	table    []device
+	table    table
 	devices  leaf[events.Tag, int] // places in table
 	sorted   sorted
 	alias    leaf[events.Tag, int] // by old tags that nobody else was given
@@ -33,8 +33,9 @@ type fold struct {
 	marks    marks
 	troubles
 	told
-	noting bool  // somebody watches
-	wrote  []int // the devices that were written since they looked, by place in table
+	noting bool   // somebody watches
+	alone  *int32 // the place of the one device that is folded, nil for all
+	wrote  []int  // the devices that were written since they looked, by place in table
 }
 
 // fold replays the facts up to the moment. Which pairings a resolution sets
@@ -58,10 +59,15 @@ func (t *timeline) replay(m Moment, n int, lost map[events.Ref]bool) *fold {
 		f = t.begin(lost)
 	}
 	for after < n {
+		f.noting, f.wrote = after == way.noted, f.wrote[:0]
 		f.take(t.laid.at(t.facts[after]))
+		if f.noting {
+			way.note(t.facts[after], f.wrote)
+		}
 		after++
 		f = way.lay(f, after)
 	}
+	f.noting, f.wrote = false, nil
 	if n == len(t.facts) {
 		f = way.moveOn(f, n)
 	}
@@ -127,8 +133,10 @@ func (f *fold) take(x *laid) {
 		f.notePairing(x, p)
 	}
 	if x.counts() {
-		f.work(&x.Cause)
-		f.foretold(&x.Cause)
+		if f.alone == nil {
+			f.work(&x.Cause)
+			f.foretold(&x.Cause)
+		}
 		f.apply(&x.Cause)
 	}
 	if pairing {
@@ -258,7 +266,7 @@ func (f *fold) work(c *Cause) {
 		id, ok := s.Hub()
 		if tag, isDevice := s.Tag(); isDevice {
 			if at := f.known(tag); at != none {
-				id, ok = f.table[at].hub(), true
+				id, ok = f.table.at(at).hub(), true
 			}
 		}
 		if ok && id != last && f.hubs[id] != nil {

@@ -20,7 +20,7 @@ type marks struct{ on []mark }
 
 // mark works out what lies on which device: few things do, on most sites.
 func (f *fold) mark() {
-	f.marks.on = make([]mark, len(f.table))
+	f.marks.on = make([]mark, f.table.n)
 	for _, i := range f.openFaults {
 		f.markNamed(f.faults[i].Of, faulty)
 	}
@@ -30,8 +30,8 @@ func (f *fold) mark() {
 		}
 	}
 	for _, h := range f.holds {
-		for at := range f.table {
-			if f.table[at].keptBy(h.Of) {
+		for at := range f.table.n {
+			if f.table.at(at).keptBy(h.Of) {
 				f.marks.on[at] |= held
 			}
 		}

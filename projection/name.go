@@ -50,7 +50,7 @@ func (f *fold) tell() {
 func (f *fold) today(s events.Subject) (events.Subject, [2]int32) {
 	if tag, ok := s.Tag(); ok {
 		if at := f.known(tag); at != none {
-			return events.Device(f.table[at].tag()), about(at)
+			return events.Device(f.table.at(at).tag()), about(at)
 		}
 		return events.Device(f.tag(tag)), aboutNone
 	}
@@ -99,7 +99,7 @@ func (f *fold) callAtHub(id events.HubID, at int, t events.Tag) {
 // pushAnew has the devices that last took a push hold it as it reads now.
 func (f *fold) pushAnew(h *hub, push *Push) {
 	for _, at := range h.joined {
-		if last := f.table[at].Pushed; last != nil && last.Event == push.Event {
+		if last := f.table.at(int(at)).Pushed; last != nil && last.Event == push.Event {
 			f.ownDevice(int(at)).Pushed = push
 		}
 	}
@@ -119,7 +119,7 @@ func renamed(tags []events.Tag, places []int32, at int, t events.Tag) []events.T
 // tag is what a position is called now.
 func (f *fold) tag(t events.Tag) events.Tag {
 	if at, ok := f.alias.m[t]; ok {
-		return f.table[at].tag()
+		return f.table.at(at).tag()
 	}
 	return t
 }
@@ -129,7 +129,7 @@ func (f *fold) deviceRenamed(c *Cause, p events.DeviceRenamed) {
 	if d == nil {
 		return
 	}
-	if other := f.named(p.To); other != none && f.table[other].Struck == nil {
+	if other := f.named(p.To); other != none && f.table.at(other).Struck == nil {
 		f.oddity(c, events.Device(p.To), "is on the schedule already, so "+string(p.From)+" can't be called so")
 		return
 	}

@@ -104,6 +104,9 @@ func (f *fold) powerOff(c *Cause, p events.PowerOff) {
 	by := f.source(p.Of)
 	this := &cut{by, c, nil}
 	for _, at := range dark {
+		if f.passes(at) {
+			continue
+		}
 		d := f.ownDevice(at)
 		if before := d.cuts.without(by); before == nil {
 			d.cuts = this
@@ -135,6 +138,9 @@ func (f *fold) powerOn(c *Cause, p events.PowerOn) {
 	}
 	was := f.dark.own(f.number)
 	for _, at := range was[by] {
+		if f.passes(at) {
+			continue
+		}
 		d := f.ownDevice(at)
 		d.cuts = d.cuts.without(by)
 		if !slices.Contains(lit, at) {
@@ -170,7 +176,7 @@ func (f *fold) learn(c *Cause, x *circuit, dark []events.Tag) {
 		}
 		x.feeds = append(x.feeds, at)
 		x.learned, x.shown = append(x.learned, at), nil
-		if d := &f.table[at]; d.row.Circuit != "" && d.row.Circuit != x.id {
+		if d := f.table.at(at); d.row.Circuit != "" && d.row.Circuit != x.id {
 			f.oddity(c, events.Device(d.tag()), fmt.Sprintf("is scheduled on circuit %s, and went dark with %s", d.row.Circuit, x.id))
 		}
 	}
@@ -178,6 +184,9 @@ func (f *fold) learn(c *Cause, x *circuit, dark []events.Tag) {
 
 // notePower tells every hub whose mesh a change of power touches.
 func (f *fold) notePower(change PowerChange, touched []int) {
+	if f.alone != nil {
+		return
+	}
 	var told []events.HubID
 	tell := func(id events.HubID) {
 		if f.hubs[id] != nil && !slices.Contains(told, id) {
@@ -185,7 +194,7 @@ func (f *fold) notePower(change PowerChange, touched []int) {
 		}
 	}
 	for _, at := range touched {
-		if d := &f.table[at]; d.isRouter() {
+		if d := f.table.at(at); d.isRouter() {
 			tell(d.hub())
 		}
 	}
@@ -209,7 +218,7 @@ func (f *fold) circuitAsFact(x *circuit) Circuit {
 	tags := func(list []int) []events.Tag {
 		var out []events.Tag
 		for _, at := range list {
-			out = append(out, f.table[at].tag())
+			out = append(out, f.table.at(at).tag())
 		}
 		slices.SortFunc(out, events.ByName[events.Tag])
 		return out

@@ -79,8 +79,8 @@ type lore struct {
 
 func (f *fold) lore() lore {
 	x := lore{map[events.Tag][]*device{}, map[events.Tag]bool{}, map[events.Serial]bool{}, map[string]bool{}}
-	for i := range f.table {
-		d := &f.table[i]
+	for i := range f.table.n {
+		d := f.table.at(i)
 		for _, a := range d.past.acts {
 			if p, ok := a.Event.Payload.(events.DevicePaired); ok && !slices.Contains(x.paired[p.Device], d) {
 				x.paired[p.Device] = append(x.paired[p.Device], d)

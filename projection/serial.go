@@ -12,14 +12,13 @@ import (
 // resolution names the device or the serial that stands.
 func (f *fold) serialConflicts() []found {
 	var out []found
-	holders := map[events.Serial][]*device{}
+	holders := map[events.Serial][]int{}
 	for _, at := range f.sortedDevices() {
-		d := &f.table[at]
-		if c, ok := f.twoSerials(d); ok && !f.inDouble(c) {
+		if c, ok := f.twoSerials(at); ok && !f.inDouble(c) {
 			out = append(out, found{Conflict: c})
 		}
-		if d.Serial != "" && d.Struck == nil && f.serials.shared(d.Serial) {
-			holders[d.Serial] = append(holders[d.Serial], d)
+		if d := f.table.at(at); d.Serial != "" && d.Struck == nil && f.serials.shared(d.Serial) {
+			holders[d.Serial] = append(holders[d.Serial], at)
 		}
 	}
 	for serial, devices := range holders {
@@ -30,7 +29,8 @@ func (f *fold) serialConflicts() []found {
 	return out
 }
 
-func (f *fold) twoSerials(d *device) (Conflict, bool) {
+func (f *fold) twoSerials(at int) (Conflict, bool) {
+	d := f.table.at(at)
 	if !d.past.mixed {
 		return Conflict{}, false
 	}
@@ -49,7 +49,7 @@ func (f *fold) twoSerials(d *device) (Conflict, bool) {
 	c.Stands = "the last one written down, " + string(d.Serial)
 	c.Offers = offers
 	if r, ok := f.resolution(c); ok && r.Stands != "" {
-		d.Serial = events.Serial(r.Stands)
+		f.ownDevice(at).Serial = events.Serial(r.Stands)
 	}
 	return c, true
 }
@@ -112,12 +112,13 @@ func (f *fold) inDouble(c Conflict) bool {
 	return false
 }
 
-func (f *fold) oneSerial(serial events.Serial, devices []*device) Conflict {
+func (f *fold) oneSerial(serial events.Serial, devices []int) Conflict {
 	var subjects []events.Subject
 	var evs []*events.Event
 	var names []string
 	var offers []Offer
-	for _, d := range devices {
+	for _, at := range devices {
+		d := f.table.at(at)
 		for _, s := range f.deviceAndHub(d) {
 			if !slices.Contains(subjects, s) {
 				subjects = append(subjects, s)
@@ -137,9 +138,9 @@ func (f *fold) oneSerial(serial events.Serial, devices []*device) Conflict {
 	c.Stands = "both entries, until somebody reads the labels again"
 	c.Offers = offers
 	if r, ok := f.resolution(c); ok && r.Stands != "" {
-		for _, d := range devices {
-			if string(d.tag()) != r.Stands {
-				d.Serial = ""
+		for _, at := range devices {
+			if string(f.table.at(at).tag()) != r.Stands {
+				f.ownDevice(at).Serial = ""
 			}
 		}
 	}

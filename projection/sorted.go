@@ -25,7 +25,7 @@ func (f *fold) sortedDevices() []int {
 	return f.sorted.devices
 }
 
-func (f *fold) byName(a, b int) int { return events.ByName(f.table[a].tag(), f.table[b].tag()) }
+func (f *fold) byName(a, b int) int { return events.ByName(f.table.at(a).tag(), f.table.at(b).tag()) }
 
 func (f *fold) sortDevices() {
 	switch s := &f.sorted; {
@@ -42,7 +42,7 @@ func (f *fold) sortDevices() {
 	if s := &f.sorted; s.index == nil || s.more != nil {
 		s.index = make(map[events.Tag]int, len(s.devices))
 		for i, at := range s.devices {
-			s.index[f.table[at].tag()] = i
+			s.index[f.table.at(at).tag()] = i
 		}
 	}
 	f.sorted.more = nil

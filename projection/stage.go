@@ -21,10 +21,10 @@ import (
 // pace is how many facts lie between two stages, at the least.
 type pace int
 
-const (
-	usualPace pace = 512
-	factWorth      = 160 // bytes of a stage
-)
+const usualPace pace = 512
+
+// factWorth is the bytes of a stage that go for one fact.
+const factWorth = 160
 
 // pathsMost bounds how many paths are kept.
 const pathsMost = 4
@@ -34,11 +34,14 @@ type path struct {
 	pace
 	stages []stage
 	end    stage // of the story, when it was last folded that far; nothing before that
+
+	touched [][]events.Number // the facts that wrote each device, by place in fold.table
+	noted   int               // facts of which that is noted
 }
 
 // weight is how many facts a stage of a fold is worth.
 func (f *fold) weight() int {
-	bytes := len(f.table)*int(unsafe.Sizeof(device{})) + 8*(len(f.faults)+len(f.exports)+len(f.circuits)+len(f.hubs))
+	bytes := f.table.n*int(unsafe.Sizeof(device{})) + 8*(len(f.faults)+len(f.exports)+len(f.circuits)+len(f.hubs))
 	return bytes / factWorth
 }
 
@@ -117,6 +120,34 @@ func (p *path) lay(f *fold, after int) *fold {
 	return f.copied()
 }
 
+// note notes which devices the next fact wrote.
+func (p *path) note(n events.Number, wrote []int) {
+	p.noted++
+	for _, at := range wrote {
+		for at >= len(p.touched) {
+			p.touched = append(p.touched, nil)
+		}
+		if list := p.touched[at]; len(list) == 0 || list[len(list)-1] != n {
+			p.touched[at] = append(list, n)
+		}
+	}
+}
+
+// unnote takes back what was noted beyond n facts, which are no more what they were.
+func (p *path) unnote(t *timeline, n int) {
+	if p.noted <= n {
+		return
+	}
+	p.noted = n
+	first := t.facts[n]
+	for at, list := range p.touched {
+		for len(list) > 0 && t.comparePoints(list[len(list)-1], first) >= 0 {
+			list = list[:len(list)-1]
+		}
+		p.touched[at] = list
+	}
+}
+
 // forget drops the stages that stand after more than n facts, and what watch and
 // telling took from those.
 func (t *timeline) forget(n int) {
@@ -126,6 +157,7 @@ func (t *timeline) forget(n int) {
 	}
 	for _, p := range t.paths {
 		p.stages = slices.DeleteFunc(p.stages, func(s stage) bool { return s.after > n })
+		p.unnote(t, n)
 		if p.end.after > n {
 			p.end = stage{}
 		}

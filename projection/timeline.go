@@ -27,6 +27,8 @@ type timeline struct {
 	opened   *events.Event
 	serials  serials
 	lists    lists
+	wide     *wide // nil until it is asked for
+	strays   bool  // a fault was found on a position that nobody knew
 
 	withdrawn []*void  // from place 1 on
 	doubts    []string // why entries may not be folded, from place 1 on
@@ -152,9 +154,6 @@ func (t *timeline) noteDoubt(why string) int32 {
 	return at
 }
 
-// doubt is why an entry that is laid out may not be folded, or "".
-func (t *timeline) doubt(n events.Number) string { return t.doubts[t.laid.at(n).doubt] }
-
 // noteHoles notes of which feeds an event follows lines that are missing here.
 func (t *timeline) noteHoles(n events.Number) {
 	if t.ranks.Whole(n) {
@@ -267,6 +266,7 @@ func (t *timeline) insert(facts []events.Number) {
 		first = min(first, at)
 	}
 	t.forget(first)
+	t.wide = nil
 	for len(facts) > 0 && first < len(t.facts) {
 		at, _ := slices.BinarySearchFunc(t.facts, facts[0], t.comparePoints)
 		t.facts, facts = slices.Insert(t.facts, at, facts[0]), facts[1:]

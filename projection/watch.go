@@ -173,7 +173,7 @@ func (w *watch) there(place int) bool {
 	if at == none {
 		return false
 	}
-	w.names[place] = w.f.table[at].tag()
+	w.names[place] = w.f.table.at(at).tag()
 	return w.f.named(w.names[place]) == at
 }
 
@@ -190,7 +190,7 @@ func (w *watch) refold() {
 	end.conflicts()
 	w.bare = map[int]bool{}
 	for tag, at := range f.devices.m {
-		w.bare[at] = f.table[at].Serial != "" && end.table[end.named(tag)].Serial == ""
+		w.bare[at] = f.table.at(at).Serial != "" && end.table.at(end.named(tag)).Serial == ""
 	}
 	old, before := w.f, w.places
 	w.places = nil
@@ -239,7 +239,7 @@ func (w *watch) touched(e *events.Event) []int {
 	}
 	var out []int
 	for x := range maps.Keys(at) {
-		if w.f.named(w.f.table[x].tag()) == x {
+		if w.f.named(w.f.table.at(x).tag()) == x {
 			out = append(out, x)
 		}
 	}
@@ -252,7 +252,7 @@ func (w *watch) held(of events.Subject, into map[int]bool) {
 	var h Hold
 	h.Of, _ = w.f.today(of)
 	for _, at := range w.f.devices.m {
-		if w.f.table[at].keptBy(h.Of) {
+		if w.f.table.at(at).keptBy(h.Of) {
 			into[at] = true
 		}
 	}
@@ -279,7 +279,7 @@ func (w *watch) fault(ref events.Ref, into map[int]bool) {
 }
 
 func (w *watch) look(at int, c Cause) {
-	d := &w.f.table[at]
+	d := w.f.table.at(at)
 	if at >= len(w.places) || w.places[at] == none {
 		w.put(at, len(w.known))
 		w.known = append(w.known, at)

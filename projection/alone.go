@@ -1,0 +1,201 @@
+package projection
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+
+	"pairwalk/events"
+)
+
+// Device is the facts of one device at a moment: those that At gives it, at a
+// fraction of the cost. It goes on from the last stage with that device alone, by
+// the facts that wrote it and those that bear on a whole hub; which these are was
+// noted when everything was folded.
+func (h *History) Device(m Moment, tag events.Tag) (*Device, bool) {
+	t := h.view(m.Known)
+	if d, ok := t.deviceAlone(m, tag); ok {
+		return d, true
+	}
+	return t.fold(m).Device(tag)
+}
+
+// deviceAlone folds one device. It says no where others bear on it in ways that only
+// a fold of everything shows: names that moved, serials on two devices, pairings by
+// two, resolutions; and where nobody has come by yet.
+func (t *timeline) deviceAlone(m Moment, tag events.Tag) (*Device, bool) {
+	n, way := t.upTo(m.When), t.pathOf(nil)
+	i, found := slices.BinarySearchFunc(way.stages, n, func(s stage, n int) int { return s.after - n })
+	if !found {
+		i--
+	}
+	if t.serials.renamed || t.strays || len(t.resolved) > 0 || i < 0 || way.noted < n {
+		return nil, false
+	}
+	from := way.stages[i]
+	at := from.fold.named(tag)
+	if at == none {
+		return nil, false
+	}
+	x := &lone{fold: from.fold.copiedFor(int32(at)), from: from.fold, at: at}
+	x.begin(t.between(way.touched[at], from.after, m.When))
+	for _, w := range t.wideFacts().between(t, from.after, m.When) {
+		x.takeUpTo(w.n)
+		x.takeWide(w)
+	}
+	x.takeUpTo(none)
+	return x.finish(m)
+}
+
+// between cuts out of a list of facts those after so many of all, up to a moment.
+func (t *timeline) between(list []events.Number, after int, when events.Maybe[events.Instant]) []events.Number {
+	if after >= len(t.facts) {
+		return nil
+	}
+	from, _ := slices.BinarySearchFunc(list, t.facts[after], t.comparePoints)
+	list = list[from:]
+	if when.Known {
+		upto, _ := slices.BinarySearchFunc(list, when.Value+1, func(n events.Number, at events.Instant) int { return cmp.Compare(t.laid.at(n).At, at) })
+		list = list[:upto]
+	}
+	return list
+}
+
+// copiedFor is a fold that goes on from this one with one device.
+func (f *fold) copiedFor(at int32) *fold {
+	c := *f
+	f.folds++
+	c.number, c.alone = f.folds, &at
+	c.table.leaves, c.circuits, c.hubs = slices.Clone(f.table.leaves), f.circuits, maps.Clone(f.hubs)
+	c.holds = slices.Clip(f.holds)
+	c.told, c.troubles = told{}, troubles{}
+	c.site = &Site{}
+	return &c
+}
+
+// passes says whether a device is none of this fold's business.
+func (f *fold) passes(at int) bool { return f.alone != nil && int(*f.alone) != at }
+
+// lone is the fold of one device on its way.
+type lone struct {
+	*fold
+	from   *fold // the stage
+	at     int
+	facts  []events.Number // that wrote it, still to be taken
+	on     []events.HubID  // hubs that it is paired to in this time
+	open   []events.Ref    // faults on it
+	listed bool            // it was listed anew in this time
+}
+
+func (x *lone) begin(facts []events.Number) {
+	x.facts = facts
+	if p := x.table.at(x.at).Paired; p != nil {
+		x.on = append(x.on, p.Hub)
+	}
+	power := false
+	for _, n := range facts {
+		switch p := x.ranks.Event(n).Payload.(type) {
+		case events.DevicePaired:
+			x.on = append(x.on, p.Hub)
+		case events.PowerOff, events.PowerOn:
+			power = true
+		case events.DeviceListed:
+			power, x.listed = true, true
+		}
+	}
+	if power {
+		x.circuits = maps.Clone(x.circuits)
+	}
+	for _, i := range x.from.openFaults {
+		if f := x.from.faults[i]; f.at == x.at {
+			x.open = append(x.open, f.Found.Ref())
+		}
+	}
+}
+
+// takeUpTo takes the facts that wrote the device before another; all of them for
+// none.
+func (x *lone) takeUpTo(n events.Number) {
+	for len(x.facts) > 0 && (n == none || x.comparePoints(x.facts[0], n) < 0) {
+		x.takeOne(x.laid.at(x.facts[0]))
+		x.facts = x.facts[1:]
+	}
+	if len(x.facts) > 0 && x.facts[0] == n {
+		x.facts = x.facts[1:]
+	}
+}
+
+func (x *lone) takeOne(l *laid) {
+	switch p := l.Event.Payload.(type) {
+	case events.FaultFound:
+		x.setOpen(l, l.Ref(), true)
+	case events.FaultCleared:
+		x.setOpen(l, p.Fault, false)
+	case events.FaultReopened:
+		x.setOpen(l, p.Fault, true)
+	case events.FaultAssigned:
+	default:
+		x.take(l)
+	}
+}
+
+func (x *lone) setOpen(l *laid, ref events.Ref, open bool) {
+	if !l.counts() {
+		return
+	}
+	x.open = slices.DeleteFunc(x.open, func(o events.Ref) bool { return o == ref })
+	if open {
+		x.open = append(x.open, ref)
+	}
+}
+
+// takeWide takes a fact that bears on what others do to the device, if it does.
+func (x *lone) takeWide(w wideFact) {
+	if !x.bears(w) {
+		return
+	}
+	c := &x.laid.at(w.n).Cause
+	if p, ok := c.Event.Payload.(events.RecordsMerged); ok {
+		if heads, known := x.timeline.wide.exported(x.timeline, p.Export, w.n); known {
+			x.bringHome(p.Hub, heads)
+		}
+		return
+	}
+	x.apply(c)
+}
+
+// bears says whether a wide fact may bear on the device. A hold on what it may have
+// been listed in meanwhile does.
+func (x *lone) bears(w wideFact) bool {
+	switch row := x.table.at(x.at).row; w.of.Class {
+	case events.OfHub:
+		return w.hold || w.of.ID == "" || slices.Contains(x.on, events.HubID(w.of.ID))
+	case events.OfDevice:
+		return w.of.ID == string(row.Device)
+	case events.OfCircuit:
+		return x.listed || w.of.ID == string(row.Circuit)
+	case events.OfRoom:
+		return x.listed || w.of.ID == string(row.Room)
+	}
+	return true
+}
+
+// finish sums the device up, unless it comes out that others bear on it.
+func (x *lone) finish(m Moment) (*Device, bool) {
+	d := x.table.at(x.at)
+	if x.doubtful.m[x.at] || d.past.mixed || x.serials.shared(d.Serial) {
+		return nil, false
+	}
+	m.When = events.Some(x.moment(m.When))
+	x.site.Moment = m
+	var on mark
+	if len(x.open) > 0 {
+		on |= faulty
+	}
+	if slices.ContainsFunc(x.holds, func(h Hold) bool { return d.keptBy(h.Of) }) {
+		on |= held
+	}
+	out := new(Device)
+	x.asFact(out, d, on)
+	return out, true
+}

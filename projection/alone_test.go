@@ -1,0 +1,79 @@
+package projection_test
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+	"pairwalk/projection/tale/chance"
+)
+
+// One device by itself is what it is on the whole site.
+func TestADeviceAloneIsThatOfTheSite(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		story := chance.Story(t)
+		said := story.Events()
+		if rapid.Bool().Draw(t, "jumbled") {
+			shuffle(t, said)
+		}
+		h, whole := &projection.History{Site: story.Site}, story.History()
+		h.SetPace(rapid.IntRange(1, 12).Draw(t, "stage every"))
+		n := rapid.IntRange(1, len(said)).Draw(t, "first")
+		h.Add(said[:n]...)
+		h.At(projection.Moment{})
+		h.Add(said[n:]...)
+		h.At(projection.Moment{})
+		now := whole.At(projection.Moment{})
+		for range 6 {
+			m := chance.Moment(t, now)
+			site := whole.At(m)
+			for _, tag := range []events.Tag{"1-1", "1-2", "1-3", "1-4", "1-9", "none"} {
+				want, there := site.Device(tag)
+				got, found := h.Device(m, tag)
+				require.Equal(t, there, found, "%s", tag)
+				require.Equal(t, want, got, "%s", tag)
+			}
+		}
+	})
+}
+
+// The same on a job of ordinary work, which nothing there is in the way of.
+func TestADeviceAloneOnAJob(t *testing.T) {
+	site, said := invented(t, 6_000)
+	h := &projection.History{Site: site}
+	h.Add(said...)
+	devices := h.At(projection.Moment{}).Devices
+	all := h.Ordered()
+	dice := rand.New(rand.NewPCG(3, 4))
+	alone := 0
+	for range 60 {
+		m := projection.At(all[dice.IntN(len(all))].Wall.At)
+		s := h.At(m)
+		for range 40 {
+			tag := devices[dice.IntN(len(devices))].Device
+			want, there := s.Device(tag)
+			got, found := h.Device(m, tag)
+			require.Equal(t, there, found, "%s", tag)
+			require.Equal(t, want, got, "%s at %s", tag, m.When.Value)
+			if h.Alone(m, tag) {
+				alone++
+			}
+		}
+	}
+	require.Greater(t, alone, 1_800, "most are folded alone")
+}
+
+func BenchmarkDeviceAtAnyMoment(b *testing.B) {
+	h, said := tower(b)
+	devices := h.At(projection.Moment{}).Devices
+	dice := rand.New(rand.NewPCG(1, 2))
+	b.ReportAllocs()
+	for b.Loop() {
+		at := projection.At(said[dice.IntN(len(said))].Wall.At)
+		h.Device(at, devices[dice.IntN(len(devices))].Device)
+	}
+}
