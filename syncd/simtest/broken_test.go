@@ -65,9 +65,9 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 			simtest.NotEarly,
 		},
 		{
-			"a reply is acknowledged before it is kept", "syncd/member/meet.go",
-			"taken, err := m.takeBatch(ctx, batch)",
-			"taken, err := journal.Taken{}, error(nil)\n\t\tfor _, run := range batch.Runs {\n\t\t\ttaken.Fresh = append(taken.Fresh, run.Lines...)\n\t\t}",
+			"a reply is acknowledged before it is kept", "syncd/member/arrival.go",
+			"if err := t.run(run.Hole, run.Lines); err != nil && !gap(err) {",
+			"t.sum.Fresh = append(t.sum.Fresh, run.Lines...)\n\t\t\tif err := error(nil); err != nil && !gap(err) {",
 			simtest.Kept,
 		},
 		{
@@ -126,8 +126,8 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 		},
 		{
 			"nobody is told of a fork", "projection/trust.go",
-			"t.fork(first, e)\n",
-			"_ = first\n",
+			"\t\t\tt.fork(twins)\n",
+			"",
 			simtest.InSight,
 		},
 		{
@@ -174,14 +174,14 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 		},
 		{
 			"a reply ends in what nothing vouches for", "syncd/pull.go",
-			"\treturn vouched(reply, run)\n",
-			"\treturn reply\n",
+			"range vouched(picked[:n])",
+			"range picked[:n]",
 			simtest.Blameless,
 		},
 		{
 			"an older member drops what it does not know", "syncd/member/world.go",
-			"out[i].Payload = events.Opaque{Of: k, Why: fmt.Sprintf(\"kind %q is not known here\", k)}",
-			"_ = fmt.Sprint\n\t\t\tout[i].Payload = events.NoteAdded{Of: events.Site(), Text: \"?\"}",
+			"evs[i].Payload = events.Opaque{Of: k, Why: fmt.Sprintf(\"kind %q is not known here\", k)}",
+			"_ = fmt.Sprint\n\t\t\tevs[i].Payload = events.NoteAdded{Of: events.Site(), Text: \"?\"}",
 			simtest.Rightful,
 		},
 	} {
