@@ -103,3 +103,38 @@ func TestRepliesThatWaitForADiskThatFails(t *testing.T) {
 	ben.reopen()
 	ben.meets(ada)
 }
+
+// A peer's questions are answered while another question, however long it takes, is
+// worked on: here one that waits for a clock.
+func TestPeersAreAnsweredWhileOthersAsk(t *testing.T) {
+	ada, ben := farApart(t)
+	require.NoError(t, ada.Close())
+	var slow atomic.Bool
+	looking, shown := make(chan struct{}), make(chan struct{})
+	m, err := member.NewHome(ada.fs, member.World{Rand: ada.team.rand, MadeUp: true, Now: func() events.Stamp {
+		if slow.Swap(false) {
+			close(looking)
+			<-shown
+		}
+		return ada.stamp()
+	}}).Open("")
+	require.NoError(t, err)
+	ada.Member = m
+	asks := ben.Asks()
+	require.Len(t, asks, 1)
+	ada.Now() // folded before, so that the clock is all that is waited for
+	slow.Store(true)
+	var work sync.WaitGroup
+	work.Go(func() {
+		_, err := ada.Settle()
+		require.NoError(t, err)
+	})
+	<-looking
+	reply, have := ada.Answer(asks[0].Pull.Encode()), ada.Have()
+	close(shown)
+	work.Wait()
+	require.NotEmpty(t, have.Tips)
+	got, err := ben.Answered(t.Context(), asks[0], reply)
+	require.NoError(t, err)
+	require.Positive(t, got.Fresh)
+}
