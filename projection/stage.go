@@ -151,9 +151,15 @@ func (p *path) unnote(t *timeline, n int) {
 // forget drops the stages that stand after more than n facts, and what watch and
 // telling took from those.
 func (t *timeline) forget(n int) {
+	if n >= len(t.facts) {
+		return
+	}
 	t.telling.unname(n)
 	if t.watch != nil && !t.watch.back(n) {
 		t.watch = nil
+	}
+	if t.watch != nil {
+		t.watch.f = nil // its lists may end beyond those of the last stage
 	}
 	for _, p := range t.paths {
 		p.stages = slices.DeleteFunc(p.stages, func(s stage) bool { return s.after > n })
