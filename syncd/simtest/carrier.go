@@ -2,6 +2,7 @@ package simtest
 
 import (
 	"errors"
+	"time"
 
 	"pairwalk/events"
 	"pairwalk/syncd"
@@ -10,6 +11,9 @@ import (
 const (
 	samples = 5 // of a peer's clock on meeting it
 	silence = 2 // requests in a row that nothing comes of, until a peer has left
+
+	slowDisk   = 300 * time.Millisecond // until a reply is kept, at most
+	shortReply = 4 << 10                // bytes, so that a log takes several and more is asked ahead
 )
 
 // talk is a host's conversation with a peer it has met.
@@ -118,7 +122,9 @@ func (h *host) pump() {
 }
 
 func (h *host) pull(p *host, t *talk, a syncd.Ask) {
-	pull := a.Pull.Encode()
+	few := a.Pull
+	few.Max = min(few.Max, shortReply)
+	pull := few.Encode()
 	t.pulls++
 	h.request(p, func(p *host) []byte { return p.replies(pull) }, func(reply []byte, ok bool) {
 		t.pulls--
@@ -137,9 +143,29 @@ func (h *host) pull(p *host, t *talk, a syncd.Ask) {
 			return
 		}
 		t.silent = 0
-		h.took(p, a, reply)
+		h.comes(p, a, reply)
+	})
+}
+
+// comes has a reply lie for a while before it is kept, as behind a slow disk; more is
+// asked of its peer meanwhile. Replies are kept in the order in which they came.
+func (h *host) comes(p *host, a syncd.Ask, reply []byte) {
+	w, life := h.w, h.life
+	h.m.Came(a, reply)
+	h.pump()
+	h.lying = append(h.lying, func() { h.took(p, a, reply) })
+	w.busy++
+	w.later(w.between(0, slowDisk), func() {
+		w.busy--
+		if h.m == nil || h.life != life {
+			return
+		}
+		keep := h.lying[0]
+		h.lying = h.lying[1:]
+		keep()
 		if h.m != nil {
 			h.pump()
+			h.after()
 		}
 	})
 }

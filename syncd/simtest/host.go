@@ -36,6 +36,7 @@ type host struct {
 	published syncd.Have
 	talks     map[*host]*talk
 	waits     map[*host][]func() // ends requests that are under way
+	lying     []func()           // keep replies that have come, the first first
 
 	wakes  func() // starts the process, if none runs
 	short  shortage
@@ -123,7 +124,7 @@ func (h *host) runs(m *member.Member) {
 	h.life++
 	h.m, h.site = m, m.Info().ID
 	h.key, h.bus = m.Key(), events.KeyOf(m.BusKey().Public().(ed25519.PublicKey))
-	h.talks, h.waits, h.published = map[*host]*talk{}, map[*host][]func(){}, syncd.Have{}
+	h.talks, h.waits, h.lying, h.published = map[*host]*talk{}, map[*host][]func(){}, nil, syncd.Have{}
 	h.grew, _ = m.Watch()
 	h.w.ledger.confirm(h)
 	if h.w.broken == nil {
