@@ -42,6 +42,7 @@ type past struct {
 	fold    int      // the number of the fold that may write it
 	serials []*Cause // what gave it one, since it was last replaced
 	acts    []*laid
+	apart   []unaware
 	was     []events.Tag
 	guessed bool // its radio is, for some pairing of it
 	mixed   bool // serials are not all the same
@@ -132,7 +133,7 @@ func (f *fold) ownPast(d *device) *past {
 	if d.past.fold != f.number {
 		c := *d.past
 		c.fold = f.number
-		c.serials, c.acts, c.was = slices.Clip(c.serials), slices.Clip(c.acts), slices.Clip(c.was)
+		c.serials, c.acts, c.apart, c.was = slices.Clip(c.serials), slices.Clip(c.acts), slices.Clip(c.apart), slices.Clip(c.was)
 		d.past = &c
 	}
 	return d.past

@@ -57,11 +57,11 @@ func (t *timeline) clashes() map[*events.Event]bool {
 	}
 	f := t.replay(Moment{}, len(t.facts), nil)
 	for i := range f.table.n {
-		acts := f.table.at(i).past.acts
-		if len(f.clash(acts, never)) == 0 {
+		p := f.table.at(i).past
+		if len(p.apart) == 0 {
 			continue
 		}
-		for _, x := range acts {
+		for _, x := range p.acts {
 			out[x.Event] = true
 		}
 	}

@@ -3,6 +3,7 @@ package projection
 import (
 	"cmp"
 	"fmt"
+	"math/bits"
 	"slices"
 	"strings"
 
@@ -15,19 +16,48 @@ func (f *fold) noteAct(x *laid) {
 	case events.DevicePaired, events.DeviceUnpaired, events.DeviceReplaced, events.DeviceStruck:
 		tag, _ := x.Event.Payload.Subjects()[0].Tag()
 		if at := f.known(tag); at != none && x.doubt == 0 {
-			p := f.ownPast(f.ownDevice(at))
-			p.acts = append(p.acts, x)
-			f.doubt(at)
+			f.ownPast(f.ownDevice(at)).noteAct(x, f.apart)
+			if last := f.table.at(at).past; len(last.apart) > 0 && !f.doubtful.m[at] {
+				f.doubtful.own(f.number)[at] = true
+			}
 		}
 	}
 }
 
-// doubt notes a device whose last act is a pairing by somebody who knew nothing of
-// an earlier one, nor the other of theirs. Which acts count is looked into later.
-func (f *fold) doubt(at int) {
-	acts := f.table.at(at).past.acts
-	if last := acts[len(acts)-1]; !f.doubtful.m[at] && slices.ContainsFunc(acts, func(x *laid) bool { return f.apart(x, last) }) {
-		f.doubtful.own(f.number)[at] = true
+// unaware is a pairing of a device and earlier ones of it, by members who had not
+// seen each other's. That never changes, so it is looked into once.
+type unaware struct {
+	place int
+	of    []uint64 // a bit for the place of each
+}
+
+func (p *past) noteAct(x *laid, apart func(a, b *laid) bool) {
+	place := len(p.acts)
+	var of []uint64
+	for i, y := range p.acts {
+		if apart(y, x) {
+			if of == nil {
+				of = make([]uint64, place/64+1)
+			}
+			of[i/64] |= 1 << (i % 64)
+		}
+	}
+	p.acts = append(p.acts, x)
+	if of != nil {
+		p.apart = append(p.apart, unaware{place, of})
+	}
+}
+
+// pairs yields the places of each two.
+func (p *past) pairs(yield func(a, b int) bool) {
+	for _, x := range p.apart {
+		for w, rest := range x.of {
+			for ; rest != 0; rest &= rest - 1 {
+				if !yield(64*w+bits.TrailingZeros64(rest), x.place) {
+					return
+				}
+			}
+		}
 	}
 }
 
@@ -45,49 +75,59 @@ func (f *fold) findDoubles() []double {
 	var out []double
 	for at := range f.doubtful.m {
 		d := f.table.at(at)
-		there := f.present(d.past.acts, func(*events.Event) bool { return true })
-		clash := f.clash(there, never)
-		if len(clash) == 0 {
-			continue
+		clash := f.clash(d.past, f.stands, f.cured)
+		if whole, settled := f.settledDouble(d); settled {
+			clash = whole
 		}
-		x := double{d.past.acts, clash, f.doubleConflict(d.tag(), clash)}
-		if _, settled := f.resolved[x.conflict.Key]; !settled {
-			x.clash = f.clash(there, f.cured)
-			if len(x.clash) == 0 {
-				continue
-			}
-			x.conflict = f.doubleConflict(d.tag(), x.clash)
+		if len(clash) > 0 {
+			out = append(out, double{d.past.acts, clash, f.doubleConflict(d.tag(), clash)})
 		}
-		out = append(out, x)
 	}
 	slices.SortFunc(out, func(a, b double) int { return cmp.Compare(a.conflict.Key, b.conflict.Key) })
 	return out
 }
 
-// present is the acts that stand, by the entries that known says yes to.
-func (t *timeline) present(acts []*laid, known func(*events.Event) bool) []*laid {
-	var there []*laid
-	for _, x := range acts {
-		if known(x.Event) && (x.void == 0 || !known(t.withdrawn[x.void].Event)) {
-			there = append(there, x)
-		}
+// settledDouble is a device's pairings in ignorance, cured or not, where a resolution
+// speaks of just these.
+func (f *fold) settledDouble(d *device) (clash []*laid, settled bool) {
+	if len(f.resolved) == 0 {
+		return nil, false
 	}
-	return there
+	clash = f.clash(d.past, f.stands, never)
+	if len(clash) == 0 || !f.disputed[string(PairedTwice)+":"+byOldName(eventsOf(clash))] {
+		return nil, false
+	}
+	_, settled = f.resolved[f.doubleConflict(d.tag(), clash).Key]
+	return clash, settled
 }
 
-// clash lists the pairings of which another, by another member, neither had seen
-// nor was seen, unless it is over with the acts that came later.
-func (f *fold) clash(there []*laid, over func(a, b *laid, later []*laid) bool) []*laid {
-	in := make([]bool, len(there))
-	for i, a := range there {
-		for j, b := range there[:i] {
-			if (!in[i] || !in[j]) && f.apart(a, b) && !over(a, b, there[i+1:]) {
-				in[i], in[j] = true, true
-			}
+func eventsOf(acts []*laid) []*events.Event {
+	out := make([]*events.Event, len(acts))
+	for i, x := range acts {
+		out[i] = x.Event
+	}
+	return out
+}
+
+// stands says whether an act is not withdrawn.
+func (f *fold) stands(x *laid) bool { return x.void == 0 }
+
+// clash lists the pairings that stand of which another that stands, by another
+// member, neither had seen nor was seen, unless it is over with the acts that came
+// later.
+func (f *fold) clash(p *past, stands func(*laid) bool, over func(a, b *laid, later []*laid, stands func(*laid) bool) bool) []*laid {
+	if len(p.apart) == 0 {
+		return nil
+	}
+	in := make([]bool, len(p.acts))
+	for i, j := range p.pairs {
+		a, b := p.acts[i], p.acts[j]
+		if (!in[i] || !in[j]) && stands(a) && stands(b) && !over(a, b, p.acts[j+1:], stands) {
+			in[i], in[j] = true, true
 		}
 	}
 	var clash []*laid
-	for i, x := range there {
+	for i, x := range p.acts {
 		if in[i] {
 			clash = append(clash, x)
 		}
@@ -106,13 +146,13 @@ func isPairing(x *laid) bool {
 	return yes
 }
 
-func never(_, _ *laid, _ []*laid) bool { return false }
+func never(_, _ *laid, _ []*laid, _ func(*laid) bool) bool { return false }
 
 // cured says whether somebody who had seen both did anything to the device
 // afterwards.
-func (f *fold) cured(a, b *laid, later []*laid) bool {
+func (f *fold) cured(a, b *laid, later []*laid, stands func(*laid) bool) bool {
 	for _, x := range slices.Backward(later) { // the last ones have most likely seen most
-		if f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) {
+		if stands(x) && f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) {
 			return true
 		}
 	}
@@ -122,12 +162,10 @@ func (f *fold) cured(a, b *laid, later []*laid) bool {
 func (f *fold) doubleConflict(tag events.Tag, clash []*laid) Conflict {
 	inOrder := slices.SortedFunc(slices.Values(clash), func(a, b *laid) int { return compareRecords(&a.Cause, &b.Cause) })
 	subjects := []events.Subject{events.Device(tag)}
-	evs := make([]*events.Event, len(inOrder))
 	var names []string
 	var offers []Offer
-	for i, x := range inOrder {
+	for _, x := range inOrder {
 		p := x.Event.Payload.(events.DevicePaired)
-		evs[i] = x.Event
 		if s := events.Hub(p.Hub); !slices.Contains(subjects, s) {
 			subjects = append(subjects, s)
 		}
@@ -135,6 +173,7 @@ func (f *fold) doubleConflict(tag events.Tag, clash []*laid) Conflict {
 		names = append(names, name)
 		offers = append(offers, Offer{x.Ref().String(), fmt.Sprintf("the pairing by %s to %s%s", name, p.Hub, serialWords(p.Serial))})
 	}
+	evs := eventsOf(inOrder)
 	c := NewConflict(PairedTwice, byOldName(evs), subjects, evs...)
 	c.Why = fmt.Sprintf("%s was paired by %s; none of them had heard of the other", tag, strings.Join(names, " and "))
 	last := slices.MaxFunc(clash, func(a, b *laid) int { return comparePoints(&a.Cause, &b.Cause) })

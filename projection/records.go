@@ -58,7 +58,7 @@ func (s Settings) Span(k events.SettingKey, unit time.Duration) time.Duration {
 func (t *timeline) applyRecords() {
 	t.voids = map[events.Number]int{}
 	t.settings = Settings{map[events.SettingKey]setting{}}
-	t.resolved = map[string]Resolution{}
+	t.resolved, t.disputed = map[string]Resolution{}, map[string]bool{}
 	t.awaited = map[events.Ref]bool{}
 	for _, n := range t.records {
 		e := t.ranks.Event(n)
@@ -135,6 +135,7 @@ func (t *timeline) applyRecord(e *events.Event) {
 			t.oddRecord(e, "compares clocks with somebody who has not joined")
 		}
 	case events.ConflictResolved:
+		t.disputed[p.Key[:max(0, strings.LastIndexByte(p.Key, ':'))]] = true
 		t.resolved[p.Key] = Resolution{Cause{Event: e, At: e.Wall.At}, p.Key, p.Stands, p.Why}
 	}
 }

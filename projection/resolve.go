@@ -63,8 +63,10 @@ func (f *fold) stoodFor(r Resolution, past lore) bool {
 // doubleFor says whether a device was paired twice as far as the author of a
 // resolution had seen.
 func (f *fold) doubleFor(r Resolution, d *device) bool {
-	seen := func(e *events.Event) bool { return f.sight.sees(r.Event, e) }
-	clash := f.clash(f.present(d.past.acts, seen), f.cured)
+	stood := func(x *laid) bool {
+		return f.sight.sees(r.Event, x.Event) && (x.void == 0 || !f.sight.sees(r.Event, f.withdrawn[x.void].Event))
+	}
+	clash := f.clash(d.past, stood, f.cured)
 	return len(clash) > 0 && f.doubleConflict(d.tag(), clash).Key == r.Key
 }
 

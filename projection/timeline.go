@@ -19,6 +19,7 @@ type timeline struct {
 	voids    map[events.Number]int // what was withdrawn, by whom; places in withdrawn
 	settings Settings
 	resolved map[string]Resolution
+	disputed map[string]bool // what those are about: their keys without the digest
 	clocks   clocks
 	sight    sight
 	laid     pages[laid]
