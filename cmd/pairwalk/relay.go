@@ -79,7 +79,10 @@ func (c *relayRunCmd) Run(a *app) error {
 		Listen: c.Listen, Sleep: c.Sleep, Awake: c.Awake, Callers: c.Callers, PerSite: c.PerSite, Log: log,
 	})
 	if err != nil {
-		return errors.Join(fmt.Errorf("%w; give --listen as HOST:PORT or :PORT", err), h.close(), office.Close(), status.close())
+		if errors.As(err, new(relay.ListenError)) {
+			err = fmt.Errorf("%w; give --listen as HOST:PORT or :PORT", err)
+		}
+		return errors.Join(err, h.close(), office.Close(), status.close())
 	}
 	status.shows(r.Status())
 	h.serve(r)

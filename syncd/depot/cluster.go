@@ -246,6 +246,21 @@ func (c *cluster) last(ctx context.Context, subjects string) (uint64, error) {
 	return msg.Sequence, nil
 }
 
+// asks puts a question to the cluster until it is answered or patience is over: while
+// servers come and go they refuse what they answer a moment later.
+func asks[T any](ctx context.Context, c *cluster, question func(context.Context) (T, error)) (T, error) {
+	ctx, cancel := context.WithTimeout(ctx, 2*c.opts.Patience)
+	defer cancel()
+	for {
+		attempt, done := context.WithTimeout(ctx, attemptWithin)
+		answer, err := question(attempt)
+		done()
+		if err == nil || errors.Is(err, jetstream.ErrMsgNotFound) || !c.comesBack(err) || pause(ctx, pauseBetween) != nil {
+			return answer, err
+		}
+	}
+}
+
 func (c *cluster) close() {
 	c.stop()
 	c.work.Wait()

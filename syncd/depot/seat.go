@@ -72,9 +72,9 @@ func (c *cluster) tell(ctx context.Context, msg *nats.Msg) error {
 // getSeat reads a seat as the cluster has it.
 func (o *Office) getSeat(ctx context.Context, site events.SiteID) (seat, error) {
 	var x seat
-	ctx, cancel := context.WithTimeout(ctx, 2*attemptWithin)
-	defer cancel()
-	msg, err := o.c.stream.GetLastMsgForSubject(ctx, seatSubject(o.secret.Instance(), site))
+	msg, err := asks(ctx, o.c, func(ctx context.Context) (*jetstream.RawStreamMsg, error) {
+		return o.c.stream.GetLastMsgForSubject(ctx, seatSubject(o.secret.Instance(), site))
+	})
 	if errors.Is(err, jetstream.ErrMsgNotFound) {
 		return x, member.ErrNoSite
 	}
@@ -94,9 +94,9 @@ func (o *Office) getSeat(ctx context.Context, site events.SiteID) (seat, error) 
 // seatedAt lists the sites that the cluster has seats of for this relay.
 func (o *Office) seatedAt(ctx context.Context) ([]events.SiteID, error) {
 	prefix := seatPrefix + o.secret.Instance() + "."
-	ctx, cancel := context.WithTimeout(ctx, 2*attemptWithin)
-	defer cancel()
-	info, err := o.c.stream.Info(ctx, jetstream.WithSubjectFilter(prefix+"*"))
+	info, err := asks(ctx, o.c, func(ctx context.Context) (*jetstream.StreamInfo, error) {
+		return o.c.stream.Info(ctx, jetstream.WithSubjectFilter(prefix+"*"))
+	})
 	if err != nil {
 		return nil, fmt.Errorf("list seats: %w", err)
 	}

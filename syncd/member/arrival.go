@@ -158,6 +158,10 @@ func (m *Member) keepSome(ctx context.Context, some []*arrival) {
 
 // takeBatches keeps what replies hold, and folds it.
 func (m *Member) takeBatches(ctx context.Context, some []*arrival) error {
+	if slices.ContainsFunc(some, func(a *arrival) bool { return slices.ContainsFunc(a.evs, isJoin) }) {
+		m.deciding.Lock()
+		defer m.deciding.Unlock()
+	}
 	t := taking{m: m, ctx: ctx}
 	for _, a := range some {
 		for _, run := range a.batch.Runs {
@@ -178,13 +182,17 @@ func (m *Member) takeBatches(ctx context.Context, some []*arrival) error {
 		m.hearOut(a.ask.Peer)
 	}
 	m.mu.Unlock()
-	for i := range evs {
-		if _, joins := evs[i].Payload.(events.MemberJoined); joins {
-			_, _, err := m.admitPlain(ctx)
-			return errors.Join(err, m.comparedBefore(ctx))
-		}
+	if !slices.ContainsFunc(evs, isJoin) {
+		return nil
 	}
-	return nil
+	_, _, err := m.admitPlain(ctx)
+	return errors.Join(err, m.comparedBefore(ctx))
+}
+
+// isJoin says whether somebody joins by an entry.
+func isJoin(e events.Event) bool {
+	_, yes := e.Payload.(events.MemberJoined)
+	return yes
 }
 
 // share counts which reply brought which of the fresh lines, and is what they say,

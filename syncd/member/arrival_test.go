@@ -138,3 +138,47 @@ func TestPeersAreAnsweredWhileOthersAsk(t *testing.T) {
 	require.NoError(t, err)
 	require.Positive(t, got.Fresh)
 }
+
+// A newcomer leaves once a lead's device says that it has everything of theirs and has
+// nothing else. So nobody is told of a join there before the lead's word on it.
+func TestNobodyIsToldOfAJoinBeforeTheLeadsWord(t *testing.T) {
+	x := newTeam(t)
+	for i := range 8 {
+		ben := x.joins(fmt.Sprint("ben", i), events.Tech)
+		x.lead.hears(ben)
+		asks := x.lead.Asks()
+		require.NotEmpty(t, asks)
+		var replies [][]byte
+		for _, a := range asks {
+			replies = append(replies, ben.Answer(a.Pull.Encode()))
+		}
+		own := x.lead.log(events.NoteAdded{Of: events.Site(), Text: "asked ben in"})[0]
+		done := make(chan struct{})
+		go func() {
+			defer close(done)
+			for j, a := range asks {
+				_, err := x.lead.Answered(t.Context(), a, replies[j])
+				if err != nil {
+					t.Error(err)
+				}
+			}
+		}()
+		for told := false; !told; {
+			have := x.lead.Have()
+			if told = tipOf(have, asks[0].Pull.Tip.Feed) > 0; told {
+				require.Greater(t, tipOf(have, own.Feed), own.Seq, "the lead's word")
+			}
+		}
+		<-done
+	}
+}
+
+// tipOf is how far a feed is held.
+func tipOf(h syncd.Have, feed events.FeedID) events.Seq {
+	for _, tip := range h.Tips {
+		if tip.Feed == feed {
+			return tip.Seq
+		}
+	}
+	return 0
+}

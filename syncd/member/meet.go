@@ -17,8 +17,14 @@ import (
 // Stamp reads this device's clocks.
 func (m *Member) Stamp() events.Stamp { return m.world.Now() }
 
-// Have is what this member holds of the logs of the site's members.
-func (m *Member) Have() syncd.Have { return syncd.HaveOf(m.journal, m.proven) }
+// Have is what this member holds of the logs of the site's members. Where somebody
+// joins, it is told once a lead's installation has decided: who sees that everything of
+// theirs has come, and nothing more is there, may leave.
+func (m *Member) Have() syncd.Have {
+	m.deciding.RLock()
+	defer m.deciding.RUnlock()
+	return syncd.HaveOf(m.journal, m.proven)
+}
 
 // Answer is the reply to a peer's pull, whatever its bytes are.
 func (m *Member) Answer(pull []byte) []byte { return syncd.Answer(m.journal, m.proven, pull) }

@@ -53,6 +53,7 @@ type Member struct {
 	talk     sync.Mutex // taken before mu where both are
 	exchange *syncd.Exchange
 	arrivals arrivals
+	deciding sync.RWMutex // held while a newcomer is taken in and decided on; taken after that of arrivals, before talk
 
 	survey   survey
 	album    Album

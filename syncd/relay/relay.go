@@ -64,7 +64,8 @@ type Relay struct {
 	shut    bool
 }
 
-// Open listens, and lets nobody wait who has a site here. Close must follow.
+// Open listens, and lets nobody wait who has a site here. Close must follow. The
+// error is a ListenError where the address is at fault.
 func Open(office Office, o Options) (*Relay, error) {
 	o.Sleep, o.Retry = cmp.Or(o.Sleep, usualSleep), cmp.Or(o.Retry, usualRetry)
 	o.Awake, o.Openers = cmp.Or(o.Awake, usualAwake), cmp.Or(o.Openers, usualOpeners)
@@ -92,11 +93,17 @@ func Open(office Office, o Options) (*Relay, error) {
 	})
 	if err != nil {
 		r.cancel()
-		return nil, err
+		return nil, ListenError{err}
 	}
 	r.work.Go(r.nap)
 	return r, nil
 }
+
+// ListenError says why members can't call where the relay was to listen.
+type ListenError struct{ error }
+
+// Unwrap is what the system said.
+func (e ListenError) Unwrap() error { return e.error }
 
 // Addrs is where members may call, as host:port.
 func (r *Relay) Addrs() []string { return r.hall.Addrs() }
