@@ -62,6 +62,26 @@ func BenchmarkRatioAsOf(b *testing.B) {
 	require.Positive(b, saw)
 }
 
+// BenchmarkOneDevice is one device of that site at a random past moment, as it stands
+// for the middle of 2,001, and for all but one of a hundred.
+func BenchmarkOneDevice(b *testing.B) {
+	h, said := tower(b)
+	devices := h.At(projection.Moment{}).Devices
+	dice := rand.New(rand.NewPCG(1, 2))
+	for b.Loop() {
+		var took []time.Duration
+		for range 2001 {
+			at, tag := projection.At(said[dice.IntN(len(said))].Wall.At), devices[dice.IntN(len(devices))].Device
+			began := time.Now()
+			h.Device(at, tag)
+			took = append(took, time.Since(began))
+		}
+		slices.Sort(took)
+		b.ReportMetric(float64(took[1000].Nanoseconds())/1000, "p50-µs")
+		b.ReportMetric(float64(took[1980].Nanoseconds())/1000, "p99-µs")
+	}
+}
+
 // BenchmarkRatioLate sets an entry that comes a month late, until every view is
 // right again (the site now, and on the evening of that day), beside two passes over
 // the site.
