@@ -16,7 +16,7 @@ func (f *fold) noteAct(x *laid) {
 	case events.DevicePaired, events.DeviceUnpaired, events.DeviceReplaced, events.DeviceStruck:
 		tag, _ := x.Event.Payload.Subjects()[0].Tag()
 		if at := f.known(tag); at != none && x.doubt == 0 {
-			f.ownPast(f.ownDevice(at)).noteAct(x, f.apart)
+			f.noteApart(f.ownPast(f.ownDevice(at)), x)
 			if last := f.table.at(at).past; len(last.apart) > 0 && !f.doubtful.m[at] {
 				f.doubtful.own(f.number)[at] = true
 			}
@@ -31,16 +31,29 @@ type unaware struct {
 	of    []uint64 // a bit for the place of each
 }
 
-func (p *past) noteAct(x *laid, apart func(a, b *laid) bool) {
+// noteApart adds an act to a device's past. Whoever has seen a line of a branch has
+// seen those before it on the same, so most earlier acts need not be asked about.
+func (f *fold) noteApart(p *past, x *laid) {
 	place := len(p.acts)
 	var of []uint64
-	for i, y := range p.acts {
-		if apart(y, x) {
-			if of == nil {
-				of = make([]uint64, place/64+1)
-			}
-			of[i/64] |= 1 << (i % 64)
+	seen := map[*branch]events.Seq{}
+	for i := place - 1; i >= 0 && isPairing(x); i-- {
+		y := p.acts[i]
+		on := f.sight.branch(y.number)
+		if y.Event.Seq <= seen[on] || !isPairing(y) || y.Member() == x.Member() {
+			continue
 		}
+		if f.sight.sees(x.Event, y.Event) {
+			seen[on] = y.Event.Seq
+			continue
+		}
+		if f.sight.sees(y.Event, x.Event) {
+			continue
+		}
+		if of == nil {
+			of = make([]uint64, place/64+1)
+		}
+		of[i/64] |= 1 << (i % 64)
 	}
 	p.acts = append(p.acts, x)
 	if of != nil {
@@ -133,12 +146,6 @@ func (f *fold) clash(p *past, stands func(*laid) bool, over func(a, b *laid, lat
 		}
 	}
 	return clash
-}
-
-// apart says whether two acts are pairings by members who had not seen each
-// other's.
-func (f *fold) apart(a, b *laid) bool {
-	return isPairing(a) && isPairing(b) && a.Member() != b.Member() && !f.sight.sees(a.Event, b.Event) && !f.sight.sees(b.Event, a.Event)
 }
 
 func isPairing(x *laid) bool {

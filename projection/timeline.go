@@ -58,6 +58,7 @@ type laid struct {
 	pushes events.Instant // the latest point of a "now" entry among it and all before it
 	void   int32          // who withdrew it, if anybody: place in timeline.withdrawn
 	doubt  int32          // why its author may not say it, if they may not: place in timeline.doubts
+	number events.Number
 }
 
 // void is a withdrawal that stands.
@@ -76,7 +77,7 @@ func (h *History) newTimeline(view []events.Number) *timeline {
 	}
 	for _, n := range view {
 		x := t.laid.at(n)
-		x.Event, x.rank = t.ranks.Event(n), t.ranks.RankOf(n)
+		x.Event, x.rank, x.number = t.ranks.Event(n), t.ranks.RankOf(n), n
 	}
 	t.records = recordsOf(t.ranks, view)
 	t.trust = newTrust(h.Site, t.ranks, h.proven(), view, t.records, t.inView)
@@ -245,7 +246,7 @@ func (t *timeline) extend() bool {
 	slices.SortFunc(fresh, t.ranks.Compare)
 	for _, n := range fresh {
 		x := t.laid.at(n)
-		x.Event, x.rank = t.ranks.Event(n), t.ranks.RankOf(n)
+		x.Event, x.rank, x.number = t.ranks.Event(n), t.ranks.RankOf(n), n
 	}
 	t.order = t.ranks.Order()
 	t.trust.add(fresh)
