@@ -47,6 +47,7 @@ func (x *Exchange) Came(id uint64, reply []byte) {
 	p, s := x.peers[ask.Peer], x.busy[ask.Pull.Tip.Feed]
 	p.asked--
 	p.bytes -= ask.Pull.Max
+	p.slow = false // whatever becomes of the reply
 	s.came++
 	s.at = events.Ref{}
 	if ask.probe || ask.heal || s.failed > 0 {
