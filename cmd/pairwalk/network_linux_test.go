@@ -70,7 +70,7 @@ func TestTheNetworkGoesAndComes(t *testing.T) {
 		<-pulled
 		if i == cuts()/2 {
 			b.await("down", 1)
-			a.await("left", 1)
+			a.missesWhoWasHere()
 		}
 		w.join()
 	}
@@ -102,7 +102,7 @@ func TestTheNetworkGoesOneWay(t *testing.T) {
 			d.notes(l, "bo", "nobody answers")
 			d.notes(l, "ann", "nobody asks")
 			b.await("down", 1)
-			a.await("left", 1)
+			a.missesWhoWasHere()
 			w.join()
 			d.run("bo", "sync", a.addr)
 			d.agree("ann", "bo")

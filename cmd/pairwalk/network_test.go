@@ -175,7 +175,7 @@ func TestTheLinkStalls(t *testing.T) {
 	bo := d.posts("bo", here, "--listen", "none", "--call", way.Addr)
 	<-way.Struck
 	bo.await("down", 1)
-	ann.await("left", 1)
+	ann.missesWhoWasHere()
 	d.run("bo", "sync", way.Addr)
 	d.agree("ann", "bo")
 	d.onlyOnce(l, bo, log, way.Back(), 1)

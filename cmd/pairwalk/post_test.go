@@ -91,6 +91,15 @@ func (p *post) await(kind string, n int) postLine {
 	}
 }
 
+// missesWhoWasHere waits until it has said that the other left; whom it had not heard
+// of yet when the line broke can't leave.
+func (p *post) missesWhoWasHere() {
+	p.desk.t.Helper()
+	if p.said("here") > 0 {
+		p.await("left", 1)
+	}
+}
+
 // said is how often it has said a line of that kind so far.
 func (p *post) said(kind string) (n int) {
 	p.mu.Lock()
