@@ -1,7 +1,6 @@
 package journal_test
 
 import (
-	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -37,17 +36,7 @@ func BenchmarkAppend100(b *testing.B) {
 		b.StopTimer()
 		lines := a.says(100, "mine")
 		b.StartTimer()
-		var all sync.WaitGroup
-		for _, v := range lines {
-			wait, err := j.Queue(v)
-			require.NoError(b, err)
-			all.Go(func() {
-				if err := wait(); err != nil {
-					b.Error(err)
-				}
-			})
-		}
-		all.Wait()
+		together(b, j, lines)
 	}
 	b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(100*b.N), "µs/event")
 }

@@ -2,8 +2,6 @@ package member_test
 
 import (
 	"flag"
-	"fmt"
-	"runtime"
 	"testing"
 	"time"
 
@@ -19,20 +17,9 @@ import (
 
 var most = flag.Int("most", 100_000, "how many events growth is measured up to; a million takes minutes, and some GiB")
 
-// sized is a job to measure growth by: one thing of it is larger than in another.
-type sized struct{ events, members, devices int }
-
-func (x sized) String() string {
-	return fmt.Sprintf("%d events, %d members, %d devices", x.events, x.members, x.devices)
-}
-
-func (x sized) lodged() lodged.Job {
-	return lodged.Of(invent.Job{Seed: 1, Members: x.members, Count: x.events, Size: invent.Size{Seed: 1, Devices: x.devices}})
-}
-
-// opened is the same job as a member has it open.
-func (x sized) opened(tb testing.TB) *member.Member {
-	home, err := x.lodged().In(tb.TempDir(), "Ann")
+// opened is a job as a member has it open.
+func opened(tb testing.TB, x invent.Sized) *member.Member {
+	home, err := lodged.Of(x.Job()).In(tb.TempDir(), "Ann")
 	require.NoError(tb, err)
 	m, err := home.Open("")
 	require.NoError(tb, err)
@@ -40,45 +27,29 @@ func (x sized) opened(tb testing.TB) *member.Member {
 	return m
 }
 
-// growth is every size that growth is measured at: by entries, by members, by
-// devices.
-var growth = []sized{
-	{1_000, 10, 500}, {10_000, 10, 500}, {100_000, 10, 500}, {1_000_000, 10, 500},
-	{100_000, 2, 500}, {100_000, 200, 500}, {100_000, 10, 5_000},
-}
-
-// held is the heap in use, without rubbish.
-func held() int64 {
-	runtime.GC()
-	runtime.GC() // what a finalizer let go of
-	var m runtime.MemStats
-	runtime.ReadMemStats(&m)
-	return int64(m.HeapAlloc)
-}
-
 // BenchmarkGrowthOpen opens sites of all sizes for work and folds all of them. It
 // tells the time and memory an event.
 func BenchmarkGrowthOpen(b *testing.B) {
-	for _, x := range growth {
-		if x.events > *most {
+	for _, x := range invent.Growth {
+		if x.Events > *most {
 			continue
 		}
 		b.Run(x.String(), func(b *testing.B) {
-			home, err := x.lodged().In(b.TempDir(), "Ann")
+			home, err := lodged.Of(x.Job()).In(b.TempDir(), "Ann")
 			require.NoError(b, err)
 			for b.Loop() {
-				before := held()
+				before := beside.Heap()
 				began, idle := time.Now(), beside.Spent()
 				m, err := home.Open("")
 				require.NoError(b, err)
 				s := m.Now()
 				took, busy := time.Since(began), beside.Spent()-idle
-				size := held() - before
-				require.Equal(b, x.events+2, s.Entries)
+				size := beside.Heap() - before
+				require.Equal(b, x.Events+2, s.Entries)
 				require.NoError(b, m.Close())
-				b.ReportMetric(float64(took.Nanoseconds())/float64(x.events), "ns/event")
-				b.ReportMetric(float64(busy.Nanoseconds())/float64(x.events), "cpu-ns/event")
-				b.ReportMetric(float64(size)/float64(x.events), "B/event")
+				b.ReportMetric(float64(took.Nanoseconds())/float64(x.Events), "ns/event")
+				b.ReportMetric(float64(busy.Nanoseconds())/float64(x.Events), "cpu-ns/event")
+				b.ReportMetric(float64(size)/float64(x.Events), "B/event")
 				b.ReportMetric(float64(took.Milliseconds()), "ms")
 			}
 			b.ReportMetric(0, "ns/op")
@@ -96,7 +67,7 @@ func linear(t *testing.T, cost func(times int) float64) {
 
 func TestOpeningGrowsWithTheLog(t *testing.T) {
 	linear(t, func(times int) float64 {
-		home, err := sized{1_000 * times, 4, 24}.lodged().In(t.TempDir(), "Ann")
+		home, err := lodged.Of(invent.Sized{Events: 1_000 * times, Members: 4, Devices: 24}.Job()).In(t.TempDir(), "Ann")
 		require.NoError(t, err)
 		return testing.AllocsPerRun(1, func() {
 			m, err := home.Open("")
@@ -110,7 +81,7 @@ func TestOpeningGrowsWithTheLog(t *testing.T) {
 // A newcomer fetches all of a log from a colleague who has it open.
 func TestFetchingGrowsWithTheLog(t *testing.T) {
 	linear(t, func(times int) float64 {
-		job := sized{1_000 * times, 4, 24}.lodged()
+		job := lodged.Of(invent.Sized{Events: 1_000 * times, Members: 4, Devices: 24}.Job())
 		home, err := job.In(t.TempDir(), "Ann")
 		require.NoError(t, err)
 		ann, err := home.Open("")
@@ -164,8 +135,8 @@ func TestAnswersGrowWithTheSite(t *testing.T) {
 		}},
 		{"course", func(m *member.Member) any { return m.Course(projection.Known{}) }},
 	}
-	log := map[int]*member.Member{1: sized{1_500, 4, 48}.opened(t), 4: sized{6_000, 4, 48}.opened(t)}
-	plan := map[int]*member.Member{1: sized{2_500, 4, 100}.opened(t), 4: sized{2_500, 4, 400}.opened(t)}
+	log := map[int]*member.Member{1: opened(t, invent.Sized{Events: 1_500, Members: 4, Devices: 48}), 4: opened(t, invent.Sized{Events: 6_000, Members: 4, Devices: 48})}
+	plan := map[int]*member.Member{1: opened(t, invent.Sized{Events: 2_500, Members: 4, Devices: 100}), 4: opened(t, invent.Sized{Events: 2_500, Members: 4, Devices: 400})}
 	for _, tt := range answers {
 		t.Run(tt.what, func(t *testing.T) {
 			for _, by := range []map[int]*member.Member{log, plan} {
