@@ -42,10 +42,12 @@ type past struct {
 	fold    int      // the number of the fold that may write it
 	serials []*Cause // what gave it one, since it was last replaced
 	acts    []*laid
-	apart   []unaware
 	was     []events.Tag
 	guessed bool // its radio is, for some pairing of it
 	mixed   bool // serials are not all the same
+
+	pairings []pairings // those among acts, by branch
+	apart    []unaware
 }
 
 // tag is what the device is called now.
@@ -134,6 +136,10 @@ func (f *fold) ownPast(d *device) *past {
 		c := *d.past
 		c.fold = f.number
 		c.serials, c.acts, c.apart, c.was = slices.Clip(c.serials), slices.Clip(c.acts), slices.Clip(c.apart), slices.Clip(c.was)
+		c.pairings = slices.Clone(c.pairings)
+		for i := range c.pairings {
+			c.pairings[i].places = slices.Clip(c.pairings[i].places)
+		}
 		d.past = &c
 	}
 	return d.past

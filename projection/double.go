@@ -31,34 +31,56 @@ type unaware struct {
 	of    []uint64 // a bit for the place of each
 }
 
-// noteApart adds an act to a device's past. Whoever has seen a line of a branch has
-// seen those before it on the same, so most earlier acts need not be asked about.
+// noteApart adds an act to a device's past. Of the pairings on a branch those need
+// not be asked about that come before the last line its author had seen there.
 func (f *fold) noteApart(p *past, x *laid) {
 	place := len(p.acts)
-	var of []uint64
-	seen := map[*branch]events.Seq{}
-	for i := place - 1; i >= 0 && isPairing(x); i-- {
-		y := p.acts[i]
-		on := f.sight.branch(y.number)
-		if y.Event.Seq <= seen[on] || !isPairing(y) || y.Member() == x.Member() {
-			continue
-		}
-		if f.sight.sees(x.Event, y.Event) {
-			seen[on] = y.Event.Seq
-			continue
-		}
-		if f.sight.sees(y.Event, x.Event) {
-			continue
-		}
-		if of == nil {
-			of = make([]uint64, place/64+1)
-		}
-		of[i/64] |= 1 << (i % 64)
-	}
 	p.acts = append(p.acts, x)
+	if !isPairing(x) {
+		return
+	}
+	var of []uint64
+	for _, said := range p.pairings {
+		if said.on.tip.Member() == x.Member() {
+			continue
+		}
+		for _, i := range said.after(p, f.sight.seen(x.Event, said.on)) {
+			if f.sight.sees(p.acts[i].Event, x.Event) {
+				continue
+			}
+			if of == nil {
+				of = make([]uint64, place/64+1)
+			}
+			of[i/64] |= 1 << (i % 64)
+		}
+	}
 	if of != nil {
 		p.apart = append(p.apart, unaware{place, of})
 	}
+	p.notePairing(f.sight.branch(x.number), place)
+}
+
+// pairings are those of a device that were said on one branch.
+type pairings struct {
+	on     *branch
+	places []int32 // in acts, in the order of their lines
+}
+
+// after lists the places of those that come after a line of the branch.
+func (x pairings) after(p *past, line events.Seq) []int32 {
+	n, _ := slices.BinarySearchFunc(x.places, line+1, func(i int32, q events.Seq) int { return cmp.Compare(p.acts[i].Event.Seq, q) })
+	return x.places[n:]
+}
+
+func (p *past) notePairing(on *branch, place int) {
+	i := slices.IndexFunc(p.pairings, func(x pairings) bool { return x.on == on })
+	if i < 0 {
+		p.pairings = append(p.pairings, pairings{on, []int32{int32(place)}})
+		return
+	}
+	x := &p.pairings[i]
+	at := len(x.places) - len(x.after(p, p.acts[place].Event.Seq))
+	x.places = slices.Insert(x.places, at, int32(place))
 }
 
 // pairs yields the places of each two.

@@ -98,28 +98,36 @@ func (b *branch) glimpse(at events.Seq, of *branch, x *events.Event) {
 
 // sees says whether b's author had taken in a when b was said.
 func (s sight) sees(b, a *events.Event) bool {
-	on := s.branchOf(b)
-	if a.Feed == b.Feed {
-		return a != b && s.holds(on, b.Seq, a)
+	on := s.branchOf(a)
+	return a != b && on != nil && s.seen(b, on) >= a.Seq
+}
+
+// seen is the last line of a branch that an entry's author had taken in when it was
+// said; 0 for none.
+func (s sight) seen(e *events.Event, of *branch) events.Seq {
+	own := s.branchOf(e)
+	if e.Feed == of.tip.Feed {
+		return own.holds(e.Seq, of)
 	}
-	for upto := b.Seq; on != nil; on, upto = on.parent, on.off {
-		for _, x := range on.looks[a.Feed] {
+	var most events.Seq
+	for upto := e.Seq; own != nil; own, upto = own.parent, own.off {
+		for _, x := range own.looks[of.tip.Feed] {
 			n := sort.Search(len(x.glimpses), func(i int) bool { return x.glimpses[i].at > upto })
-			if n > 0 && s.holds(x.of, x.glimpses[n-1].most, a) {
-				return true
+			if n > 0 {
+				most = max(most, x.of.holds(x.glimpses[n-1].most, of))
 			}
 		}
 	}
-	return false
+	return most
 }
 
-// holds says whether a branch up to a line, and what that follows, contains a.
-func (s sight) holds(on *branch, upto events.Seq, a *events.Event) bool {
-	home := s.branchOf(a)
-	for ; on != nil; on, upto = on.parent, on.off {
-		if on == home {
-			return a.Seq <= upto
+// holds is the last line of a branch that is on this one up to a line, or on what
+// that follows; 0 for none.
+func (b *branch) holds(upto events.Seq, of *branch) events.Seq {
+	for on := b; on != nil; on, upto = on.parent, on.off {
+		if on == of {
+			return upto
 		}
 	}
-	return false
+	return 0
 }
