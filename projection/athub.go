@@ -77,16 +77,9 @@ func (d *device) tune(h *hub) {
 
 func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
 	h := f.onHub(c, p.Hub)
-	var lists map[events.Tag]bool
+	var lists []events.Tag
 	if !p.All {
-		lists = map[events.Tag]bool{}
-		for _, t := range p.Lists {
-			if f.known(t) == none {
-				f.oddity(c, events.Device(t), "is not on the schedule")
-			} else {
-				lists[f.tag(t)] = true
-			}
-		}
+		lists = f.listed(c, h, p.Lists)
 	}
 	h.Program, h.Loaded, h.Lists = p.Program, c, lists
 	h.Programs = append(h.Programs, Load{*c, p.Program, lists})
@@ -95,6 +88,24 @@ func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
 			f.ownDevice(int(at)).notListed = !d.notListed
 		}
 	}
+}
+
+// listed is what a program lists, as it is called now: one list for all programs of a
+// hub in a row that list the same.
+func (f *fold) listed(c *Cause, h *hub, said []events.Tag) []events.Tag {
+	out := make([]events.Tag, 0, len(said))
+	for _, t := range said {
+		if f.known(t) == none {
+			f.oddity(c, events.Device(t), "is not on the schedule")
+		} else {
+			out = append(out, f.tag(t))
+		}
+	}
+	slices.Sort(out)
+	if out = slices.Compact(out); h.Lists != nil && slices.Equal(out, h.Lists) {
+		return h.Lists
+	}
+	return out
 }
 
 func (f *fold) recordsExported(c *Cause, p events.RecordsExported) {

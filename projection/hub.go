@@ -1,6 +1,8 @@
 package projection
 
 import (
+	"slices"
+
 	"pairwalk/events"
 )
 
@@ -16,8 +18,8 @@ type Hub struct {
 	Channels map[events.Radio]Channel
 	Program  events.Program // the program it holds, "" none
 	Loaded   *Cause
-	Lists    map[events.Tag]bool // what that program lists; nil for all
-	Programs []Load              // every program it was loaded with, oldest first
+	Lists    []events.Tag // what that program lists, in byte order; nil for all
+	Programs []Load       // every program it was loaded with, oldest first
 
 	Pairings []Pairing // every one ever said here, also withdrawn and quarantined
 	Pushes   []Push    // done and failed, oldest first
@@ -34,15 +36,18 @@ type Channel struct {
 	Changed *Cause // the change that no push has followed yet, with devices paired before it
 }
 
-// Load is one program put on a hub; Lists is nil for all.
+// Load is one program put on a hub; Lists is in byte order, and nil for all.
 type Load struct {
 	Cause
 	Program events.Program
-	Lists   map[events.Tag]bool
+	Lists   []events.Tag
 }
 
 // Holds says whether the program lists a device.
-func (l Load) Holds(t events.Tag) bool { return l.Lists == nil || l.Lists[t] }
+func (l Load) Holds(t events.Tag) bool {
+	_, listed := slices.BinarySearch(l.Lists, t)
+	return listed || l.Lists == nil
+}
 
 // PowerChange is power lost or back at a mesh router of the hub, or its circuit.
 type PowerChange struct {
@@ -61,7 +66,7 @@ type Asking struct {
 
 // Holding says whether the program on the hub lists a device.
 func (h *Hub) Holding(t events.Tag) bool {
-	return h.Program != "" && (h.Lists == nil || h.Lists[t])
+	return h.Program != "" && Load{Lists: h.Lists}.Holds(t)
 }
 
 // LastPush is the last push that was done.

@@ -1,7 +1,6 @@
 package projection
 
 import (
-	"maps"
 	"slices"
 
 	"pairwalk/events"
@@ -181,17 +180,18 @@ func (f *fold) callAnew(d *device, at int, old events.Tag) {
 
 // listAnew puts a new tag into the programs that list the old one.
 func (f *fold) listAnew(id events.HubID, old, now events.Tag) {
-	if !slices.ContainsFunc(f.hubs[id].Programs, func(l Load) bool { return l.Lists[old] }) {
+	if !slices.ContainsFunc(f.hubs[id].Programs, func(l Load) bool { return l.Lists != nil && l.Holds(old) }) {
 		return
 	}
 	h := f.ownHub(id)
 	h.Programs = slices.Clone(h.Programs)
 	for i := range h.Programs {
 		load := &h.Programs[i]
-		if load.Lists[old] {
-			load.Lists = maps.Clone(load.Lists)
-			delete(load.Lists, old)
-			load.Lists[now] = true
+		if i, lists := slices.BinarySearch(load.Lists, old); lists {
+			load.Lists = slices.Delete(slices.Clone(load.Lists), i, i+1)
+			if i, lists = slices.BinarySearch(load.Lists, now); !lists {
+				load.Lists = slices.Insert(load.Lists, i, now)
+			}
 		}
 	}
 	h.Lists = h.Programs[len(h.Programs)-1].Lists
