@@ -55,8 +55,8 @@ const (
 
 // Device is the facts of one position on the schedule.
 type Device struct {
-	events.DeviceListed        // as last amended; Device is its tag now
-	Row                 *Cause // the row behind it, nil for one found in the field
+	*events.DeviceListed        // as last amended, never to be changed; Device is its tag now
+	Row                  *Cause // the row behind it, nil for one found in the field
 	Struck              *Cause
 	Was                 []events.Tag // earlier tags
 
@@ -77,7 +77,7 @@ type Device struct {
 	Dark     *Cause // the entry that cut its power, nil while fed
 
 	State State
-	Since Cause // the entry behind State
+	Since *Cause // the entry behind State, nil where only others speak of it
 	Needs []Need
 	Flags []Flag
 

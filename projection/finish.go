@@ -39,14 +39,14 @@ func (f *fold) finish() *Site {
 
 // asFact is a device as it is shown.
 func (f *fold) asFact(out *Device, d *device, on mark) {
-	out.DeviceListed, out.Was = *d.row, d.past.was
+	out.DeviceListed, out.Was = d.row, d.past.was
 	out.Row, out.Struck, out.Serial, out.Fitted, out.Paired, out.Settles = d.Row, d.Struck, d.Serial, d.Fitted, d.Paired, d.Settles
 	out.Unpaired, out.Replaced, out.Refused, out.Skipped = d.Unpaired, d.Replaced, d.Refused, d.Skipped
 	out.Pushed, out.Missed, out.Heard, out.Checked, out.Placed, out.Accuracy = d.Pushed, d.Missed, d.Heard, d.Checked, d.Placed, d.accuracy()
 	out.Dark, out.channel = d.dark(), events.Maybe[int]{Value: int(d.channel), Known: d.channelKnown}
 	out.notReady, out.channelChanged, out.notMerged, out.notListed = d.notReady, d.channelChanged, d.notMerged, d.notListed
 	out.State, out.Since = f.state(d)
-	out.Flags, out.Needs = f.lists.ofFlags(f.flags(d, on, &out.Since)), f.lists.ofNeeds(f.needs(d, on))
+	out.Flags, out.Needs = f.lists.ofFlags(f.flags(d, on, out.Since)), f.lists.ofNeeds(f.needs(d, on))
 }
 
 func (f *fold) collect() {
@@ -81,30 +81,30 @@ func (f *fold) sortAnomalies() {
 	f.site.Anomalies = odd
 }
 
-func (f *fold) state(d *device) (State, Cause) {
+func (f *fold) state(d *device) (State, *Cause) {
 	switch {
 	case d.Pushed != nil && !d.channelChanged:
-		return Pushed, d.Pushed.Cause
+		return Pushed, &d.Pushed.Cause
 	case d.Paired != nil && d.Paired.Radio == events.Mesh && f.site.Moment.When.Value >= d.Settles:
-		return Settled, d.Paired.Cause
+		return Settled, &d.Paired.Cause
 	case d.Paired != nil:
-		return Paired, d.Paired.Cause
+		return Paired, &d.Paired.Cause
 	case d.Fitted != nil && d.Serial != "":
-		return Fitted, *d.Fitted
+		return Fitted, d.Fitted
 	case d.Row != nil:
-		return Listed, *d.Row
+		return Listed, d.Row
 	}
 	return Listed, f.firstWord(d)
 }
 
 // firstWord is what is known of a device that nobody scheduled.
-func (f *fold) firstWord(d *device) Cause {
+func (f *fold) firstWord(d *device) *Cause {
 	for _, c := range []*Cause{d.Skipped, d.Refused, d.Unpaired, d.Fitted} {
 		if c != nil {
-			return *c
+			return c
 		}
 	}
-	return Cause{}
+	return nil
 }
 
 // flags are those of a device, as bits in the order of flagOrder.
@@ -131,7 +131,7 @@ func (f *fold) flags(d *device, on mark, since *Cause) (set uint32) {
 	add(d.Row != nil && d.Paired != nil && d.Paired.Hub != d.row.Hub)
 	add(d.channelChanged)
 	add(on&faulty != 0)
-	add(since.Event != nil && f.trust.anyProvisional && f.trust.members[since.Member()].Standing == Provisional)
+	add(since != nil && f.trust.anyProvisional && f.trust.members[since.Member()].Standing == Provisional)
 	return set
 }
 
@@ -158,7 +158,7 @@ func keeps(of events.Subject, row *events.DeviceListed, hub events.HubID) bool {
 
 // Touches says whether a hold keeps hands off a device: it is on the device, its
 // hub, room, floor, circuit, or the whole site.
-func (h Hold) Touches(d *Device) bool { return keeps(h.Of, &d.DeviceListed, d.hub()) }
+func (h Hold) Touches(d *Device) bool { return keeps(h.Of, d.DeviceListed, d.hub()) }
 
 // needs are those of a device, as bits in the order of needOrder.
 func (f *fold) needs(d *device, on mark) (set uint32) {

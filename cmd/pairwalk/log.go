@@ -141,7 +141,7 @@ func (c *logCmd) device(a *app, m *member.Member, tag string) ([]events.Payload,
 	if row.Is == events.Sensor {
 		row.Power = events.Battery
 	}
-	return []events.Payload{row}, &projection.Device{DeviceListed: row}, nil
+	return []events.Payload{row}, &projection.Device{DeviceListed: &row}, nil
 }
 
 func kindWords() string {

@@ -95,7 +95,7 @@ func (t *table) listed(of events.Subject, d *projection.Device) {
 	default:
 		t.say(of, Listed, "found in the field", nil)
 	}
-	for _, x := range deviceColumns(d.DeviceListed) {
+	for _, x := range deviceColumns(*d.DeviceListed) {
 		t.row(of, x[0], x[1], d.Row)
 	}
 	place := fact{words: "no place", within: true, cause: causeOf(d.Row)}
@@ -127,7 +127,7 @@ func columnWords(column, value string) string {
 
 // state puts how far a device has come. Paired anew is not the same as before.
 func (t *table) state(of events.Subject, d *projection.Device) {
-	f := fact{words: string(d.State), cause: d.Since}
+	f := fact{words: string(d.State), cause: causeOf(d.Since)}
 	if d.Paired != nil {
 		f.same = d.Paired.Ref().String()
 	}

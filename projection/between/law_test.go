@@ -75,7 +75,7 @@ func looks(h *projection.History, s *projection.Site) map[events.Subject]string 
 	for i := range s.Devices {
 		d := &s.Devices[i]
 		type plain events.DeviceListed // without its words, which leave things out
-		row := plain(d.DeviceListed)
+		row := plain(*d.DeviceListed)
 		flags := slices.DeleteFunc(slices.Clone(d.Flags), func(f projection.Flag) bool {
 			return slices.Contains([]projection.Flag{projection.FlagHold, projection.FlagFault, projection.FlagConflict, projection.FlagOtherHub}, f)
 		})
@@ -108,7 +108,7 @@ func calledToday(today map[events.Ref]events.Tag, d *projection.Device) events.T
 		return today[d.Paired.Ref()]
 	case d.Fitted != nil:
 		return today[d.Fitted.Ref()]
-	case d.Since.Event != nil:
+	case d.Since != nil:
 		return today[d.Since.Ref()]
 	case d.Heard != nil:
 		return today[d.Heard.Ref()]

@@ -113,7 +113,7 @@ func TestNothingInTheTimeAskedAboutIsNotNothingSince(t *testing.T) {
 func TestTheEvidenceForASinglePointLiesOnThePath(t *testing.T) {
 	b := build(t, layout{noB2: true})
 	d, _ := b.Now().Device("9-1")
-	row := d.DeviceListed
+	row := *d.DeviceListed
 	row.Circuit = "C3"
 	b.say("10:30", row)
 	c := perhaps(b.asks(lamp, symptom(callback.Intermittent)), callback.BySingle)

@@ -61,7 +61,7 @@ func TestAskNamesRoomsAndCircuitsOnTheWayHome(t *testing.T) {
 func TestEmergencyLightingCarriesItsCaution(t *testing.T) {
 	b := build(t, layout{})
 	d, _ := b.Now().Device("3-1")
-	row := d.DeviceListed
+	row := *d.DeviceListed
 	row.Emergency = true
 	b.say("10:30", row)
 	b.say("11:00", off("C5"))

@@ -110,7 +110,7 @@ func TestEachJudgeKeepsToItsOwn(t *testing.T) {
 		}, nil},
 		{"a lamp on the circuit of the hub makes that no single point", layout{}, callback.Intermittent, func(b *building) {
 			d, _ := b.Now().Device("9-1")
-			row := d.DeviceListed
+			row := *d.DeviceListed
 			row.Circuit = "C0"
 			b.say("11:00", row)
 		}, nil},

@@ -305,7 +305,7 @@ func (w writer) device(d *projection.Device) StatusDevice {
 		Tag: string(d.Device), Hub: string(d.Hub), Kind: string(d.Is), Radio: string(d.Radio),
 		Floor: string(d.Floor), Room: string(d.Room), Emergency: d.Emergency, How: howOf(d),
 		State: string(d.State), Serial: string(d.Serial),
-		Since: w.timeOf(&d.Since), By: w.by(&d.Since), Event: refOf(&d.Since),
+		Since: w.timeOf(d.Since), By: w.by(d.Since), Event: refOf(d.Since),
 		Missed: d.Missed != nil, HeardAt: w.timeOf(d.Heard),
 		Needs: texts(d.Needs), Flags: texts(d.Flags),
 	}

@@ -115,7 +115,7 @@ func TestLinksTakenBack(t *testing.T) {
 	site := h.At(projection.Moment{})
 	opt := intake.Options{Site: intake.Listing{Devices: map[events.Tag]events.DeviceListed{}}}
 	for _, d := range site.Devices {
-		opt.Site.Devices[d.Device] = d.DeviceListed
+		opt.Site.Devices[d.Device] = *d.DeviceListed
 	}
 	sheet, err := intake.Read(bytes.NewReader(files(t, h)["csv/links.csv"]), opt)
 	require.NoError(t, err)

@@ -82,7 +82,7 @@ func schedule(site *projection.Site) (hubs []events.HubListed, devices []events.
 	for _, d := range site.Devices {
 		_, called := site.Hub(events.HubID(d.Device))
 		if d.Struck == nil && d.Is != "" && d.DeviceListed.Hub != "" && !called {
-			devices = append(devices, d.DeviceListed)
+			devices = append(devices, *d.DeviceListed)
 		}
 	}
 	return hubs, devices

@@ -30,7 +30,7 @@ func (b *builder) serials() table {
 			accuracy = metres(d.Accuracy)
 		}
 		t.add(string(d.Device), join(d.Was), string(d.Is), string(d.DeviceListed.Hub), p.hub, string(d.Floor), string(d.Room), string(d.Circuit),
-			string(d.Serial), register.BarCode(d), ref(d.Fitted), string(d.State), b.at(&d.Since),
+			string(d.Serial), register.BarCode(d), ref(d.Fitted), string(d.State), b.at(d.Since),
 			b.at(d.Fitted), b.by(d.Fitted), p.at, p.by, p.how, b.at(d.Replaced), b.by(d.Replaced), pushedAt, program, checkedAt, check,
 			accuracy, join(d.Needs), join(d.Flags), b.at(d.Struck), struckWhy(d.Struck))
 	}

@@ -44,10 +44,10 @@ func (r *register) attributeRows() {
 
 // sinceOf is the entry behind a device's state, or else its row.
 func sinceOf(d *projection.Device, row *projection.Cause) *projection.Cause {
-	if d.Since.IsZero() {
+	if d.Since == nil {
 		return row
 	}
-	return &d.Since
+	return d.Since
 }
 
 func (r *register) attribute(component, name, value string, by *projection.Cause) {

@@ -69,8 +69,8 @@ func rowOf(d *projection.Device) *projection.Cause {
 	if d.Paired != nil {
 		c = first(c, &d.Paired.Cause)
 	}
-	if c == nil && !d.Since.IsZero() {
-		c = &d.Since
+	if c == nil {
+		c = d.Since
 	}
 	return c
 }
