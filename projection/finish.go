@@ -25,12 +25,13 @@ func (f *fold) finish() *Site {
 	for _, h := range f.hubs {
 		s.Hubs = append(s.Hubs, h.asFact())
 	}
-	for _, x := range f.faults {
-		s.Faults = append(s.Faults, x.Fault)
+	if len(f.faults) > 0 {
+		s.Faults = make([]*Fault, len(f.faults))
 	}
-	for _, x := range f.exports {
-		s.Exports = append(s.Exports, *x)
+	for i, x := range f.faults {
+		s.Faults[i] = &x.Fault
 	}
+	s.Exports = slices.Clip(f.exports)
 	f.tell()
 	f.collect()
 	s.index(f.sorted.index)

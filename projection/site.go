@@ -27,10 +27,10 @@ type Site struct {
 	Hubs     []Hub
 	Devices  []Device
 	Circuits []Circuit
-	Faults   []Fault
+	Faults   []*Fault
 	Holds    []Hold
 	Checks   []Check
-	Exports  []Export
+	Exports  []*Export
 	Links    []Link
 	Surveys  []Survey
 	Drawings []Drawing

@@ -137,7 +137,7 @@ func (c *comparison) atFirst(k key) string {
 		}
 		return "on no channel"
 	}
-	open := slices.ContainsFunc(s.Faults, func(f projection.Fault) bool { return f.Found.Ref().String() == k.detail && f.Open() })
+	open := slices.ContainsFunc(s.Faults, func(f *projection.Fault) bool { return f.Found.Ref().String() == k.detail && f.Open() })
 	return pick(open, "open", "cleared")
 }
 

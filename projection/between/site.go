@@ -67,8 +67,8 @@ func (t *table) holds() {
 }
 
 func (t *table) faults() {
-	for i := range t.Faults {
-		if f := &t.Faults[i]; t.wants(t.name(f.Of)) {
+	for _, f := range t.Faults {
+		if t.wants(t.name(f.Of)) {
 			t.put(t.name(f.Of), Fault, f.Found.Ref().String(), fact{words: faultWords(f), cause: latest(f.Found, f.Assigned, f.Cleared, f.Reopened)})
 		}
 	}

@@ -53,8 +53,7 @@ func (x *inquiry) lastCheck(of events.Subject, test events.TestKind) *projection
 func faults(x *inquiry, d *projection.Device) []finding {
 	var out []finding
 	for _, of := range around(d) {
-		for i := range x.site.Faults {
-			f := &x.site.Faults[i]
+		for _, f := range x.site.Faults {
 			if f.Of != of || !f.Open() {
 				continue
 			}

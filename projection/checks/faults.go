@@ -47,7 +47,7 @@ const day = 24 * time.Hour
 func Faults(s *projection.Site) []Trouble {
 	out := make([]Trouble, 0, len(s.Faults))
 	for _, f := range s.Faults {
-		t := Trouble{Fault: f, By: s.DoneBy(f.Found.Event), State: Open}
+		t := Trouble{Fault: *f, By: s.DoneBy(f.Found.Event), State: Open}
 		until := s.Moment.When.Value
 		for _, c := range f.Steps {
 			x := Step{Done: c, By: s.DoneBy(c.Event)}

@@ -182,7 +182,7 @@ func (c *composer) symptoms(d *projection.Device) string {
 	return strings.Join(out, "; ")
 }
 
-func faultWords(f projection.Fault) string {
+func faultWords(f *projection.Fault) string {
 	words := "fault, " + string(f.Severity) + ": " + said(f.Symptom)
 	return words + join("", prefixed("; trade: ", f.Trade), prefixed("; to be done: ", f.Action))
 }

@@ -11,7 +11,7 @@ import (
 // a site that is looked after for years has thousands of exports, and each of its
 // pairings would be looked for in every one of them.
 type brought struct {
-	exports []projection.Export
+	exports []*projection.Export
 	any     reached
 	merged  map[events.HubID]reached // by those merged for a hub; under "", for the whole site
 }
@@ -28,8 +28,7 @@ type furthest struct {
 
 func newBrought(s *projection.Site) *brought {
 	b := &brought{exports: s.Exports, any: reached{}, merged: map[events.HubID]reached{}}
-	for i := range s.Exports {
-		x := &s.Exports[i]
+	for _, x := range s.Exports {
 		b.any.take(x.Heads)
 		for _, m := range x.Merged {
 			if b.merged[m.Hub] == nil {

@@ -20,7 +20,7 @@ func TestWhatCameHomeIsWhatTheExportsSay(t *testing.T) {
 		branch := rapid.SampledFrom([]events.Hash{{1}, {2}})
 		s := &projection.Site{}
 		for i := range rapid.IntRange(0, 6).Draw(t, "exports") {
-			x := projection.Export{ID: fmt.Sprint("x", i), Heads: map[events.FeedID]events.Head{}}
+			x := &projection.Export{ID: fmt.Sprint("x", i), Heads: map[events.FeedID]events.Head{}}
 			for range rapid.IntRange(0, 3).Draw(t, "heads") {
 				x.Heads[feed.Draw(t, "feed")] = events.Head{Seq: seq.Draw(t, "upto"), Hash: branch.Draw(t, "branch")}
 			}

@@ -102,7 +102,7 @@ func (p *plan) faults() {
 	}
 }
 
-func faultWords(f projection.Fault) string {
+func faultWords(f *projection.Fault) string {
 	why := fmt.Sprintf("%s fault: %s", f.Severity, f.Symptom)
 	if f.Owner != "" {
 		why += "; " + f.Owner + " has it"

@@ -305,9 +305,9 @@ func (w writer) trouble(a *SubjectAnswer, about events.Subject) {
 			a.Conflicts = append(a.Conflicts, c)
 		}
 	}
-	for i := range w.Faults {
-		if w.Faults[i].Of == about {
-			a.Faults = append(a.Faults, w.fault(&w.Faults[i]))
+	for _, f := range w.Faults {
+		if f.Of == about {
+			a.Faults = append(a.Faults, w.fault(f))
 		}
 	}
 	for i := range w.Holds {

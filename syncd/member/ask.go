@@ -197,17 +197,17 @@ func (m *Member) Entry(text string) (*events.Event, error) {
 }
 
 // Fault finds a found fault as Entry does.
-func (m *Member) Fault(text string) (projection.Fault, error) {
+func (m *Member) Fault(text string) (*projection.Fault, error) {
 	e, err := m.Entry(text)
 	if err != nil {
-		return projection.Fault{}, err
+		return nil, err
 	}
 	for _, f := range m.Now().Faults {
 		if f.Found.Ref() == e.Ref() {
 			return f, nil
 		}
 	}
-	return projection.Fault{}, fmt.Errorf("entry %s found no fault; pairwalk status lists the faults", text)
+	return nil, fmt.Errorf("entry %s found no fault; pairwalk status lists the faults", text)
 }
 
 // Said is one entry as the log's readers see it.

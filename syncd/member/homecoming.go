@@ -67,7 +67,7 @@ func (m *Member) RecordsBack(rows []intake.Record) Homecoming {
 			out.Same++
 		}
 	}
-	i := slices.IndexFunc(s.Exports, func(x projection.Export) bool { return x.ID == out.Export })
+	i := slices.IndexFunc(s.Exports, func(x *projection.Export) bool { return x.ID == out.Export })
 	for j := range s.Devices {
 		d := &s.Devices[j]
 		if _, there := rowOf[d.Device]; d.Paired == nil || there {

@@ -176,7 +176,7 @@ func StatusOf(s *projection.Site) StatusAnswer {
 		Devices:       listOf(s.Devices, w.device),
 		Circuits:      listOf(s.Circuits, w.circuit),
 		Conflicts:     ConflictsOf(s),
-		Faults:        listOf(s.Faults, w.fault),
+		Faults:        w.faults(),
 		Holds:         listOf(s.Holds, w.hold),
 		Anomalies:     listOf(s.Anomalies, w.anomaly),
 		Quarantined:   len(s.Quarantined),
@@ -192,7 +192,7 @@ func StatusOf(s *projection.Site) StatusAnswer {
 // FoundOf writes the faults that were found, HoldsOf the holds and AnomaliesOf the
 // entries that make no sense, each as in a [StatusAnswer].
 func FoundOf(s *projection.Site) []StatusFault {
-	return listOf(s.Faults, writer{s, s.Location()}.fault)
+	return writer{s, s.Location()}.faults()
 }
 
 func HoldsOf(s *projection.Site) []StatusHold {
@@ -329,6 +329,14 @@ func howOf(d *projection.Device) string {
 
 func (w writer) circuit(c *projection.Circuit) StatusCircuit {
 	return StatusCircuit{string(c.ID), c.Off != nil, len(c.Feeds), texts(c.Learned)}
+}
+
+func (w writer) faults() []StatusFault {
+	out := make([]StatusFault, len(w.Faults))
+	for i, f := range w.Faults {
+		out[i] = w.fault(f)
+	}
+	return out
 }
 
 func (w writer) fault(f *projection.Fault) StatusFault {

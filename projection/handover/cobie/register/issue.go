@@ -32,7 +32,7 @@ func of(what, value string) string {
 }
 
 // owner is the key of whoever is to mend a fault, if the log names a contact.
-func (r *register) owner(f projection.Fault) string {
+func (r *register) owner(f *projection.Fault) string {
 	email, ok := address(f.Owner)
 	if !ok {
 		return ""
