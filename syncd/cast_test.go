@@ -116,7 +116,7 @@ type peer struct {
 func (m *member) peer() peer {
 	return peer{m.key,
 		func() []byte { return m.have().Encode() },
-		func(request []byte) []byte { return syncd.Answer(m.log, m.proven, request) }}
+		func(request []byte) []byte { return syncd.Answer(m.log, m.proven, request, nil) }}
 }
 
 // hears takes in what a peer says it has.

@@ -73,7 +73,7 @@ func TestALineThatOnlyTheNextProves(t *testing.T) {
 
 	tip := lines[19].Ref()
 	ask := syncd.Ask{Pull: syncd.Pull{Tip: tip, From: 5, To: 9, Max: syncd.MaxReply}}
-	got := syncd.OpenReply(lines[0].Header().Site, ask, syncd.Answer(b.log, b.proven, ask.Pull.Encode()))
+	got := syncd.OpenReply(lines[0].Header().Site, ask, syncd.Answer(b.log, b.proven, ask.Pull.Encode(), nil))
 	require.Equal(t, 4, got.Lines(), "line 9 is left out where nothing after it vouches for it")
 }
 
@@ -96,6 +96,16 @@ func (r rotten) Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verified,
 	}
 }
 
+func (r rotten) Copies(of events.Ref, from events.Seq) iter.Seq2[events.Seq, []byte] {
+	return func(yield func(events.Seq, []byte) bool) {
+		for q, line := range r.Log.Copies(of, from) {
+			if q != r.at && !yield(q, line) {
+				return
+			}
+		}
+	}
+}
+
 // A line that a disk does not give back is left out of a reply, as one that was
 // damaged when the log was opened; those after it are sent, and what stands before
 // the first one asked for is known from it.
@@ -104,19 +114,19 @@ func TestALineThatTheDiskDoesNotGiveBack(t *testing.T) {
 	b := newMember(t, 2).holds(lines)
 	log := rotten{b.log, 9}
 	ask := syncd.Ask{Pull: syncd.Pull{Tip: lines[19].Ref(), From: 5, Max: syncd.MaxReply}}
-	got := syncd.OpenReply(lines[0].Header().Site, ask, syncd.Answer(log, b.proven, ask.Pull.Encode()))
+	got := syncd.OpenReply(lines[0].Header().Site, ask, syncd.Answer(log, b.proven, ask.Pull.Encode(), nil))
 	require.Equal(t, 15, got.Lines())
 
 	ask.Pull.From, ask.Pull.Prev = 10, lines[8].Hash().Short()
-	got = syncd.OpenReply(lines[0].Header().Site, ask, syncd.Answer(log, b.proven, ask.Pull.Encode()))
+	got = syncd.OpenReply(lines[0].Header().Site, ask, syncd.Answer(log, b.proven, ask.Pull.Encode(), nil))
 	require.Equal(t, 11, got.Lines(), "line 10 says which one it follows")
 	ask.Pull.Prev = lines[7].Hash().Short()
-	got = syncd.OpenReply(lines[0].Header().Site, ask, syncd.Answer(log, b.proven, ask.Pull.Encode()))
+	got = syncd.OpenReply(lines[0].Header().Site, ask, syncd.Answer(log, b.proven, ask.Pull.Encode(), nil))
 	require.Zero(t, got.Lines(), "not the line that the asker stands on")
 
 	a := newMember(t, 1)
 	peer := b.peer()
-	peer.answer = func(request []byte) []byte { return syncd.Answer(log, b.proven, request) }
+	peer.answer = func(request []byte) []byte { return syncd.Answer(log, b.proven, request, nil) }
 	require.Empty(t, a.meets(peer).complaints)
 	require.Equal(t, 9, int(a.log.Holes()[lines[0].Feed()][0].Seq))
 	require.True(t, a.log.Holds(lines[19].Ref()))

@@ -43,6 +43,9 @@ type Log interface {
 	// number on, up to the branch's tip. Missing ones are left out. One that is held
 	// and that the disk does not give back is an error, and those after it follow.
 	Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verified, error]
+	// Copies yields the numbers and the bytes of those lines, which are good until the
+	// next are asked for. What the disk does not give back is left out.
+	Copies(of events.Ref, from events.Seq) iter.Seq2[events.Seq, []byte]
 }
 
 // Have is what a member holds of a site's log.

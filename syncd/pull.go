@@ -1,10 +1,10 @@
 package syncd
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"slices"
 
 	"pairwalk/events"
 	"pairwalk/events/seal"
@@ -86,76 +86,64 @@ type replyHead struct {
 	Is   outcome       `json:"is"`
 }
 
-func (is outcome) reply(feed events.FeedID) []byte {
-	b, err := json.Marshal(replyHead{Version, feed, is})
+// reply writes the first line of a reply, behind what b holds.
+func (is outcome) reply(b []byte, feed events.FeedID) []byte {
+	head, err := json.Marshal(replyHead{Version, feed, is})
 	if err != nil {
 		panic("write reply: " + err.Error()) // strings and numbers always encode
 	}
-	return b
+	return append(b, head...)
 }
 
 // Answer is the reply to a pull from the lines of a log. Whatever bytes come in,
 // a reply goes out; it has at most MaxReply bytes of lines, and only lines of
-// members.
-func Answer(log Log, proven func(events.Key) bool, request []byte) []byte {
+// members. It is written into room, which may be nil, as far as that reaches.
+func Answer(log Log, proven func(events.Key) bool, request, room []byte) []byte {
+	out := room[:0]
 	p, err := DecodePull(request)
 	if err != nil {
-		return refused.reply("")
+		return refused.reply(out, "")
 	}
 	if !proven(p.Tip.Feed.Key()) || !log.Holds(p.Tip) {
-		return unknown.reply(p.Tip.Feed)
+		return unknown.reply(out, p.Tip.Feed)
 	}
 	if !continues(log, p) {
-		return diverged.reply(p.Tip.Feed)
+		return diverged.reply(out, p.Tip.Feed)
 	}
-	return reply(p, pick(log, p))
+	return pick(log, p, lines.reply(out, p.Tip.Feed))
 }
 
-// pick takes lines for a reply, as many as there is room for.
-func pick(log Log, p Pull) []seal.Verified {
-	var picked []seal.Verified
-	size, room := 0, min(p.Max, MaxReply)
-	for v, err := range log.Descent(p.Tip, p.From) {
-		if err != nil {
-			continue // the asker takes it for missing here, as it is
-		}
-		size += len(v.Line()) + 1
-		if len(picked) > 0 && size > room || p.To > 0 && v.Seq() > p.To {
+// pick writes lines behind the head of a reply, as many as there is room for.
+func pick(log Log, p Pull, out []byte) []byte {
+	size, most := 0, min(p.Max, MaxReply)
+	run, next := len(out), p.From // where the lines begin that follow each other, and the number to go on with
+	for q, line := range log.Copies(p.Tip, p.From) {
+		n := len(line) + 1
+		if size > 0 && size+n > most || p.To > 0 && q > p.To {
 			break
 		}
-		picked = append(picked, v)
+		if q != next {
+			out = vouched(out, run)
+			run = len(out)
+		}
+		out = append(append(out, '\n'), line...)
+		size, next = size+n, q+1
 	}
-	return picked
+	return vouched(out, run)
 }
 
-// reply writes the lines that something among them vouches for.
-func reply(p Pull, picked []seal.Verified) []byte {
-	out := lines.reply(p.Tip.Feed)
-	size := len(out)
-	for _, v := range picked {
-		size += len(v.Line()) + 1
-	}
-	out = slices.Grow(out, size-len(out))
-	for len(picked) > 0 {
-		n := 1
-		for n < len(picked) && picked[n].Seq() == picked[n-1].Seq()+1 {
-			n++
+// vouched is a reply without those lines at its end, from a place on, that nothing
+// after them vouches for: a line whose own signature is damaged here is proved by the
+// next.
+func vouched(out []byte, run int) []byte {
+	for len(out) > run {
+		n := bytes.LastIndexByte(out, '\n')
+		if _, err := seal.Open(out[n+1:]); err == nil {
+			break
 		}
-		for _, v := range vouched(picked[:n]) {
-			out = append(append(out, '\n'), v.Line()...)
-		}
-		picked = picked[n:]
+		out = out[:n]
 	}
 	return out
-}
-
-// vouched is a run without its end that nothing in it vouches for: a line whose own
-// signature is damaged here is proved by the next.
-func vouched(run []seal.Verified) []seal.Verified {
-	for len(run) > 0 && run[len(run)-1].CheckSignature() != nil {
-		run = run[:len(run)-1]
-	}
-	return run
 }
 
 // continues says whether the line before From is the one that the asker means.

@@ -171,8 +171,8 @@ type (
 	incoming struct{ *counting }
 )
 
-func (s outgoing) Answer(pull []byte) []byte {
-	reply := s.Member.Answer(pull)
+func (s outgoing) Answer(pull, room []byte) []byte {
+	reply := s.Member.Answer(pull, room)
 	s.passed(reply)
 	return reply
 }

@@ -38,10 +38,44 @@ func (j *Journal) HashAt(feed events.FeedID, seq events.Seq) events.Hash {
 // then its own up to its newest. Places whose line is not held are left out. Of
 // a line that is not held it yields nothing.
 func (j *Journal) Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verified, error] {
-	type part struct {
-		*strand
-		end events.Seq // the first number that is another part's
+	parts := j.descent(of, from)
+	return func(yield func(seal.Verified, error) bool) {
+		for _, p := range parts {
+			for v, err := range j.lines(p.strand, from, p.end) {
+				if !yield(v, err) {
+					return
+				}
+			}
+		}
 	}
+}
+
+// Copies yields the same lines for who passes them on: their numbers and their
+// bytes, which are good until the next are asked for. Each is compared as Descent
+// compares it, by its hash and its signature, and is not parsed. One that the disk
+// does not give back is left out.
+func (j *Journal) Copies(of events.Ref, from events.Seq) iter.Seq2[events.Seq, []byte] {
+	parts := j.descent(of, from)
+	return func(yield func(events.Seq, []byte) bool) {
+		for _, p := range parts {
+			for q, line := range j.copies(p.strand, from, p.end) {
+				if !yield(q, line) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// part is a strand up to where another goes on.
+type part struct {
+	*strand
+	end events.Seq // the first number that is not its own any more
+}
+
+// descent is what a held line's branch consists of, from the part on in which a
+// number is.
+func (j *Journal) descent(of events.Ref, from events.Seq) []part {
 	var parts []part // from the branch back to the feed's beginning
 	for s, end := j.holder(of), events.Seq(0); s != nil; {
 		if end == 0 {
@@ -54,15 +88,8 @@ func (j *Journal) Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verifie
 		base := events.Ref{Feed: s.feed, Seq: s.first - 1, Hash: s.base.Short()}
 		s, end = j.knower(base), s.first
 	}
-	return func(yield func(seal.Verified, error) bool) {
-		for i := len(parts) - 1; i >= 0; i-- {
-			for v, err := range j.lines(parts[i].strand, from, parts[i].end) {
-				if !yield(v, err) {
-					return
-				}
-			}
-		}
-	}
+	slices.Reverse(parts)
+	return parts
 }
 
 // holder is the strand on which a line can be read, or nil.

@@ -12,7 +12,7 @@ func (d *draft) again(c *change, v seal.Verified) {
 	switch p := c.at(v.Seq()); p.state {
 	case held:
 		d.taken.Known++
-		if p.print != printOf(v) && d.better(c, v) {
+		if p.print != printOf(v.Tail()) && d.better(c, v) {
 			d.taken.Healed++
 			d.news = append(d.news, v)
 			d.put(c, v, p.rec)

@@ -2,6 +2,7 @@ package journal
 
 import (
 	"iter"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/events/seal"
@@ -20,6 +21,52 @@ const (
 // place, and those after it are yielded all the same.
 func (j *Journal) lines(s *strand, from, until events.Seq) iter.Seq2[seal.Verified, error] {
 	return func(yield func(seal.Verified, error) bool) {
+		words := &events.Lexicon{}
+		for i, n := range s.stretches(from, until, readLeast) {
+			b, whole := j.readStretch(nil, s, i, n)
+			for ; i < n; i++ {
+				v, err := seal.TrustedIn(words, s.cut(&b, i))
+				if !whole || err != nil || !s.places[i].is(v) {
+					v, err = j.line(s, s.first+events.Seq(i))
+				}
+				if !yield(v, err) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// copies yields the numbers and the bytes of those lines, each until the next is
+// asked for. They are told by their hash and the print of their signature, and not
+// looked into again. What the disk does not give back is left out.
+func (j *Journal) copies(s *strand, from, until events.Seq) iter.Seq2[events.Seq, []byte] {
+	return func(yield func(events.Seq, []byte) bool) {
+		var room []byte
+		for i, n := range s.stretches(from, until, readMost) {
+			b, whole := j.readStretch(room, s, i, n)
+			room = b
+			for ; i < n; i++ {
+				q, line := s.first+events.Seq(i), s.cut(&b, i)
+				if !whole || !s.places[i].reads(line) {
+					v, err := j.line(s, q)
+					if err != nil {
+						continue
+					}
+					line = v.Line()
+				}
+				if !yield(q, line) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// stretches yields where readable places begin and end that stand in the file one
+// after the other, in about so many bytes at first, and then more.
+func (s *strand) stretches(from, until events.Seq, room int) iter.Seq2[int, int] {
+	return func(yield func(i, end int) bool) {
 		if s == nil {
 			return
 		}
@@ -27,17 +74,14 @@ func (j *Journal) lines(s *strand, from, until events.Seq) iter.Seq2[seal.Verifi
 		if until > 0 {
 			end = min(end, int(max(until, s.first)-s.first))
 		}
-		words, room := &events.Lexicon{}, readLeast
 		for i := int(max(from, s.first) - s.first); i < end; room = min(2*room, readMost) {
 			if !s.places[i].readable() {
 				i++
 				continue
 			}
 			n := s.stretch(i, end, room)
-			for v, err := range j.readStretch(words, s, i, n) {
-				if !yield(v, err) {
-					return
-				}
+			if !yield(i, n) {
+				return
 			}
 			i = n
 		}
@@ -59,25 +103,21 @@ func (s *strand) stretch(i, end, room int) int {
 	return n
 }
 
-// readStretch yields the lines at indices i to n−1, which stand one after the other.
-func (j *Journal) readStretch(words *events.Lexicon, s *strand, i, n int) iter.Seq2[seal.Verified, error] {
-	return func(yield func(seal.Verified, error) bool) {
-		first, last := &s.places[i], &s.places[n-1]
-		b := make([]byte, last.offset+int64(last.size)-1-first.offset) // but for the last line feed
-		whole := j.site.ReadAt(s.file(), b, first.offset) == nil
-		for ; i < n; i++ {
-			p := &s.places[i]
-			at := p.offset - first.offset
-			end := at + int64(p.size) - 1
-			v, err := seal.TrustedIn(words, b[at:end:end])
-			if !whole || err != nil || !p.is(v) {
-				v, err = j.line(s, s.first+events.Seq(i))
-			}
-			if !yield(v, err) {
-				return
-			}
-		}
-	}
+// readStretch reads the places at indices i to n−1, into room where that is enough,
+// and says whether all of it is there.
+func (j *Journal) readStretch(room []byte, s *strand, i, n int) (b []byte, whole bool) {
+	first, last := &s.places[i], &s.places[n-1]
+	size := int(last.offset + int64(last.size) - first.offset)
+	b = slices.Grow(room[:0], size)[:size]
+	return b, j.site.ReadAt(s.file(), b, first.offset) == nil
+}
+
+// cut takes the line at index i from the beginning of bytes.
+func (s *strand) cut(b *[]byte, i int) []byte {
+	n := s.places[i].size
+	line := (*b)[: n-1 : n-1]
+	*b = (*b)[n:]
+	return line
 }
 
 // line is one line that a strand holds. Where the file doesn't have it in its place,

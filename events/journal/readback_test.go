@@ -42,8 +42,15 @@ func TestAFileIsReadInParts(t *testing.T) {
 }
 
 // readings are the lines of a feed as the open journal reads them; nil where one
-// can't be read.
+// can't be read. Who passes them on is given the others.
 func readings(t *testing.T, j *journal.Journal, feed events.FeedID) (out []string) {
+	defer func() {
+		head, copies := j.Heads()[feed], texts(nil)
+		for _, line := range j.Copies(events.Ref{Feed: feed, Seq: head.Seq, Hash: head.Hash.Short()}, 1) {
+			copies = append(copies, string(line))
+		}
+		require.Equal(t, slices.DeleteFunc(slices.Clone(out), func(s string) bool { return s == "" }), copies)
+	}()
 	for v, err := range j.Lines(feed, 1) {
 		if err != nil {
 			require.ErrorContains(t, err, feedFile(string(feed)))

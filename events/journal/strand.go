@@ -42,18 +42,24 @@ type place struct {
 	state  state
 }
 
-func placeOf(v seal.Verified) place { return place{hash: v.Hash(), print: printOf(v)} }
+func placeOf(v seal.Verified) place { return place{hash: v.Hash(), print: printOf(v.Tail())} }
 
 // printOf tells a line's signature from others, also from such as somebody made up
 // to look the same. It is good in this process alone.
-func printOf(v seal.Verified) uint64 { return maphash.Bytes(prints, v.Tail()) }
+func printOf(tail []byte) uint64 { return maphash.Bytes(prints, tail) }
 
 var prints = maphash.MakeSeed()
 
 func (p *place) readable() bool { return p.state == held || p.state == badSeal }
 
 // is says whether a line is that of the place, to the last byte.
-func (p *place) is(v seal.Verified) bool { return p.hash == v.Hash() && p.print == printOf(v) }
+func (p *place) is(v seal.Verified) bool { return p.hash == v.Hash() && p.print == printOf(v.Tail()) }
+
+// reads says the same of bytes.
+func (p *place) reads(line []byte) bool {
+	signed, tail := seal.Cut(line)
+	return p.print == printOf(tail) && p.hash == events.HashOf(signed)
+}
 
 // strand is one file of lines that follow each other: the main branch of a feed,
 // or a fork from where it leaves. A strand in the journal's map is never changed;

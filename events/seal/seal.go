@@ -47,6 +47,13 @@ func (v Verified) Signed() []byte { return v.line[:len(v.line)-tailBytes] }
 // Tail is the rest of it, with the signature.
 func (v Verified) Tail() []byte { return v.line[len(v.line)-tailBytes:] }
 
+// Cut parts bytes where Signed and Tail of a line of that length part. Nothing of
+// them is looked at: it is for comparing them with a line that was let in.
+func Cut(line []byte) (signed, tail []byte) {
+	n := max(0, len(line)-tailBytes)
+	return line[:n], line[n:]
+}
+
 // Header is the part of the line that all versions share.
 func (v Verified) Header() events.Header { return v.header }
 

@@ -3,6 +3,7 @@ package bus
 import (
 	"bytes"
 	"strings"
+	"sync"
 
 	"github.com/nats-io/nats.go/micro"
 
@@ -64,15 +65,20 @@ func (l *line) answer(to events.Key, queue <-chan question) {
 		case <-l.ended:
 			return
 		case q := <-queue:
-			reply := l.bus.answer(to, q)
-			if err := l.nc.Publish(q.reply, reply); err != nil {
+			room := rooms.Get().(*[]byte)
+			if err := l.nc.Publish(q.reply, l.bus.answer(to, q, room)); err != nil {
 				l.bus.log.Debug("bus line", "addr", l.addr, "not answered", q.what, "why", err)
 			}
+			rooms.Put(room)
 		}
 	}
 }
 
-func (b *Bus) answer(to events.Key, q question) []byte {
+// rooms are where replies to pulls are written, again and again: Publish copies what
+// it sends.
+var rooms = sync.Pool{New: func() any { return new([]byte) }}
+
+func (b *Bus) answer(to events.Key, q question, room *[]byte) []byte {
 	switch q.what {
 	case askHave:
 		return b.party.Have().Encode()
@@ -83,7 +89,7 @@ func (b *Bus) answer(to events.Key, q question) []byte {
 	case askPiece:
 		return b.pictures.ShowPiece(to, q.data)
 	}
-	reply := b.party.Answer(q.data)
-	b.gave(to, bytes.Count(reply, []byte{'\n'})) // each line comes after a line feed
-	return reply
+	*room = b.party.Answer(q.data, *room)
+	b.gave(to, bytes.Count(*room, []byte{'\n'})) // each line comes after a line feed
+	return *room
 }

@@ -185,11 +185,13 @@ func (h *hand) Have() syncd.Have {
 	return syncd.HaveOf(h.log, everyone)
 }
 
-func (h *hand) Answer(pull []byte) []byte {
+func (h *hand) Answer(pull, room []byte) []byte {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	return syncd.Answer(h.log, everyone, pull)
+	return syncd.Answer(h.log, everyone, pull, room)
 }
+
+func (h *hand) answer(pull []byte) []byte { return h.Answer(pull, nil) }
 
 func (h *hand) Hear(k events.Key, have syncd.Have, asked events.Stamp) {
 	h.mu.Lock()
@@ -309,6 +311,16 @@ func (n notebook) Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verifie
 	return func(yield func(seal.Verified, error) bool) {
 		for _, v := range lines {
 			if v.Seq() >= from && !yield(v, nil) {
+				return
+			}
+		}
+	}
+}
+
+func (n notebook) Copies(of events.Ref, from events.Seq) iter.Seq2[events.Seq, []byte] {
+	return func(yield func(events.Seq, []byte) bool) {
+		for v := range n.Descent(of, from) {
+			if !yield(v.Seq(), v.Line()) {
 				return
 			}
 		}

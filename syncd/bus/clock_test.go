@@ -27,7 +27,7 @@ func TestClocksAgain(t *testing.T) {
 			var clocks, haves atomic.Int64 // asked by Ann and Ben together
 			m.answers(askClock, func([]byte) []byte { clocks.Add(1); return syncd.AnswerClock(m.kim.Stamp) })
 			m.answers(askHave, func([]byte) []byte { haves.Add(1); return m.kim.Have().Encode() })
-			m.answers(askPull, m.kim.Answer)
+			m.answers(askPull, m.kim.answer)
 			m.says(sayHere, nil)
 			m.a.until("asked often enough", func() bool {
 				if c.nudges {

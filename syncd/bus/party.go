@@ -35,7 +35,8 @@ type Party interface {
 	// Watch signals whenever our log has grown.
 	Watch() (grew <-chan struct{}, stop func())
 	Have() syncd.Have
-	Answer(pull []byte) []byte
+	// Answer is the reply to a peer's pull, written into room as far as that reaches.
+	Answer(pull, room []byte) []byte
 
 	// Hear takes in a peer's whole have, asked for at that reading of our clocks,
 	// or with the zero Stamp what it has besides.

@@ -214,7 +214,7 @@ func TestQuestionsAboutPicturesGetNowhere(t *testing.T) {
 	nc := imp(t, kim, a)
 	answers(t, nc, kim, askClock, func([]byte) []byte { return syncd.AnswerClock(kim.Stamp) })
 	answers(t, nc, kim, askHave, func([]byte) []byte { return kim.Have().Encode() })
-	answers(t, nc, kim, askPull, kim.Answer)
+	answers(t, nc, kim, askPull, kim.answer)
 	var asked atomic.Int64
 	answers(t, nc, kim, askHeld, func([]byte) []byte { asked.Add(1); return nil })
 	comes(a, nc, kim)
@@ -233,7 +233,7 @@ func TestAPictureThatIsAnother(t *testing.T) {
 	nc := imp(t, kim, a)
 	answers(t, nc, kim, askClock, func([]byte) []byte { return syncd.AnswerClock(kim.Stamp) })
 	answers(t, nc, kim, askHave, func([]byte) []byte { return kim.Have().Encode() })
-	answers(t, nc, kim, askPull, kim.Answer)
+	answers(t, nc, kim, askPull, kim.answer)
 	answers(t, nc, kim, askHeld, ben.ShowHeld)
 	answers(t, nc, kim, askPiece, func(question []byte) []byte {
 		reply := ben.ShowPiece("", question)

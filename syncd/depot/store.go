@@ -215,6 +215,11 @@ func (s *Store) Descent(of events.Ref, from events.Seq) iter.Seq2[seal.Verified,
 	return s.shown.Load().Descent(of, from)
 }
 
+// Copies yields the bytes of that branch.
+func (s *Store) Copies(of events.Ref, from events.Seq) iter.Seq2[events.Seq, []byte] {
+	return s.shown.Load().Copies(of, from)
+}
+
 // Heads are the newest lines of the main branches.
 func (s *Store) Heads() map[events.FeedID]events.Head { return s.shown.Load().Heads() }
 

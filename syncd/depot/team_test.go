@@ -93,7 +93,7 @@ func fetch(t testing.TB, to, from *member.Member) {
 	to.Hear(peer, have, to.Stamp())
 	for asks := to.Asks(); len(asks) > 0; asks = to.Asks() {
 		for _, ask := range asks {
-			_, err := to.Answered(t.Context(), ask, from.Answer(ask.Pull.Encode()))
+			_, err := to.Answered(t.Context(), ask, from.Answer(ask.Pull.Encode(), nil))
 			require.NoError(t, err)
 		}
 	}

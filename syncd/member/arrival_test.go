@@ -22,7 +22,7 @@ func (d *device) come(from *device, n int) (asks []syncd.Ask, replies [][]byte) 
 	for range n {
 		next := d.Asks()
 		require.Len(d.team.t, next, 1)
-		reply := from.Answer(next[0].Pull.Encode())
+		reply := from.Answer(next[0].Pull.Encode(), nil)
 		d.Came(next[0], reply)
 		asks, replies = append(asks, next[0]), append(replies, reply)
 	}
@@ -130,7 +130,7 @@ func TestPeersAreAnsweredWhileOthersAsk(t *testing.T) {
 		require.NoError(t, err)
 	})
 	<-looking
-	reply, have := ada.Answer(asks[0].Pull.Encode()), ada.Have()
+	reply, have := ada.Answer(asks[0].Pull.Encode(), nil), ada.Have()
 	close(shown)
 	work.Wait()
 	require.NotEmpty(t, have.Tips)
@@ -150,7 +150,7 @@ func TestNobodyIsToldOfAJoinBeforeTheLeadsWord(t *testing.T) {
 		require.NotEmpty(t, asks)
 		var replies [][]byte
 		for _, a := range asks {
-			replies = append(replies, ben.Answer(a.Pull.Encode()))
+			replies = append(replies, ben.Answer(a.Pull.Encode(), nil))
 		}
 		own := x.lead.log(events.NoteAdded{Of: events.Site(), Text: "asked ben in"})[0]
 		done := make(chan struct{})

@@ -93,7 +93,7 @@ func TestFetchingGrowsWithTheLog(t *testing.T) {
 			bo.Hear("ann", ann.Have(), bo.Stamp())
 			for asks := bo.Asks(); len(asks) > 0; asks = bo.Asks() {
 				for _, ask := range asks {
-					_, err := bo.Answered(t.Context(), ask, ann.Answer(ask.Pull.Encode()))
+					_, err := bo.Answered(t.Context(), ask, ann.Answer(ask.Pull.Encode(), nil))
 					require.NoError(t, err)
 				}
 			}

@@ -26,8 +26,11 @@ func (m *Member) Have() syncd.Have {
 	return syncd.HaveOf(m.journal, m.proven)
 }
 
-// Answer is the reply to a peer's pull, whatever its bytes are.
-func (m *Member) Answer(pull []byte) []byte { return syncd.Answer(m.journal, m.proven, pull) }
+// Answer is the reply to a peer's pull, whatever its bytes are, written into room
+// as far as that reaches.
+func (m *Member) Answer(pull, room []byte) []byte {
+	return syncd.Answer(m.journal, m.proven, pull, room)
+}
 
 // proven says whether the join of a feed key is held and holds. Our own need not
 // be held: where its line was damaged, others have it, and it must be asked for.

@@ -37,7 +37,7 @@ func (d *device) fetches(from *device) (requests, fresh int) {
 	for asks := d.Asks(); len(asks) > 0; asks = d.Asks() {
 		for _, ask := range asks {
 			require.Equal(d.team.t, from.bus(), ask.Peer)
-			got, err := d.Answered(d.team.t.Context(), ask, from.Answer(ask.Pull.Encode()))
+			got, err := d.Answered(d.team.t.Context(), ask, from.Answer(ask.Pull.Encode(), nil))
 			require.NoError(d.team.t, err)
 			requests, fresh = requests+1, fresh+got.Fresh
 		}
@@ -317,7 +317,7 @@ func TestAFullDiskIsNobodysFault(t *testing.T) {
 	asks := ada.Asks()
 	require.Len(t, asks, 1)
 	require.NoError(t, ada.Close())
-	_, err := ada.Answered(t.Context(), asks[0], ben.Answer(asks[0].Pull.Encode()))
+	_, err := ada.Answered(t.Context(), asks[0], ben.Answer(asks[0].Pull.Encode(), nil))
 	require.ErrorIs(t, err, journal.ErrClosed)
 	require.Zero(t, ada.Towards(ben.bus()).Complaints)
 	require.Equal(t, 1, ada.Towards(ben.bus()).Want)

@@ -90,7 +90,7 @@ func TestPicturesFollowTheEntries(t *testing.T) {
 	require.NotEmpty(t, asks)
 	require.Empty(t, ben.PictureAsks(), "entries are on their way")
 	for _, ask := range asks {
-		_, err := ben.Answered(t.Context(), ask, ada.Answer(ask.Pull.Encode()))
+		_, err := ben.Answered(t.Context(), ask, ada.Answer(ask.Pull.Encode(), nil))
 		require.NoError(t, err)
 	}
 	ben.fetches(ada)

@@ -98,8 +98,8 @@ type face struct {
 	meter *meter
 }
 
-func (f face) Answer(pull []byte) []byte {
-	reply := f.Member.Answer(pull)
+func (f face) Answer(pull, room []byte) []byte {
+	reply := f.Member.Answer(pull, room)
 	f.meter.pulls.Inc()
 	f.meter.served.Add(float64(bytes.Count(reply, []byte{'\n'}))) // each line comes after a line feed
 	f.meter.bytesOut.Add(float64(len(reply)))

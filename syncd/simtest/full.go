@@ -88,7 +88,7 @@ func (h *host) reads() {
 	}
 	for _, tip := range h.m.Have().Tips {
 		ask := syncd.Ask{Pull: syncd.Pull{Tip: tip, From: tip.Seq, Max: syncd.MaxReply}}
-		if b := syncd.OpenReply(h.site, ask, h.m.Answer(ask.Pull.Encode())); b.Lines() == 0 {
+		if b := syncd.OpenReply(h.site, ask, h.m.Answer(ask.Pull.Encode(), nil)); b.Lines() == 0 {
 			h.w.breaks(Readable, "%s, which can't write, does not hand over entry %d of %s", h.name, tip.Seq, h.w.nameOf(tip.Feed.Key()))
 			return
 		}

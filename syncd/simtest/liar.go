@@ -33,7 +33,7 @@ func (h *host) claims() syncd.Have {
 
 // replies is what a device answers to a pull, bent where it is a villain's.
 func (h *host) replies(pull []byte) []byte {
-	reply := h.m.Answer(pull)
+	reply := h.m.Answer(pull, nil)
 	if h != h.w.rogue {
 		return reply
 	}
@@ -47,7 +47,7 @@ func (h *host) replies(pull []byte) []byte {
 	if tips := h.m.Have().Tips; len(tips) > 0 && h.w.allows(Swapped, 80) {
 		h.w.inject(Swapped)
 		h.doubt = true
-		other := h.m.Answer(syncd.Pull{Tip: one(h.w, tips), From: 1, Max: syncd.MaxReply}.Encode())
+		other := h.m.Answer(syncd.Pull{Tip: one(h.w, tips), From: 1, Max: syncd.MaxReply}.Encode(), nil)
 		if h.w.dice.IntN(2) == 0 { // under the header that was asked for
 			_, body, _ := bytes.Cut(other, []byte{'\n'})
 			return append(append(bytes.Clone(lines[0]), '\n'), body...)
