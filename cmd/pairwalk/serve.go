@@ -142,6 +142,7 @@ type teller struct {
 
 	mu   sync.Mutex
 	at   *meeting
+	zone *time.Location  // the site's, nil until it is known
 	seen map[string]bool // conflicts and standings that were told
 }
 
@@ -153,6 +154,19 @@ func (t *teller) begin(at *meeting) {
 	for _, f := range t.facts() {
 		t.seen[f] = true
 	}
+}
+
+// clock writes a time in the site's zone. Nothing is folded for it once that is known:
+// a site's zone stays what it was opened in, and notices come in the middle of a sync.
+func (t *teller) clock(at time.Time) string {
+	if t.zone == nil {
+		s := t.m.Now()
+		if s.Zone == "" {
+			return at.In(s.Location()).Format(time.TimeOnly)
+		}
+		t.zone = s.Location()
+	}
+	return at.In(t.zone).Format(time.TimeOnly)
 }
 
 // opening says where others can call.
@@ -229,7 +243,7 @@ func (t *teller) tell(kind, words string, n bus.Notice) {
 	}
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	t.a.printf("%s  %s\n", now.Time().In(t.a.today(t.m).Location()).Format("15:04:05"), oneLine(words))
+	t.a.printf("%s  %s\n", t.clock(now.Time()), oneLine(words))
 }
 
 func (t *teller) line(doc map[string]any) error {
