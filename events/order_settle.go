@@ -16,7 +16,11 @@ func (r *Ranks) compute() {
 	}
 	r.stale, r.knots, r.order = false, false, nil
 	r.anew++
-	s := newSettling(r)
+	guesses := r.link()
+	if r.timely() {
+		return
+	}
+	s := newSettling(r, guesses)
 	for _, n := range s.all {
 		s.offer(n)
 	}
@@ -29,6 +33,34 @@ func (r *Ranks) compute() {
 			s.settle()
 		}
 	}
+}
+
+// link notes anew what each line follows, and which of these links are guesses. The
+// rank of each is its clock so far.
+func (r *Ranks) link() (guesses []bool) {
+	r.links = r.links[:0]
+	for i := range r.feeds {
+		r.feeds[i].missed = 0
+	}
+	for i := range r.lines {
+		r.lines[i].rank = r.lines[i].event.HLC
+		r.resolve(Number(i), &guesses)
+	}
+	return guesses
+}
+
+// timely says whether every clock is past those of the lines that its line follows, as
+// it is where nobody lies. Then there is no circle, and each clock is the rank.
+func (r *Ranks) timely() bool {
+	for i := range r.lines {
+		x := &r.lines[i]
+		for _, b := range r.links[x.from:x.upto] {
+			if x.rank.Before(r.lines[b].rank.Next()) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // settling is the work of ranking a whole set.
@@ -48,27 +80,18 @@ type follower struct {
 	guess uint8 // 0 if it names that very line, 1 if that is a guess
 }
 
-func newSettling(r *Ranks) *settling {
+func newSettling(r *Ranks, guesses []bool) *settling {
 	n := len(r.lines)
 	s := &settling{Ranks: r, all: make([]Number, 0, n), done: make([]bool, n), waits: make([][2]int32, n), begins: make([]uint32, n+1)}
 	for _, id := range slices.Sorted(maps.Keys(r.byID)) {
 		s.all = append(s.all, r.feeds[r.byID[id]].lines...)
 	}
-	r.links = r.links[:0]
-	for i := range r.feeds {
-		r.feeds[i].missed = 0
-	}
-	var guesses []bool
-	for i := range r.lines {
-		r.lines[i].rank = r.lines[i].event.HLC
-		r.resolve(Number(i), &guesses)
-	}
-	s.link(guesses)
+	s.turn(guesses)
 	return s
 }
 
-// link turns the links round.
-func (s *settling) link(guesses []bool) {
+// turn turns the links round.
+func (s *settling) turn(guesses []bool) {
 	for _, b := range s.links {
 		s.begins[b+1]++
 	}
