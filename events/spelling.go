@@ -5,17 +5,20 @@ package events
 // at whenever a log is opened.
 
 // letters has for each byte its value as a base32 letter, or noLetter.
-var letters = func() (of [256]byte) {
+var letters = valuesOf("abcdefghijklmnopqrstuvwxyz234567")
+
+const noLetter = 0xff
+
+// valuesOf has for each byte its place in an alphabet, or noLetter.
+func valuesOf(alphabet string) (of [256]byte) {
 	for i := range of {
 		of[i] = noLetter
 	}
-	for i, c := range []byte("abcdefghijklmnopqrstuvwxyz234567") {
+	for i, c := range []byte(alphabet) {
 		of[c] = byte(i)
 	}
 	return of
-}()
-
-const noLetter = 0xff
+}
 
 // isBase32 says whether s is n bytes in base32Text: so many letters, and the bits
 // left over at the end are 0.
@@ -32,16 +35,25 @@ func isBase32(s string, n int) bool {
 	return bad < 32 && letters[s[chars-1]]&(1<<spare-1) == 0
 }
 
+// sixBits has for each byte its value as a letter of RFC 4648 base64, or noLetter.
+var sixBits = valuesOf("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/")
+
+// isBase64 says whether s is n bytes in base64 without padding, as isBase32 does.
+func isBase64(s []byte, n int) bool {
+	chars := (8*n + 5) / 6
+	if len(s) != chars {
+		return false
+	}
+	bad := byte(0)
+	for _, c := range s {
+		bad |= sixBits[c]
+	}
+	spare := 6*chars - 8*n
+	return bad < 64 && sixBits[s[chars-1]]&(1<<spare-1) == 0
+}
+
 // hexDigits has for each byte its value as a lower-case hex digit, or noLetter.
-var hexDigits = func() (of [256]byte) {
-	for i := range of {
-		of[i] = noLetter
-	}
-	for i, c := range []byte("0123456789abcdef") {
-		of[c] = byte(i)
-	}
-	return of
-}()
+var hexDigits = valuesOf("0123456789abcdef")
 
 // readHex reads exactly len(dst) bytes of lower-case hex.
 func readHex[T string | []byte](dst []byte, s T) bool {
