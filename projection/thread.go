@@ -1,7 +1,6 @@
 package projection
 
 import (
-	"bytes"
 	"slices"
 	"strings"
 
@@ -18,9 +17,9 @@ type Thread struct {
 	odd     bool
 }
 
-// needle is a name as it ends where it is written in a body.
+// needle is a name as it is looked for in a body.
 type needle struct {
-	name []byte // and a quotation mark
+	name string
 	hub  bool
 }
 
@@ -50,16 +49,16 @@ func (t *Thread) add(to map[string]bool, name string, hub bool) {
 	}
 	to[name] = true
 	t.odd = t.odd || escaped(name)
-	t.fresh = append(t.fresh, needle{append([]byte(name), '"'), hub})
+	t.fresh = append(t.fresh, needle{name, hub})
 }
 
 // Wants says of field facts, by their bodies, which are to be read before anything
 // else: those that name what the thread began with, and some kinds whatever they
 // name. It may be asked by several goroutines.
 func (t *Thread) Wants() func(events.Kind, []byte) bool {
-	looked := t.fresh
+	looked := sharpened(t.fresh)
 	t.fresh = nil
-	return func(k events.Kind, body []byte) bool { return alwaysRead(k) || mentioned(k, body, looked) }
+	return func(k events.Kind, body []byte) bool { return alwaysRead(k) || looked.mentioned(k, body) }
 }
 
 // Outline is a run of events, made with what [Thread.Wants] says: each field fact that
@@ -69,52 +68,43 @@ type Outline struct {
 	Bodies [][]byte
 }
 
-// unread is a field fact that was not read.
-type unread struct {
-	kind events.Kind
-	body []byte
-	of   *events.Payload
-}
-
 // Read decodes, of the field facts that were not read yet, those that names have to do
 // with which hang on the first ones, and says whether any are left. All are read where
 // a name is written in a way that can't be looked for.
 func (t *Thread) Read(outlines ...Outline) (left bool) {
-	var rest []unread
-	var read []events.Payload
 	for _, x := range outlines {
-		for i := range x.Events {
-			p := &x.Events[i].Payload
-			if was, not := (*p).(events.Unread); not {
-				rest = append(rest, unread{was.Of, x.Bodies[i], p})
-			} else if x.Events[i].Understood() {
-				read = append(read, *p)
+		for i, body := range x.Bodies {
+			if body == nil {
+				t.follow(x.Events[i].Payload)
 			}
 		}
 	}
-	for {
-		for _, p := range read {
-			t.follow(p)
-		}
-		if len(t.fresh) == 0 || t.odd {
-			break
-		}
+	for len(t.fresh) > 0 && !t.odd {
 		wants := t.Wants()
-		kept := rest[:0]
-		for _, x := range rest {
-			if !wants(x.kind, x.body) {
-				kept = append(kept, x)
-				continue
-			}
-			*x.of = events.Unread{Of: x.kind}.Read(x.body)
-			read = append(read, *x.of)
+		for _, x := range outlines {
+			x.read(wants, t.follow)
 		}
-		rest = kept
 	}
-	for i := 0; t.odd && i < len(rest); i++ {
-		*rest[i].of = events.Unread{Of: rest[i].kind}.Read(rest[i].body)
+	if t.odd {
+		for _, x := range outlines {
+			x.read(func(events.Kind, []byte) bool { return true }, t.follow)
+		}
 	}
 	return !t.odd
+}
+
+// read decodes those facts of a run that were not read and are wanted, and tells each.
+func (x Outline) read(wanted func(events.Kind, []byte) bool, tell func(events.Payload)) {
+	for i, body := range x.Bodies {
+		if body == nil {
+			continue
+		}
+		p := &x.Events[i].Payload
+		if was, not := (*p).(events.Unread); not && wanted(was.Of, body) {
+			*p = was.Read(body)
+			tell(*p)
+		}
+	}
 }
 
 // alwaysRead says which kinds are read whatever they name: new names of positions, and
@@ -123,24 +113,32 @@ func alwaysRead(k events.Kind) bool {
 	return k[0] == 'd' && k == "device.renamed" || k[0] == 'r' && (k == "records.exported" || k == "records.merged")
 }
 
+// needles are names by their last byte, so that one look at a body finds all of them.
+type needles [256][]needle
+
+func sharpened(names []needle) *needles {
+	x := new(needles)
+	for _, n := range names {
+		last := n.name[len(n.name)-1]
+		x[last] = append(x[last], n)
+	}
+	return x
+}
+
 // mentioned says whether a body names one of the needles, alone or as the id of a
 // subject. What is said of other devices, links and walls names hubs, and says nothing
 // of them.
-func mentioned(k events.Kind, body []byte, needles []needle) bool {
+func (x *needles) mentioned(k events.Kind, body []byte) bool {
 	ofHub := k[0] != 'd' && k[0] != 'l' && k[0] != 'w'
-	for _, n := range needles {
-		if n.hub && !ofHub {
+	for end := 1; end < len(body); end++ {
+		if body[end] != '"' {
 			continue
 		}
-		for rest := body; ; {
-			i := bytes.Index(rest, n.name)
-			if i < 0 {
-				break
-			}
-			if i > 0 && (rest[i-1] == '"' || rest[i-1] == ':') {
+		for _, n := range x[body[end-1]] {
+			from := end - len(n.name)
+			if from > 0 && (ofHub || !n.hub) && (body[from-1] == '"' || body[from-1] == ':') && string(body[from:end]) == n.name {
 				return true
 			}
-			rest = rest[i+1:]
 		}
 	}
 	return false

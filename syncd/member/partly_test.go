@@ -41,7 +41,7 @@ func TestAThreadTakesInWhatANameHangsOn(t *testing.T) {
 			events.DeviceRefused{Device: "1-9", Why: events.NoAnswer}, []string{"1-9"}, 2, []string{"1-9 is paired, and here it refuses"}},
 		{"a device that cut it off, and then did not", []events.Payload{events.PowerOff{Of: events.Device("1-2"), Dark: []events.Tag{"1-1"}}, events.PowerOn{Of: events.Device("1-2")}, events.HubLoaded{Hub: "H1", Program: "r1", All: true}, events.HubReady{Hub: "H1"}},
 			events.DevicePaired{Device: "1-1", Hub: "H1"}, []string{"1-1"}, 0, nil},
-		{"its circuit", []events.Payload{events.PowerOff{Of: events.Circuit("C1")}, events.PowerOff{Of: events.Circuit("C2")}, events.HubLoaded{Hub: "H1", Program: "r1", All: true}, events.HubReady{Hub: "H1"}},
+		{"its circuit", []events.Payload{events.PowerOff{Of: events.Circuit("C1")}, events.PowerOff{Of: events.Circuit("2C1")}, events.HubLoaded{Hub: "H1", Program: "r1", All: true}, events.HubReady{Hub: "H1"}},
 			events.DevicePaired{Device: "1-1", Hub: "H1"}, []string{"1-1"}, 3, []string{"1-1 has no power, says the log"}},
 	}
 	for _, c := range cases {
