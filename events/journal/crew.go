@@ -29,6 +29,12 @@ func share(n, stretch int, do func(words *events.Lexicon, from, to int)) {
 			do(words, from, min(from+stretch, n))
 		}
 	}
+	together(crew, work)
+}
+
+// together has so many goroutines do the same work, the caller among them, and returns
+// when all are done.
+func together(crew int, work func()) {
 	var others sync.WaitGroup
 	for range crew - 1 {
 		others.Go(work)

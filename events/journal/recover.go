@@ -6,6 +6,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 
 	"pairwalk/events"
 )
@@ -71,7 +72,8 @@ func (j *Journal) tell(found map[string]*reading) {
 	}
 }
 
-// readStrands reads every file in the folder of feeds.
+// readStrands reads every file in the folder of feeds: one after the other, and the
+// next while what is in the last is looked at.
 func (how manner) readStrands(site FS, id events.SiteID, book *book) (map[string]*reading, []Problem, error) {
 	names, err := readFeeds(site)
 	if err != nil {
@@ -79,18 +81,17 @@ func (how manner) readStrands(site FS, id events.SiteID, book *book) (map[string
 	}
 	found := map[string]*reading{}
 	var problems []Problem
+	var feeds []string
 	for _, name := range names {
 		text, _, _ := strings.Cut(name, "~")
-		feed, err := events.ParseFeedID(text)
-		if err != nil {
+		if _, err := events.ParseFeedID(text); err != nil {
 			problems = append(problems, Problem{Fault: Stray, File: fileOf(name), Words: "the file is not named after a feed"})
 			continue
 		}
-		raw, err := site.Read(fileOf(name))
-		if err != nil {
-			return nil, nil, fmt.Errorf("read feed: %w", err)
-		}
-		found[name] = how.readStrand(id, name, feed, raw, book.records[name])
+		feeds = append(feeds, name)
+	}
+	if err := how.readEach(site, id, book, feeds, found); err != nil {
+		return nil, nil, err
 	}
 	for _, name := range slices.Sorted(maps.Keys(book.records)) {
 		if found[name] == nil {
@@ -98,6 +99,33 @@ func (how manner) readStrands(site FS, id events.SiteID, book *book) (map[string
 		}
 	}
 	return found, problems, nil
+}
+
+// readEach reads the files of strands. Two goroutines share them.
+func (how manner) readEach(site FS, id events.SiteID, book *book, names []string, found map[string]*reading) (err error) {
+	var disk, table sync.Mutex
+	read := func() (name string, raw []byte, ok bool) {
+		disk.Lock()
+		defer disk.Unlock()
+		if len(names) == 0 || err != nil {
+			return "", nil, false
+		}
+		name, names = names[0], names[1:]
+		if raw, err = site.Read(fileOf(name)); err != nil {
+			err = fmt.Errorf("read feed: %w", err)
+		}
+		return name, raw, err == nil
+	}
+	together(2, func() {
+		for name, raw, ok := read(); ok; name, raw, ok = read() {
+			feed, _, _ := strings.Cut(name, "~")
+			r := how.readStrand(id, name, events.FeedID(feed), raw, book.records[name])
+			table.Lock()
+			found[name] = r
+			table.Unlock()
+		}
+	})
+	return err
 }
 
 // repair mends one file as far as that needs no peer.
