@@ -42,11 +42,13 @@ type ranked struct {
 // feed is the lines of a feed, by seq and hash; a fork has several at one seq.
 type feed struct {
 	lines  []Number
-	missed Seq // the highest that somebody refers to and that is not here
+	missed Seq  // the highest that somebody refers to and that is not here
+	forks  bool // several lines stand at one place
 }
 
 // Add puts events into the set. Adding one twice is no error.
 func (r *Ranks) Add(evs ...*Event) {
+	r.lines = slices.Grow(r.lines, len(evs))
 	for _, e := range evs {
 		r.add(e)
 	}
@@ -63,6 +65,7 @@ func (r *Ranks) add(e *Event) {
 		return
 	}
 	n := Number(len(r.lines))
+	f.forks = f.forks || i > 0 && r.lines[f.lines[i-1]].event.Seq == e.Seq || i < len(f.lines) && r.lines[f.lines[i]].event.Seq == e.Seq
 	f.lines = slices.Insert(f.lines, i, n)
 	r.lines = append(r.lines, ranked{event: e, feed: at})
 	r.stale = r.stale || r.knots || e.Seq <= f.missed
@@ -113,6 +116,9 @@ func (r *Ranks) Event(n Number) *Event { return r.lines[n].event }
 
 // Feed numbers the feed that an event is of, from 0.
 func (r *Ranks) Feed(n Number) int { return int(r.lines[n].feed) }
+
+// Forks says whether the feed of that number has several lines at one place.
+func (r *Ranks) Forks(feed int) bool { return r.feeds[feed].forks }
 
 // FeedNumber is the number of a feed, if anything is known of it.
 func (r *Ranks) FeedNumber(id FeedID) (int, bool) {

@@ -2,6 +2,7 @@ package projection
 
 import (
 	"cmp"
+	"iter"
 	"slices"
 
 	"pairwalk/events"
@@ -80,7 +81,7 @@ type link struct {
 // rounds bounds how many comparisons a path from the reference may run over.
 const rounds = 8
 
-func newClocks(reference events.Key, readings []events.Stamp, comparisons []*events.Event) clocks {
+func newClocks(reference events.Key, readings iter.Seq[events.Stamp], comparisons []*events.Event) clocks {
 	c := clocks{reference: reference, eras: newEras(readings), runs: map[stretch][]anchor{}}
 	byRun := map[run][]*anchor{}
 	links := make([]link, len(comparisons))

@@ -1,6 +1,10 @@
 package projection
 
-import "pairwalk/events"
+import (
+	"iter"
+
+	"pairwalk/events"
+)
 
 // eras are the times in which site time's own clock ran undisturbed, oldest
 // first. A comparison with that clock holds for as long as it is known to have
@@ -32,9 +36,9 @@ type era struct {
 
 // newEras sorts looks at the clock, in record order, into eras. Looks by devices
 // without a clock that only runs forward tell nothing.
-func newEras(readings []events.Stamp) eras {
+func newEras(readings iter.Seq[events.Stamp]) eras {
 	x := eras{like: map[likeness]int{}}
-	for _, s := range readings {
+	for s := range readings {
 		if s.Mono.Known() {
 			x.take(s)
 		}

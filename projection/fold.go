@@ -104,15 +104,6 @@ func (t *timeline) moment(when events.Maybe[events.Instant]) events.Instant {
 	if when.Known {
 		return when.Value
 	}
-	for _, n := range slices.Backward(t.facts) {
-		x := t.laid.at(n)
-		if x.At <= t.last {
-			break
-		}
-		if x.counts() {
-			return x.At
-		}
-	}
 	return t.last
 }
 

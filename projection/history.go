@@ -27,9 +27,11 @@ func (h *History) Add(evs ...events.Event) { h.Adopt(slices.Clone(evs)) }
 // Adopt is Add for a slice that becomes the history's: nobody may change it from
 // then on, and no event of it is copied.
 func (h *History) Adopt(evs []events.Event) {
+	added := make([]*events.Event, len(evs))
 	for i := range evs {
-		h.ranks.Add(&evs[i])
+		added[i] = &evs[i]
 	}
+	h.ranks.Add(added...)
 }
 
 // proven is what is known of the signatures inside events.

@@ -191,25 +191,26 @@ func (t *timeline) compares(n events.Number) bool {
 	return ok && t.trust.quarantine(n) == "" && t.voidOf(n) == nil && p.Other != t.ranks.Event(n).Member() && t.trust.members[p.Other] != nil
 }
 
-// readings lists what is known of the clock that is site time, in record order:
+// readings yields what is known of the clock that is site time, in record order:
 // as its owner's entries show it, and as comparisons tell.
-func (t *timeline) readings() []events.Stamp {
+func (t *timeline) readings(yield func(events.Stamp) bool) {
 	reference := t.reference()
-	var out []events.Stamp
 	for _, n := range t.order {
 		e := t.ranks.Event(n)
-		if e.Member() == reference && t.trust.quarantine(n) == "" {
-			out = append(out, e.Stamp())
+		owned := e.Member() == reference
+		if owned && t.trust.quarantine(n) == "" && !yield(e.Stamp()) {
+			return
 		}
-		if p, ok := e.Payload.(events.ClockCompared); ok && t.compares(n) {
-			if e.Member() == reference {
-				out = append(out, stampOf(p.Mine))
-			} else if p.Other == reference {
-				out = append(out, stampOf(p.Theirs))
+		if p, ok := e.Payload.(events.ClockCompared); ok && (owned || p.Other == reference) && t.compares(n) {
+			look := p.Theirs
+			if owned {
+				look = p.Mine
+			}
+			if !yield(stampOf(look)) {
+				return
 			}
 		}
 	}
-	return out
 }
 
 func stampOf(r events.Reading) events.Stamp {

@@ -24,3 +24,13 @@ func (h *History) trusted() *trust {
 	view := h.ranks.Order()
 	return newTrust(h.Site, &h.ranks, h.proven(), view, recordsOf(&h.ranks, view), everybody)
 }
+
+// recordsOf lists what is no field fact.
+func recordsOf(ranks *events.Ranks, view []events.Number) (out []events.Number) {
+	for _, n := range view {
+		if !isFact(ranks.Event(n)) {
+			out = append(out, n)
+		}
+	}
+	return out
+}

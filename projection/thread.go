@@ -186,8 +186,8 @@ func (t *Thread) followUnit(tag events.Tag, units ...events.Serial) {
 }
 
 // AddLast adds events as Add does, and says whether they are the last facts now, in
-// that order, with nothing before them changed by their coming. Records among them
-// say false.
+// that order, also after those that were not read, with nothing before them changed by
+// their coming. Records among them say false.
 func (h *History) AddLast(evs ...events.Event) bool {
 	was := h.everything()
 	h.Add(evs...)
@@ -196,8 +196,8 @@ func (h *History) AddLast(evs ...events.Event) bool {
 	if t != was || from < 0 {
 		return false
 	}
-	for i := range evs {
-		if t.ranks.Event(t.facts[from+i]).Hash != evs[i].Hash {
+	for i, n := range t.facts[from:] {
+		if x := t.laid.at(n); x.Event.Hash != evs[i].Hash || t.passed != nil && comparePoints(&t.passed.Cause, &x.Cause) > 0 {
 			return false
 		}
 	}

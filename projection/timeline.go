@@ -24,6 +24,7 @@ type timeline struct {
 	sight    sight
 	laid     pages[laid]
 	facts    []events.Number // field facts by (point, rank)
+	passed   *laid           // the last of the field facts that nobody read, by the same; nil for none
 	odd      []Anomaly       // records that make no sense
 	opened   *events.Event
 	serials  serials
@@ -39,7 +40,7 @@ type timeline struct {
 	holes   map[events.FeedID]bool       // feeds of which lines are missing that others follow
 	gaps    map[events.FeedID]events.Seq // of those, the first line of their own that follows a missing one
 	forGood *always                      // nil until it is asked for
-	last    events.Instant               // when the last entry was recorded
+	last    events.Instant               // when the last entry was recorded, or the last fact that counts was
 	folds   int                          // how many were begun
 	pace    pace
 	paths   map[string]*path
@@ -58,6 +59,7 @@ type laid struct {
 	pushes events.Instant // the latest point of a "now" entry among it and all before it
 	void   int32          // who withdrew it, if anybody: place in timeline.withdrawn
 	doubt  int32          // why its author may not say it, if they may not: place in timeline.doubts
+	fact   bool           // it happened on site, and is understood
 	number events.Number
 }
 
@@ -73,38 +75,34 @@ func (h *History) newTimeline(view []events.Number) *timeline {
 	t := &timeline{
 		site: h.Site, ranks: &h.ranks, anew: h.ranks.Anew(), pace: cmp.Or(h.pace, usualPace), order: view,
 		holes: map[events.FeedID]bool{}, gaps: map[events.FeedID]events.Seq{},
-		withdrawn: []*void{nil}, doubts: []string{""}, doubtOf: map[string]int32{"": 0},
+		withdrawn: []*void{nil}, doubts: []string{""}, doubtOf: map[string]int32{},
 	}
 	for _, n := range view {
-		x := t.laid.at(n)
-		x.Event, x.rank, x.number = t.ranks.Event(n), t.ranks.RankOf(n), n
+		t.enter(n)
 	}
-	t.records = recordsOf(t.ranks, view)
 	t.trust = newTrust(h.Site, t.ranks, h.proven(), view, t.records, t.inView)
 	t.sight = newSight(&h.ranks)
 	t.sight.add(view)
 	t.applyRecords()
-	t.clocks = newClocks(t.reference(), t.readings(), t.comparisons())
+	t.clocks = newClocks(t.reference(), t.readings, t.comparisons())
 	t.facts = t.sortedFacts(t.layOut(view))
 	return t
 }
 
-// recordsOf lists what is no field fact.
-func recordsOf(ranks *events.Ranks, view []events.Number) []events.Number {
-	var out []events.Number
-	for _, n := range view {
-		if !isFact(ranks.Event(n)) {
-			out = append(out, n)
-		}
+// enter takes an event into view.
+func (t *timeline) enter(n events.Number) {
+	x := t.laid.at(n)
+	x.Event, x.rank, x.number = t.ranks.Event(n), t.ranks.RankOf(n), n
+	if x.fact = isFact(x.Event); !x.fact {
+		t.records = append(t.records, n)
 	}
-	return out
 }
 
 // isFact says whether an event happened on site and is understood.
 func isFact(e *events.Event) bool { return e.Understood() && !e.Kind().IsRecord() }
 
 // layOut gives events their points, in record order, and lists the field facts
-// among them.
+// among them, but for those that nobody read.
 func (t *timeline) layOut(view []events.Number) []events.Number {
 	facts := make([]events.Number, 0, len(view))
 	for _, n := range view {
@@ -127,14 +125,26 @@ func (t *timeline) layOut(view []events.Number) []events.Number {
 		if counts {
 			x.said = max(x.said, e.Wall.At+offset)
 		}
-		if isFact(e) {
+		t.last = max(t.last, x.said)
+		if x.fact && counts {
+			t.last = max(t.last, x.At)
+		}
+		if _, unread := e.Payload.(events.Unread); unread {
+			t.passOver(x)
+		} else if x.fact {
 			facts = append(facts, n)
 			t.serials.note(e.Payload)
 		}
-		t.last = max(t.last, x.said)
 		t.noteHoles(n)
 	}
 	return facts
+}
+
+// passOver notes a fact that is on the timeline, and not among those to be folded.
+func (t *timeline) passOver(x *laid) {
+	if t.passed == nil || comparePoints(&t.passed.Cause, &x.Cause) < 0 {
+		t.passed = x
+	}
 }
 
 // spoken is when an entry was recorded, in site time as well as it is known.
@@ -147,6 +157,9 @@ func (x *laid) spoken() events.Instant {
 }
 
 func (t *timeline) noteDoubt(why string) int32 {
+	if why == "" {
+		return 0
+	}
 	at, noted := t.doubtOf[why]
 	if !noted {
 		at = int32(len(t.doubts))
@@ -238,16 +251,12 @@ func (t *timeline) extend() bool {
 		if !t.reachesBackNowhere(n) {
 			return false
 		}
-		if !isFact(t.ranks.Event(n)) {
-			t.records = append(t.records, n)
-		}
 	}
-	slices.SortFunc(t.records, t.ranks.Compare)
 	slices.SortFunc(fresh, t.ranks.Compare)
 	for _, n := range fresh {
-		x := t.laid.at(n)
-		x.Event, x.rank, x.number = t.ranks.Event(n), t.ranks.RankOf(n), n
+		t.enter(n)
 	}
+	slices.SortFunc(t.records, t.ranks.Compare)
 	t.order = t.ranks.Order()
 	t.trust.add(fresh)
 	t.sight.add(fresh)

@@ -110,8 +110,8 @@ func (t *trust) add(view []events.Number) {
 				slices.Sort(a.member.Feeds)
 			}
 		}
-		if twins := t.ranks.Twins(n); len(twins) > 1 {
-			t.fork(twins)
+		if t.ranks.Forks(t.ranks.Feed(n)) {
+			t.fork(t.ranks.Twins(n))
 		}
 	}
 }

@@ -110,6 +110,24 @@ func TestWhatReachesBackIsNotLast(t *testing.T) {
 	require.True(t, h.AddLast(*s.Lead.Say("10:00", events.HubReady{Hub: "H1"})))
 }
 
+// An entry before one that was not read is not the last.
+func TestWhatWasNotReadMayBeLast(t *testing.T) {
+	for at, last := range map[string]bool{"08:30": false, "09:30": true} {
+		s := tale.New()
+		bo := s.Join("bo", events.Tech)
+		s.Lead.Say("08:00", events.HubListed{Hub: "H1"})
+		bo.Hear(s.Lead)
+		s.Lead.Say("09:00", events.HubReady{Hub: "H2"})
+		thread := projection.NewThread("H1")
+		evs, bodies := outlined(t, s.Events(), thread.Wants())
+		require.True(t, thread.Read(projection.Outline{Events: evs, Bodies: bodies}))
+		require.Equal(t, events.Unread{Of: "hub.ready"}, evs[len(evs)-1].Payload)
+		h := &projection.History{Site: s.Site}
+		h.Add(evs...)
+		require.Equal(t, last, h.AddLast(*bo.Say(at, events.HubReady{Hub: "H1"})))
+	}
+}
+
 // A name that is written with an escape can't be looked for, so all is read.
 func TestANameThatCannotBeLookedForHasAllRead(t *testing.T) {
 	s := tale.New()
