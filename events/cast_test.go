@@ -52,13 +52,12 @@ func minutes(n int) events.Instant { return nine + events.Instant(n)*60_000 }
 // filled in.
 func benSays(p events.Payload) *events.Event {
 	return &events.Event{
-		Header:  events.Header{Version: events.Version, Site: site, Feed: benFeed, Seq: 7, Prev: hash(6)},
+		Header:  events.NextHeader(site, benFeed, events.Head{Seq: 6, Hash: hash(6)}),
 		ID:      ulid.MustParse("01KJPWD6M0WA0KTHEF00R2NDT2"),
 		HLC:     events.HLC{L: nine, C: 3},
 		Wall:    events.Wall{At: nine - 1500, Offset: 60},
 		Mono:    events.Mono{Boot: "boot-1", Ms: 86_400_000},
-		When:    events.Some(events.Interval{From: minutes(-20), To: minutes(-10)}),
-		By:      "Cy, apprentice",
+		Told:    events.NewTold(events.Some(events.Interval{From: minutes(-20), To: minutes(-10)}), "Cy, apprentice"),
 		Seen:    []events.Ref{{Feed: adaFeed, Seq: 12, Hash: hash(12).Short()}},
 		Payload: p,
 	}
@@ -68,7 +67,7 @@ func benSays(p events.Payload) *events.Event {
 // that may be.
 func benSaysBriefly(p events.Payload) *events.Event {
 	return &events.Event{
-		Header:  events.Header{Version: events.Version, Site: site, Feed: benFeed, Seq: 1},
+		Header:  events.NextHeader(site, benFeed, events.Head{}),
 		ID:      ulid.MustParse("01KJPWD6M0WA0KTHEF00R2NDT1"),
 		HLC:     events.HLC{L: nine},
 		Wall:    events.Wall{At: nine},

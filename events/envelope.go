@@ -8,9 +8,16 @@ import (
 )
 
 func (h *Header) fields(w *walk) {
-	num(w, "v", &h.Version, 1, 1<<31)
-	again(w, "site", &h.Site, (*Lexicon).lastSite, isKey)
-	again(w, "feed", &h.Feed, (*Lexicon).lastFeed, isFeed)
+	var o Origin
+	if !w.reading {
+		o = *h.Origin
+	}
+	num(w, "v", &o.Version, 1, 1<<31)
+	again(w, "site", &o.Site, (*Lexicon).lastSite, isKey)
+	again(w, "feed", &o.Feed, (*Lexicon).lastFeed, isFeed)
+	if w.reading {
+		h.Origin = w.words.shared(o)
+	}
 	num(w, "seq", &h.Seq, 1, maxInt)
 	if w.need("prev") && !w.nextHex(h.Prev[:]) {
 		s := h.Prev.String()
@@ -50,8 +57,12 @@ func (e *Event) envelope(w *walk) {
 	if w.key("mono", e.Mono != Mono{}) {
 		monoValue(w, &e.Mono)
 	}
-	spanMaybe(w, "when", &e.When)
-	textOpt(w, "by", &e.By, named)
+	when, by := e.When(), e.By()
+	spanMaybe(w, "when", &when)
+	textOpt(w, "by", &by, named)
+	if w.reading {
+		e.Told = NewTold(when, by)
+	}
 	seen(w, &e.Seen)
 }
 

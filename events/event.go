@@ -12,11 +12,22 @@ const Version = 1
 
 // Header is the part of a line that is the same in every version.
 type Header struct {
+	*Origin
+	Seq  Seq
+	Prev Hash
+}
+
+// Origin is what the lines of a feed have in common. Lines that were read together
+// share it, so nobody changes one.
+type Origin struct {
 	Version int64
 	Site    SiteID
 	Feed    FeedID
-	Seq     Seq
-	Prev    Hash
+}
+
+// NextHeader is that of the line which follows the head of a feed.
+func NextHeader(site SiteID, feed FeedID, head Head) Header {
+	return Header{&Origin{Version, site, feed}, head.Seq + 1, head.Hash}
 }
 
 // Event is one thing said by one installation. Events are values: once sealed
@@ -29,10 +40,39 @@ type Event struct {
 	HLC     HLC
 	Wall    Wall
 	Mono    Mono
-	When    Maybe[Interval]
-	By      string // the doer, if not the member who recorded it
-	Seen    []Ref  // heads taken in since the previous event, sorted by feed
+	Told    *Told // nil for what was recorded at once by who did it, as most is
+	Seen    []Ref // heads taken in since the previous event, sorted by feed
 	Payload Payload
+}
+
+// Told is what was told of an event that was recorded later, or by somebody else.
+type Told struct {
+	When Maybe[Interval] // when it happened, if that was not now
+	By   string          // the doer, if not the member who recorded it
+}
+
+// NewTold is nil where there is nothing to tell.
+func NewTold(when Maybe[Interval], by string) *Told {
+	if !when.Known && by == "" {
+		return nil
+	}
+	return &Told{when, by}
+}
+
+// When is when the event happened, if that was not as it was recorded.
+func (e *Event) When() Maybe[Interval] {
+	if e.Told == nil {
+		return Maybe[Interval]{}
+	}
+	return e.Told.When
+}
+
+// By is the doer, "" for the member who recorded it.
+func (e *Event) By() string {
+	if e.Told == nil {
+		return ""
+	}
+	return e.Told.By
 }
 
 // Ref names the event.
@@ -67,7 +107,7 @@ func (e *Event) Encode() ([]byte, error) {
 	w := walk{buf: make([]byte, 0, 640)}
 	w.lit("{")
 	h := e.Header
-	h.Version = Version
+	h.Origin = &Origin{Version, e.Site, e.Feed}
 	h.fields(&w)
 	e.envelope(&w)
 	kind := e.Kind()

@@ -235,7 +235,7 @@ func sensible(p events.Payload) events.Payload {
 // spoken draws a whole event.
 var spoken = rapid.Custom(func(t *rapid.T) *events.Event {
 	e := &events.Event{
-		Header:  events.Header{Version: events.Version, Site: events.SiteID(keys.Draw(t, "site")), Feed: feeds.Draw(t, "feed"), Seq: 1},
+		Header:  events.NextHeader(events.SiteID(keys.Draw(t, "site")), feeds.Draw(t, "feed"), events.Head{}),
 		HLC:     events.HLC{L: instants.Draw(t, "l"), C: rapid.Int64Range(0, 1<<53-1).Draw(t, "c")},
 		Wall:    events.Wall{At: instants.Draw(t, "wall"), Offset: rapid.Int16Range(-1440, 1440).Draw(t, "offset")},
 		Payload: payloads.Draw(t, "payload"),
@@ -248,10 +248,10 @@ var spoken = rapid.Custom(func(t *rapid.T) *events.Event {
 		e.Mono = events.Mono{Boot: names.Draw(t, "boot"), Ms: rapid.Int64Range(0, 1<<53-1).Draw(t, "ms")}
 	}
 	if rapid.Bool().Draw(t, "has when") {
-		e.When = events.Some(intervals.Draw(t, "when"))
+		e.Told = events.NewTold(events.Some(intervals.Draw(t, "when")), "")
 	}
 	if rapid.Bool().Draw(t, "has doer") {
-		e.By = names.Draw(t, "by")
+		e.Told = events.NewTold(e.When(), names.Draw(t, "by"))
 	}
 	e.Seen = sortedRefs(rapid.SliceOfNDistinct(refs, 0, 4, func(r events.Ref) events.FeedID { return r.Feed }).Draw(t, "seen"))
 	return e

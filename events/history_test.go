@@ -31,10 +31,10 @@ func tell(t require.TestingT, text string) history {
 		require.NoError(t, err)
 		ref := named(t, name)
 		e := &events.Event{
-			Header:  events.Header{Feed: ref.Feed, Seq: ref.Seq},
+			Header:  events.Header{Origin: &events.Origin{Feed: ref.Feed}, Seq: ref.Seq},
 			Hash:    events.HashOf([]byte(name)),
 			HLC:     events.HLC{L: events.Instant(l / 10)},
-			By:      name,
+			Told:    &events.Told{By: name},
 			Payload: events.HubReady{Hub: "H2"},
 		}
 		for _, s := range strings.Fields(seen) {
@@ -76,7 +76,7 @@ func (h history) sorted() []*events.Event {
 	for _, e := range h {
 		all = append(all, e)
 	}
-	slices.SortFunc(all, func(a, b *events.Event) int { return strings.Compare(a.By, b.By) })
+	slices.SortFunc(all, func(a, b *events.Event) int { return strings.Compare(a.By(), b.By()) })
 	return all
 }
 
@@ -90,7 +90,7 @@ func inOrder(evs []*events.Event) string {
 func naming(evs []*events.Event) string {
 	var out []string
 	for _, e := range evs {
-		out = append(out, e.By)
+		out = append(out, e.By())
 	}
 	return strings.Join(out, " ")
 }

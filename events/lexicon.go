@@ -10,6 +10,7 @@ type Lexicon struct {
 	site  SiteID // as the last line said them, which was in order
 	feed  FeedID
 	boot  string
+	from  *Origin  // of the last line
 	texts []string // by their hash; a newer text takes the place of an older one
 	seed  maphash.Seed
 }
@@ -39,6 +40,15 @@ func (x *Lexicon) text(b []byte) string {
 		*at = string(b)
 	}
 	return *at
+}
+
+// shared is an origin, in memory once for neighbouring lines of one feed.
+func (x *Lexicon) shared(o Origin) *Origin {
+	if x.from == nil || *x.from != o {
+		fresh := o // and not o itself, which would be made anew for every line
+		x.from = &fresh
+	}
+	return x.from
 }
 
 // What the line before said.

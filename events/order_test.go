@@ -115,7 +115,7 @@ var hostile = rapid.Custom(func(t *rapid.T) history {
 	}
 	h := tell(t, strings.Join(text, "; "))
 	for _, e := range h { // a line can't follow one that was told later
-		at := slices.Index(told, e.By)
+		at := slices.Index(told, e.By())
 		if prev := slices.IndexFunc(told, func(n string) bool { return events.HashOf([]byte(n)) == e.Prev }); prev > at {
 			e.Prev = events.HashOf([]byte("gone"))
 		}
@@ -130,7 +130,7 @@ func TestRanksAgreeWithTheOracle(t *testing.T) {
 		var r events.Ranks
 		r.Add(all...)
 		for _, e := range all {
-			require.Equal(t, o.rank(e), r.Rank(e), e.By)
+			require.Equal(t, o.rank(e), r.Rank(e), e.By())
 		}
 		require.Equal(t, naming(o.ordered()), naming(r.Ordered()))
 	})
@@ -170,7 +170,7 @@ func requireCausal(t require.TestingT, all []*events.Event) {
 		refs := append([]events.Ref{{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}}, e.Seen...)
 		for _, ref := range refs {
 			if at, here := place[ref]; here && ref.Feed != e.Feed {
-				require.Less(t, at, place[e.Ref()], "%s after %s", e.By, ref)
+				require.Less(t, at, place[e.Ref()], "%s after %s", e.By(), ref)
 			}
 		}
 	}
@@ -184,7 +184,7 @@ func TestAVeryLongChain(t *testing.T) {
 	var last events.Ref
 	for i := range 2 * n {
 		e := &events.Event{
-			Header:  events.Header{Feed: events.FeedID([]string{"a", "b"}[i%2]), Seq: events.Seq(i/2 + 1)},
+			Header:  events.Header{Origin: &events.Origin{Feed: events.FeedID([]string{"a", "b"}[i%2])}, Seq: events.Seq(i/2 + 1)},
 			Hash:    events.HashOf(fmt.Append(nil, i)),
 			Payload: events.HubReady{Hub: "H2"},
 		}

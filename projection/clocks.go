@@ -255,8 +255,8 @@ func (c *clocks) place(x *Cause, feed int) events.Instant {
 	e := x.Event
 	offset, err, known := c.offsetIn(feed, e)
 	span := events.At(e.Wall.At)
-	if e.When.Known {
-		span = e.When.Value
+	if e.When().Known {
+		span = e.When().Value
 	}
 	shift, slack := events.Instant(offset), events.Instant(err)
 	x.At, x.Placed = span.Middle()+shift, known

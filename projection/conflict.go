@@ -131,8 +131,8 @@ func byOldName(evs []*events.Event) string {
 
 // nameOf names who did what an event tells.
 func (t *timeline) nameOf(e *events.Event) string {
-	if e.By != "" {
-		return e.By
+	if e.By() != "" {
+		return e.By()
 	}
 	if m := t.trust.members[e.Member()]; m != nil {
 		return m.Name

@@ -139,7 +139,7 @@ func (f *fold) take(x *laid) {
 // foretold flags an entry whose typed time was still to come by its author's own
 // clock. It counts: the watch may have been right and the device wrong.
 func (f *fold) foretold(c *Cause) {
-	if c.Event.When.Known && c.Event.When.Value.From > c.Event.Wall.At {
+	if c.Event.When().Known && c.Event.When().Value.From > c.Event.Wall.At {
 		about := events.Site()
 		if subjects := c.Event.Payload.Subjects(); len(subjects) > 0 {
 			about = subjects[0]

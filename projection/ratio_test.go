@@ -125,21 +125,20 @@ func newcomer(b *testing.B, h *projection.History, at events.Instant) func() eve
 	devices := h.At(projection.Moment{}).Devices
 	heard := devices[slices.IndexFunc(devices, func(d projection.Device) bool { return d.Paired != nil })]
 	feed := events.NewFeedID(before.Feed.Key(), [8]byte{1})
-	seq, prev, hlc := events.Seq(0), events.Hash{}, before.HLC
+	head, hlc := events.Head{}, before.HLC
 	return func() events.Event {
-		seq++
 		hlc = hlc.Tick(at)
 		e := events.Event{
-			Header: events.Header{Version: events.Version, Site: h.Site, Feed: feed, Seq: seq, Prev: prev},
-			HLC:    hlc, Wall: events.Wall{At: at + events.Instant(seq), Offset: 60}, Mono: before.Mono,
+			Header: events.NextHeader(h.Site, feed, head),
+			HLC:    hlc, Wall: events.Wall{At: at + events.Instant(head.Seq+1), Offset: 60}, Mono: before.Mono,
 			Seen:    []events.Ref{before.Ref()},
 			Payload: events.DeviceHeard{Device: heard.Device, Hub: heard.Paired.Hub},
-			Hash:    events.Hash{1, byte(seq), byte(seq >> 8)},
 		}
-		if seq == 1 {
+		e.Hash = events.Hash{1, byte(e.Seq), byte(e.Seq >> 8)}
+		if e.Seq == 1 {
 			e.Payload = events.FeedStarted{Why: events.NewFeed}
 		}
-		prev = e.Hash
+		head = events.Head{Seq: e.Seq, Hash: e.Hash}
 		return e
 	}
 }

@@ -128,8 +128,8 @@ func (s *Site) MemberName(k events.Key) string {
 
 // DoneBy names who did what an entry tells: its doer, else who recorded it.
 func (s *Site) DoneBy(e *events.Event) string {
-	if e.By != "" {
-		return e.By
+	if e.By() != "" {
+		return e.By()
 	}
 	return s.MemberName(e.Member())
 }

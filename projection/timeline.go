@@ -116,7 +116,7 @@ func (t *timeline) layOut(view []events.Number) []events.Number {
 		}
 		x.void, x.doubt = int32(t.voids[n]), t.noteDoubt(t.trust.quarantine(n))
 		counts := x.counts()
-		if !e.When.Known {
+		if !e.When().Known {
 			x.At = max(x.At, x.pushes)
 			if counts {
 				x.pushes = x.At
@@ -150,8 +150,8 @@ func (t *timeline) passOver(x *laid) {
 // spoken is when an entry was recorded, in site time as well as it is known.
 func (x *laid) spoken() events.Instant {
 	told := events.At(x.Event.Wall.At)
-	if x.Event.When.Known {
-		told = x.Event.When.Value
+	if x.Event.When().Known {
+		told = x.Event.When().Value
 	}
 	return x.Event.Wall.At + (x.Span.From+x.Span.To-told.From-told.To)/2
 }

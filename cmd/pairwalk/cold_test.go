@@ -82,8 +82,8 @@ func lastEntry(t *testing.T, home string) events.Event {
 	require.NotNil(t, last.Payload)
 	last.Hash, last.Prev, last.ID = events.Hash{}, events.Hash{}, [16]byte{}
 	last.HLC, last.Wall, last.Mono = events.HLC{}, events.Wall{}, events.Mono{}
-	if last.When.Known {
-		last.When = events.Some(events.Interval{})
+	if last.When().Known {
+		last.Told = events.NewTold(events.Some(events.Interval{}), last.By())
 	}
 	return last
 }

@@ -289,7 +289,7 @@ func (a *app) history(s *projection.Site, said []member.Said) {
 			what += "   [not counted: " + x.Quarantined + "]"
 		}
 		when := short(x.At.Time().In(s.Location()).Format("2006-01-02T15:04:05.000Z07:00"))
-		if x.Event.When.Known {
+		if x.Event.When().Known {
 			when += " (typed)"
 		} else if !x.Placed {
 			when += " (clock not compared)"

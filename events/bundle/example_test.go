@@ -18,7 +18,7 @@ func Example() {
 	feed := events.NewFeedID(events.KeyOf(key.Public().(ed25519.PublicKey)), [8]byte{1})
 
 	line, err := seal.Seal(key, &events.Event{
-		Header:  events.Header{Site: site, Feed: feed, Seq: 1},
+		Header:  events.NextHeader(site, feed, events.Head{}),
 		Payload: events.DevicePaired{Device: "2-114", Hub: "H2", How: events.ByButton},
 	})
 	if err != nil {

@@ -47,7 +47,7 @@ func (p *pen) copy() *pen {
 // says seals the next line of the feed.
 func (p *pen) says(text string) seal.Verified {
 	e := &events.Event{
-		Header:  events.Header{Site: p.site, Feed: p.feed, Seq: p.head.Seq + 1, Prev: p.head.Hash},
+		Header:  events.NextHeader(p.site, p.feed, p.head),
 		HLC:     events.HLC{L: events.Instant(1000 + p.head.Seq)},
 		Wall:    events.Wall{At: events.Instant(1000 + p.head.Seq)},
 		Payload: events.NoteAdded{Of: events.Site(), Text: text},

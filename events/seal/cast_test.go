@@ -31,7 +31,7 @@ func feedOf(key ed25519.PrivateKey, n byte) events.FeedID {
 func benSays(seq events.Seq, prev events.Hash, p events.Payload) *events.Event {
 	const nine = 1_772_442_000_000 // 2026-03-02 09:00 UTC
 	return &events.Event{
-		Header:  events.Header{Version: events.Version, Site: site, Feed: benFeed, Seq: seq, Prev: prev},
+		Header:  events.NextHeader(site, benFeed, events.Head{Seq: seq - 1, Hash: prev}),
 		ID:      ulid.MustParse("01KJPWD6M0WA0KTHEF00R2NDT1"),
 		HLC:     events.HLC{L: nine, C: int64(seq)},
 		Wall:    events.Wall{At: nine},

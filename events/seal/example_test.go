@@ -18,11 +18,7 @@ func Example() {
 	now := events.Instant(1_772_442_000_000)
 
 	sealed, err := seal.Seal(key, &events.Event{
-		Header: events.Header{
-			Site: events.SiteOf(key.Public().(ed25519.PublicKey)),
-			Feed: events.NewFeedID(ben, [8]byte{1}),
-			Seq:  1,
-		},
+		Header:  events.NextHeader(events.SiteOf(key.Public().(ed25519.PublicKey)), events.NewFeedID(ben, [8]byte{1}), events.Head{}),
 		ID:      ulid.MustParse("01KJPWD6M0WA0KTHEF00R2NDT1"),
 		HLC:     events.HLC{}.Tick(now),
 		Wall:    events.Wall{At: now, Offset: 60},

@@ -78,10 +78,14 @@ func TestOpenRunEndsWhereTheChainBreaks(t *testing.T) {
 		{"another branch", other(benSays(4, events.HashOf([]byte("x")), events.HubReady{Hub: "H2"})), seal.ErrChain},
 		{"a number left out", other(benSays(5, whole[2].Hash(), events.HubReady{Hub: "H2"})), seal.ErrChain},
 		{"the same line again", whole[2].Line(), seal.ErrChain},
-		{"another feed of the key", func() []byte { e := *stray; e.Feed = feedOf(benKey, 2); return other(&e) }(), seal.ErrChain},
+		{"another feed of the key", func() []byte {
+			e := *stray
+			e.Origin = &events.Origin{Site: site, Feed: feedOf(benKey, 2)}
+			return other(&e)
+		}(), seal.ErrChain},
 		{"another site", func() []byte {
 			e := *stray
-			e.Site = events.SiteOf(benKey.Public().(ed25519.PublicKey))
+			e.Origin = &events.Origin{Site: events.SiteOf(benKey.Public().(ed25519.PublicKey)), Feed: e.Feed}
 			return other(&e)
 		}(), seal.ErrChain},
 		{"a line cut short", whole[3].Line()[:200], seal.ErrTail},

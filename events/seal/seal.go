@@ -30,7 +30,8 @@ var (
 )
 
 // Verified is a line known to be authentic. It holds the line as it was signed;
-// its bytes are shared and must not be changed. Only this package makes one.
+// its bytes are shared and must not be changed. Only this package makes one; the
+// zero value is no line, of no feed.
 type Verified struct {
 	line   []byte // without line feed
 	header events.Header
@@ -55,10 +56,15 @@ func Cut(line []byte) (signed, tail []byte) {
 }
 
 // Header is the part of the line that all versions share.
-func (v Verified) Header() events.Header { return v.header }
+func (v Verified) Header() events.Header {
+	if v.header.Origin == nil {
+		return events.Header{Origin: &events.Origin{}}
+	}
+	return v.header
+}
 
 // Feed, Seq, Prev and Hash place the line in its chain.
-func (v Verified) Feed() events.FeedID { return v.header.Feed }
+func (v Verified) Feed() events.FeedID { return v.Header().Feed }
 
 // Seq is the line's number in its feed.
 func (v Verified) Seq() events.Seq { return v.header.Seq }
@@ -74,7 +80,7 @@ func (v Verified) Head() events.Head { return events.Head{Seq: v.header.Seq, Has
 
 // Ref names the line's event.
 func (v Verified) Ref() events.Ref {
-	return events.Ref{Feed: v.header.Feed, Seq: v.header.Seq, Hash: v.hash.Short()}
+	return events.Ref{Feed: v.Feed(), Seq: v.header.Seq, Hash: v.hash.Short()}
 }
 
 // Event decodes the line. What is not understood has an Opaque payload.
@@ -210,7 +216,7 @@ func TrustedIn(words *events.Lexicon, line []byte) (Verified, error) { return pa
 
 // Follows says whether v comes right after u in the same feed.
 func (v Verified) Follows(u Verified) bool {
-	return v.header.Site == u.header.Site && v.header.Feed == u.header.Feed &&
+	return v.Header().Site == u.Header().Site && v.Feed() == u.Feed() &&
 		v.header.Seq == u.header.Seq+1 && v.header.Prev == u.hash
 }
 
@@ -218,7 +224,7 @@ func (v Verified) Follows(u Verified) bool {
 // may fail it.
 func (v Verified) CheckSignature() error {
 	sig := v.line[len(v.line)-tailBytes+len(tailStart) : len(v.line)-len(tailEnd)]
-	if !events.Signature(sig).VerifiedBy(v.header.Feed.Key(), message(v.Signed())) {
+	if !events.Signature(sig).VerifiedBy(v.Feed().Key(), message(v.Signed())) {
 		return ErrSignature
 	}
 	return nil

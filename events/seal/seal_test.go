@@ -26,7 +26,7 @@ func TestTheExactBytesOfALine(t *testing.T) {
 	require.Equal(t, line, string(v.Line()))
 	require.Equal(t, signed, string(v.Signed()))
 	require.Equal(t, events.Hash(sha256.Sum256([]byte(signed))), v.Hash())
-	require.Equal(t, events.Header{Version: 1, Site: site, Feed: benFeed, Seq: 1}, v.Header())
+	require.Equal(t, events.NextHeader(site, benFeed, events.Head{}), v.Header())
 	require.Equal(t, benFeed, v.Feed())
 	require.Equal(t, events.Seq(1), v.Seq())
 	require.Equal(t, events.Hash{}, v.Prev())

@@ -48,20 +48,20 @@ func (r *Reading) recorded(e Entry) string {
 	if happened := r.Happened(e); happened != "" {
 		words = fmt.Sprintf("it happened %s; %s", happened, words)
 	}
-	if e.Event.By != "" && e.Event.By != who {
-		words = fmt.Sprintf("%s did it; %s", e.Event.By, words)
+	if e.Event.By() != "" && e.Event.By() != who {
+		words = fmt.Sprintf("%s did it; %s", e.Event.By(), words)
 	}
 	return words
 }
 
 // Happened says when a thing happened, where that is not when it was logged.
 func (r *Reading) Happened(e Entry) string {
-	if !e.Event.When.Known {
+	if !e.Event.When().Known {
 		return ""
 	}
 	span := e.Span
 	if !e.Placed {
-		span = e.Event.When.Value
+		span = e.Event.When().Value
 	}
 	const half = 30_000 // ms: to the nearest minute, since a clock's own doubt is seconds
 	from, to := span.From+half, span.To+half

@@ -54,7 +54,7 @@ func (j *job) takes(files ...[]byte) {
 		j.say(said...)
 		site = listed(site, said)
 		for _, r := range d.Entries {
-			j.Lead.SayAt(j.now, r.Payload, func(e *events.Event) { e.When = r.When })
+			j.Lead.SayAt(j.now, r.Payload, func(e *events.Event) { e.Told = events.NewTold(r.When, "") })
 		}
 	}
 }

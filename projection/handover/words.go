@@ -136,7 +136,7 @@ func (c *composer) when(x projection.Cause) string {
 		return ""
 	}
 	words := c.at(x.At)
-	if w := x.Event.When; w.Known && x.Placed && x.Span.From != x.Span.To {
+	if w := x.Event.When(); w.Known && x.Placed && x.Span.From != x.Span.To {
 		from, to := c.at(x.Span.From), c.at(x.Span.To)
 		if from[:10] == to[:10] {
 			to = to[11:]

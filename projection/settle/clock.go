@@ -78,7 +78,7 @@ type act struct {
 	when  events.Maybe[events.Interval]
 }
 
-func actOf(c projection.Cause) act { return act{c.Event, c.Event.When} }
+func actOf(c projection.Cause) act { return act{c.Event, c.Event.When()} }
 
 // mono is when it happened by its author's mono. Nothing is told before it
 // happened, so it is never later than the entry.

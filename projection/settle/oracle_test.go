@@ -91,7 +91,7 @@ func (w *world) pair(d *device, tag events.Tag) {
 func (w *world) pairEarlier(d *device, tag events.Tag) {
 	ago := w.draw(1200, "ago")
 	span := w.typed(d, ago)
-	e := d.SayAt(w.now, paired(tag), func(e *events.Event) { e.When = events.Some(span) })
+	e := d.SayAt(w.now, paired(tag), func(e *events.Event) { e.Told = events.NewTold(events.Some(span), "") })
 	w.true[e.Ref()] = w.now - ago
 	w.note("%s logs a pairing of %d ms ago", d.Name, ago)
 }

@@ -74,7 +74,7 @@ func (m *matter) starts() []start {
 	}
 	unread := func(e *events.Event) {
 		if e.Kind() == "device.paired" && !e.Understood() {
-			add(start{act: act{event: e, when: e.When}})
+			add(start{act: act{event: e, when: e.When()}})
 		}
 	}
 	for _, e := range m.site.NotUnderstood {

@@ -231,11 +231,13 @@ type Detail func(*events.Event)
 
 // When gives the entry a typed time, by the teller's own clock.
 func When(from, to string) Detail {
-	return func(e *events.Event) { e.When = events.Some(events.Interval{From: T(from), To: T(to)}) }
+	return func(e *events.Event) {
+		e.Told = events.NewTold(events.Some(events.Interval{From: T(from), To: T(to)}), e.By())
+	}
 }
 
 // By names another doer.
-func By(name string) Detail { return func(e *events.Event) { e.By = name } }
+func By(name string) Detail { return func(e *events.Event) { e.Told = events.NewTold(e.When(), name) } }
 
 // Say makes an entry at a true time and adds it to the story.
 func (t *Teller) Say(clock string, p events.Payload, details ...Detail) *events.Event {
@@ -266,8 +268,7 @@ func (t *Teller) MumbleWhole(clock string) *events.Event {
 func (t *Teller) say(at events.Instant, p events.Payload, details []Detail, spell func([]byte) []byte) *events.Event {
 	stamp := t.Stamp(at)
 	t.hlc = t.hlc.Tick(stamp.Wall.At)
-	e := events.Event{Wall: stamp.Wall, Mono: stamp.Mono, HLC: t.hlc, Payload: p}
-	e.Site, e.Feed, e.Seq, e.Prev = t.story.Site, t.Feed, t.head.Seq+1, t.head.Hash
+	e := events.Event{Header: events.NextHeader(t.story.Site, t.Feed, t.head), Wall: stamp.Wall, Mono: stamp.Mono, HLC: t.hlc, Payload: p}
 	e.ID = ulid.MustNew(uint64(stamp.Wall.At), &counter{n: uint64(len(t.story.told))})
 	for feed, ref := range t.heard {
 		if t.spoken[feed] != ref {

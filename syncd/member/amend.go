@@ -114,7 +114,7 @@ func unitEntries(d *projection.Device) []*events.Event {
 func (m *Member) voidAndAgain(e *events.Event, again events.Payload, note string) []Entry {
 	return []Entry{
 		{Payload: events.EventVoided{Event: e.Ref(), Why: events.WrongDetail, Note: note}},
-		{Payload: again, When: events.Some(m.toldOf(e)), By: e.By},
+		{Payload: again, When: events.Some(m.toldOf(e)), By: e.By()},
 	}
 }
 
@@ -124,8 +124,8 @@ func (m *Member) voidAndAgain(e *events.Event, again events.Payload, note string
 // another clock wrote it.
 func (m *Member) toldOf(e *events.Event) events.Interval {
 	told := events.At(e.Wall.At)
-	if e.When.Known {
-		told = e.When.Value
+	if e.When().Known {
+		told = e.When().Value
 	}
 	if e.Member() == m.Key() {
 		now, then := m.world.Now(), e.Stamp()

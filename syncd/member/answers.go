@@ -116,8 +116,8 @@ func HistoryOf(s *projection.Site, said []Said) []EntryAnswer {
 		if body, err := events.EncodeBody(e.Payload); err == nil {
 			a.Body = body
 		}
-		if e.When.Known {
-			a.When = []string{w.time(e.When.Value.From), w.time(e.When.Value.To)}
+		if e.When().Known {
+			a.When = []string{w.time(e.When().Value.From), w.time(e.When().Value.To)}
 		}
 		return a
 	})

@@ -336,5 +336,5 @@ func TestACorrectionAfterTheClockWasSet(t *testing.T) {
 	again, err := ada.Correct(t.Context(), first.Ref(), member.Correction{Serial: "SN-2"})
 	require.NoError(t, err)
 	last := again[len(again)-1]
-	require.Equal(t, events.At(first.Wall.At.Add(time.Hour)), last.When.Value)
+	require.Equal(t, events.At(first.Wall.At.Add(time.Hour)), last.When().Value)
 }

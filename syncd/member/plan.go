@@ -169,10 +169,10 @@ func listing(s *projection.Site) intake.Listing {
 		l.Walls[w.Wall] = w
 	}
 	for _, x := range s.Links {
-		l.Links = append(l.Links, intake.Logged[events.LinkMeasured]{Payload: x.LinkMeasured, When: x.Measured.Event.When})
+		l.Links = append(l.Links, intake.Logged[events.LinkMeasured]{Payload: x.LinkMeasured, When: x.Measured.Event.When()})
 	}
 	for _, x := range s.Surveys {
-		l.Surveys = append(l.Surveys, intake.Logged[events.WifiSurveyed]{Payload: x.WifiSurveyed, When: x.Done.Event.When})
+		l.Surveys = append(l.Surveys, intake.Logged[events.WifiSurveyed]{Payload: x.WifiSurveyed, When: x.Done.Event.When()})
 	}
 	return l
 }

@@ -192,12 +192,11 @@ func (m *Member) seal(x Entry) (seal.Verified, error) {
 	now := m.world.Now()
 	clock := m.clock.Tick(now.Wall.At)
 	e := events.Event{
-		Header:  events.Header{Site: m.keys.Site, Feed: m.feed, Seq: m.last.Seq + 1, Prev: m.last.Hash},
+		Header:  events.NextHeader(m.keys.Site, m.feed, m.last),
 		HLC:     clock,
 		Wall:    now.Wall,
 		Mono:    now.Mono,
-		When:    x.When,
-		By:      x.By,
+		Told:    events.NewTold(x.When, x.By),
 		Seen:    m.seen(m.last.Seq + 1),
 		Payload: x.Payload,
 	}

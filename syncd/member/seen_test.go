@@ -60,9 +60,8 @@ func TestHavingHeardIsNoConflict(t *testing.T) {
 func TestAFilesStrangerIsLeftOut(t *testing.T) {
 	_, ada, _ := pairOf(t)
 	secret := ed25519.NewKeyFromSeed(bytes.Repeat([]byte{9}, ed25519.SeedSize))
-	e := events.Event{Payload: events.FeedStarted{Why: events.NewFeed}}
-	e.Site, e.Seq = ada.Info().ID, 1
-	e.Feed = events.NewFeedID(events.KeyOf(secret.Public().(ed25519.PublicKey)), [8]byte{1})
+	feed := events.NewFeedID(events.KeyOf(secret.Public().(ed25519.PublicKey)), [8]byte{1})
+	e := events.Event{Header: events.NextHeader(ada.Info().ID, feed, events.Head{}), Payload: events.FeedStarted{Why: events.NewFeed}}
 	line, err := seal.Seal(secret, &e)
 	require.NoError(t, err)
 	var file bytes.Buffer

@@ -27,7 +27,7 @@ func (h *host) lawful() {
 		e := *e
 		switch {
 		case court.bars(&e): // it says nothing, long ago
-			e.Payload, e.When = events.Opaque{Of: "nothing"}, events.Some(events.Interval{From: 1, To: 1})
+			e.Payload, e.Told = events.Opaque{Of: "nothing"}, events.NewTold(events.Some(events.Interval{From: 1, To: 1}), e.By())
 			e.Wall, e.Mono = events.Wall{At: 1}, events.Mono{}
 		case !h.speaks(e.Kind()):
 			e.Payload = events.Opaque{Of: e.Kind()}

@@ -60,12 +60,13 @@ func (h *host) penOf(key ed25519.PrivateKey) *pen {
 // next is the envelope of the next line, by the device's clocks as they are.
 func (p *pen) next(x events.Payload) *events.Event {
 	now := p.h.stamp()
-	e := &events.Event{
-		Header: events.Header{Version: events.Version, Site: p.h.site, Feed: p.feed, Seq: 1},
-		HLC:    events.HLC{L: now.Wall.At, C: int64(len(p.lines))}, Wall: now.Wall, Mono: now.Mono, Payload: x,
-	}
+	var head events.Head
 	if n := len(p.lines); n > 0 {
-		e.Seq, e.Prev = p.lines[n-1].Seq()+1, p.lines[n-1].Hash()
+		head = p.lines[n-1].Head()
+	}
+	e := &events.Event{
+		Header: events.NextHeader(p.h.site, p.feed, head),
+		HLC:    events.HLC{L: now.Wall.At, C: int64(len(p.lines))}, Wall: now.Wall, Mono: now.Mono, Payload: x,
 	}
 	var random [10]byte
 	for i := range random {

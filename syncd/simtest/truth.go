@@ -56,7 +56,7 @@ func (t *truth) learn(w *world, e *events.Event) {
 			return // it may say what it likes of its own work
 		}
 		note(t.said, p.Hub, e.Ref(), at)
-		if !t.star[p.Device] && !e.When.Known {
+		if !t.star[p.Device] && !e.When().Known {
 			note(t.pairings, p.Hub, e.Ref(), at)
 		}
 	case events.MemberAsked:
@@ -86,7 +86,7 @@ func note(times map[events.HubID]map[events.Ref]events.Instant, hub events.HubID
 
 // of is when an entry truly happened, if that is known.
 func (t *truth) of(w *world, e *events.Event) (at events.Instant, known bool) {
-	if e.When.Known {
+	if e.When().Known {
 		at, known = t.written[e.Ref()]
 		return at, known
 	}

@@ -76,7 +76,7 @@ func (w *world) backdates(v *host) {
 	})
 	p.writes(v.claim(), func(e *events.Event) {
 		at := e.Wall.At.Add(-ago)
-		e.When = events.Some(events.Interval{From: at, To: at})
+		e.Told = events.NewTold(events.Some(events.Interval{From: at, To: at}), "")
 	})
 	w.hands(v, p)
 }
@@ -200,7 +200,7 @@ func (w *world) replays(v *host) {
 	p := v.begins()
 	for _, e := range v.lines() {
 		if e.Member() != v.key && e.Understood() && w.dice.IntN(8) == 0 && !e.Kind().IsRecord() {
-			p.writes(e.Payload, func(mine *events.Event) { mine.ID, mine.HLC, mine.When, mine.By = e.ID, e.HLC, e.When, e.By })
+			p.writes(e.Payload, func(mine *events.Event) { mine.ID, mine.HLC, mine.Told = e.ID, e.HLC, e.Told })
 		}
 	}
 	w.hands(v, p)

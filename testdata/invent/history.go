@@ -177,14 +177,14 @@ func (w *world) envelope(p *person, payload events.Payload) events.Event {
 	wall := p.clock(w.now)
 	p.hlc = p.hlc.Tick(wall)
 	e := events.Event{
-		Header:  events.Header{Version: events.Version, Site: w.site, Feed: p.feed, Seq: p.head.Seq + 1, Prev: p.head.Hash},
+		Header:  events.NextHeader(w.site, p.feed, p.head),
 		HLC:     p.hlc,
 		Wall:    events.Wall{At: wall, Offset: 60},
 		Mono:    events.Mono{Boot: p.boot, Ms: w.now - p.booted},
 		Payload: payload,
 	}
 	if writtenLater(payload) && w.dice.IntN(10) == 0 {
-		e.When = events.Some(events.Around(wall.Add(-20*time.Minute), 5*time.Minute))
+		e.Told = events.NewTold(events.Some(events.Around(wall.Add(-20*time.Minute), 5*time.Minute)), "")
 	}
 	tells := p.fresh
 	if e.Seq%256 == 0 {

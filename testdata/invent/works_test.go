@@ -37,7 +37,7 @@ func open(t *testing.T) *job {
 		}
 		site = listed(site, said)
 		for _, r := range d.Entries {
-			j.Lead.SayAt(j.now, r.Payload, func(e *events.Event) { e.When = r.When })
+			j.Lead.SayAt(j.now, r.Payload, func(e *events.Event) { e.Told = events.NewTold(r.When, "") })
 		}
 	}
 	return j

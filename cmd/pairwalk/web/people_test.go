@@ -80,7 +80,7 @@ func TestWhoSpeaksIsWrittenDown(t *testing.T) {
 		for _, e := range d.entries() {
 			if !before[e.Event.Ref()] {
 				fresh++
-				require.Equal(t, who, e.Event.By, c.path)
+				require.Equal(t, who, e.Event.By(), c.path)
 			}
 		}
 		require.Positive(t, fresh, c.path)
@@ -90,7 +90,7 @@ func TestWhoSpeaksIsWrittenDown(t *testing.T) {
 	by := map[string]string{}
 	for _, e := range d.entries() {
 		if e.Event.ID.Entropy() != nil {
-			by[fmt.Sprintf("%x", e.Event.ID.Entropy())] = e.Event.By
+			by[fmt.Sprintf("%x", e.Event.ID.Entropy())] = e.Event.By()
 		}
 	}
 	require.Equal(t, "Ilse", by[once(3)], "whoever speaks may tell of another's work")

@@ -83,10 +83,12 @@ func At(s events.Stamp) With {
 }
 
 // When says when it happened, if that was not as it was said.
-func When(v events.Interval) With { return func(e *events.Event) { e.When = events.Some(v) } }
+func When(v events.Interval) With {
+	return func(e *events.Event) { e.Told = events.NewTold(events.Some(v), e.By()) }
+}
 
 // By names the doer.
-func By(name string) With { return func(e *events.Event) { e.By = name } }
+func By(name string) With { return func(e *events.Event) { e.Told = events.NewTold(e.When(), name) } }
 
 // Seen says which heads the author had taken in; sorted by feed.
 func Seen(refs ...events.Ref) With { return func(e *events.Event) { e.Seen = refs } }
@@ -120,7 +122,7 @@ func (a *Author) Say(p events.Payload, with ...With) seal.Verified {
 	seq := a.Head.Seq + 1
 	s := a.Stamp(seq)
 	e := events.Event{
-		Header: events.Header{Version: events.Version, Site: a.Site, Feed: a.Feed, Seq: seq, Prev: a.Head.Hash},
+		Header: events.NextHeader(a.Site, a.Feed, a.Head),
 		Wall:   s.Wall, Mono: s.Mono, HLC: a.hlc.Tick(s.Wall.At), Payload: p,
 	}
 	for _, w := range with {
@@ -141,7 +143,7 @@ func (a *Author) Say(p events.Payload, with ...With) seal.Verified {
 func (a *Author) SayRaw(kind, body string) seal.Verified {
 	seq := a.Head.Seq + 1
 	e := events.Event{
-		Header: events.Header{Version: events.Version, Site: a.Site, Feed: a.Feed, Seq: seq, Prev: a.Head.Hash},
+		Header: events.NextHeader(a.Site, a.Feed, a.Head),
 		Wall:   a.Stamp(seq).Wall, HLC: a.hlc.Next(), Payload: events.NoteAdded{Of: events.Site(), Text: "x"},
 	}
 	e.ID = a.id(e.Wall.At, seq)

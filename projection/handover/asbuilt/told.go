@@ -93,7 +93,7 @@ func clock(told projection.Told) string {
 	switch {
 	case !told.Placed:
 		return "not compared"
-	case told.Event.When.Known:
+	case told.Event.When().Known:
 		return "typed"
 	}
 	return "site"

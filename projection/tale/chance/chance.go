@@ -190,7 +190,7 @@ func (c *chance) field(who *tale.Teller) {
 	if rapid.IntRange(0, 3).Draw(c.T, "typed") == 0 {
 		from := c.now - events.Instant(rapid.IntRange(-30*60_000, 120*60_000).Draw(c.T, "ago"))
 		details = append(details, func(e *events.Event) {
-			e.When = events.Some(events.Interval{From: from, To: from + 600_000})
+			e.Told = events.NewTold(events.Some(events.Interval{From: from, To: from + 600_000}), e.By())
 		})
 	}
 	who.SayAt(c.now, c.payload(), details...)
