@@ -155,6 +155,18 @@ func TestBoundsAreInclusive(t *testing.T) {
 	}
 }
 
+// A line has no second spelling of nothing before it.
+func TestAHashOfZerosIsNone(t *testing.T) {
+	signed, err := benSaysBriefly(events.HubReady{Hub: "H2"}).Encode()
+	require.NoError(t, err)
+	odd := bytes.Replace(signed, []byte(`"prev":""`), []byte(`"prev":"`+strings.Repeat("0", 64)+`"`), 1)
+	require.NotEqual(t, string(signed), string(odd))
+	_, err = events.Decode(odd)
+	require.ErrorContains(t, err, "prev")
+	_, err = events.DecodeBody("records.exported", []byte(`{"export":"X1","heads":{"`+string(adaFeed)+`":[1,"`+strings.Repeat("0", 64)+`"]}}`))
+	require.ErrorContains(t, err, "heads")
+}
+
 // The same holds for the envelope: what is not canonical there leaves the whole
 // event not understood, and what is wrong in the header is an error.
 func TestOnlyCanonicalEnvelopesAreUnderstood(t *testing.T) {

@@ -19,7 +19,7 @@ func (h *Header) fields(w *walk) {
 		h.Origin = w.words.shared(o)
 	}
 	num(w, "seq", &h.Seq, 1, maxInt)
-	if w.need("prev") && !w.nextHex(h.Prev[:]) {
+	if w.need("prev") && !w.nextHash(&h.Prev) {
 		s := h.Prev.String()
 		w.str("prev", &s, func(s string) error { _, err := ParseHash(s); return err })
 		if w.reading && w.err == nil {

@@ -3,6 +3,7 @@ package events
 import (
 	"maps"
 	"slices"
+	"sync"
 )
 
 // codec reads and writes the body of one kind.
@@ -28,13 +29,17 @@ func field[T Payload, P body[T]]() codec { return kindOf[T, P](false) }
 func record[T Payload, P body[T]]() codec { return kindOf[T, P](true) }
 
 func kindOf[T Payload, P body[T]](record bool) codec {
-	var any T
+	var blank T
+	drafts := sync.Pool{New: func() any { return P(new(T)) }}
 	return codec{
-		unread: Unread{Of: any.Kind()},
+		unread: Unread{Of: blank.Kind()},
 		read: func(w *walk) Payload {
-			var v T
-			w.object(func() { P(&v).fields(w) })
-			return v
+			v := drafts.Get().(P)
+			w.object(func() { v.fields(w) })
+			p := *v
+			*v = blank
+			drafts.Put(v)
+			return p
 		},
 		write: func(w *walk, p Payload) {
 			v, ok := p.(T)
@@ -140,10 +145,13 @@ func (x *Lexicon) decodeBody(k Kind, b []byte) (Payload, error) {
 	if !ok {
 		return nil, errUnknownKind(k)
 	}
-	w := walk{buf: b, reading: true, words: x}
-	p := c.read(&w)
+	w := &x.body
+	*w = walk{buf: b, reading: true, words: x}
+	p := c.read(w)
 	if w.err == nil && w.pos != len(b) {
 		w.fail("%w: bytes after the end", errNotCanonical)
 	}
-	return p, w.err
+	err := w.err
+	*w = walk{}
+	return p, err
 }

@@ -11,6 +11,7 @@ type Lexicon struct {
 	feed  FeedID
 	boot  string
 	from  *Origin  // of the last line
+	body  walk     // over the body that is being read
 	texts []string // by their hash; a newer text takes the place of an older one
 	seed  maphash.Seed
 }

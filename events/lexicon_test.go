@@ -80,3 +80,22 @@ func TestALexiconSharesTexts(t *testing.T) {
 	shared := reads(func() *events.Lexicon { return x })
 	require.Less(t, shared+3, reads(func() *events.Lexicon { return &events.Lexicon{} }))
 }
+
+// What a line says is all that takes memory of its own: the payload, and what it or
+// the envelope lists.
+func TestReadingALineMakesItsPayloadAndNoMore(t *testing.T) {
+	for _, p := range []events.Payload{
+		events.DevicePaired{Device: "2-114", Hub: "H2", Serial: "00124B0014", How: events.ByButton},
+		events.DeviceHeard{Device: "2-114", Hub: "H2", RSSI: events.Some(-71), LQI: events.Some(180)},
+		events.FaultCleared{Fault: events.Ref{Feed: adaFeed, Seq: 12, Hash: hash(12).Short()}, Action: "relamped"},
+	} {
+		signed, err := benSaysBriefly(p).Encode()
+		require.NoError(t, err)
+		x := events.NewLexicon(100)
+		require.Equal(t, 1.0, testing.AllocsPerRun(100, func() {
+			h, n, err := x.ParseHeader(signed)
+			require.NoError(t, err)
+			require.True(t, x.Decode(h, n, events.Hash{}, signed).Payload != nil)
+		}), p.Kind())
+	}
+}

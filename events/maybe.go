@@ -70,10 +70,12 @@ func heads(w *walk, name string, m *map[FeedID]Head) {
 		w.lit("[")
 		numValue(w, name, &h.Seq, 1, maxInt)
 		w.lit(",")
-		s := h.Hash.String()
-		w.str(name, &s, isHash)
-		if w.reading && w.err == nil {
-			h.Hash, w.err = ParseHash(s)
+		if !w.nextHash(&h.Hash) {
+			s := h.Hash.String()
+			w.str(name, &s, isHash)
+			if w.reading && w.err == nil {
+				h.Hash, w.err = ParseHash(s)
+			}
 		}
 		w.lit("]")
 	})
@@ -87,6 +89,9 @@ func refText(w *walk, name string, r *Ref) {
 }
 
 func refValue(w *walk, name string, r *Ref) {
+	if w.nextRef(r) {
+		return
+	}
 	s := r.String()
 	w.str(name, &s, func(s string) error { _, err := ParseRef(s); return err })
 	if w.reading && w.err == nil {

@@ -50,6 +50,37 @@ func (w *walk) nextHex(h []byte) bool {
 	return true
 }
 
+// nextHash is for a whole hash; the zero hash has another spelling.
+func (w *walk) nextHash(h *Hash) bool {
+	from := w.pos
+	if w.nextHex(h[:]) && *h != (Hash{}) {
+		return true
+	}
+	w.pos = from
+	return false
+}
+
+// nextRef is for a reference, whose feed others are likely to name as well.
+func (w *walk) nextRef(r *Ref) bool {
+	const least = feedChars + len("/1/") + 2*len(r.Hash)
+	b := w.buf[w.pos:]
+	if !w.reading || w.err != nil || len(b) < 1+least || b[0] != '"' || b[1+feedChars] != '/' {
+		return false
+	}
+	from := w.pos
+	w.pos += 1 + feedChars + len("/")
+	feed := w.words.text(b[1 : 1+feedChars])
+	seq, ok := w.plainInt()
+	b = w.buf[w.pos:]
+	if !ok || seq < 1 || isFeed(feed) != nil || len(b) < 2+2*len(r.Hash) || b[0] != '/' || !readHex(r.Hash[:], b[1:1+2*len(r.Hash)]) || b[1+2*len(r.Hash)] != '"' {
+		w.pos = from
+		return false
+	}
+	w.pos += 2 + 2*len(r.Hash)
+	r.Feed, r.Seq = FeedID(feed), Seq(seq)
+	return true
+}
+
 // nextULID is for a ULID in its one spelling.
 func (w *walk) nextULID(id *ulid.ULID) bool {
 	b, n := w.quoted(ulid.EncodedSize)
@@ -74,19 +105,25 @@ func (w *walk) quoted(n int) ([]byte, int) {
 	return b[1 : n+1], n + 2
 }
 
-// plainInt reads a number without a sign, of digits that can't be too many.
+// plainInt reads a number of digits that can't be too many.
 func (w *walk) plainInt() (int64, bool) {
 	const most = 15 // digits of a number below 2^53
-	b := w.buf[w.pos:]
+	b, sign := w.buf[w.pos:], 0
+	if w.peek('-') {
+		b, sign = b[1:], 1
+	}
 	n, i := int64(0), 0
 	for i < len(b) && i <= most && b[i]-'0' < 10 {
 		n = 10*n + int64(b[i]-'0')
 		i++
 	}
-	if i == 0 || i > most || b[0] == '0' && i > 1 {
+	if i == 0 || i > most || b[0] == '0' && sign+i > 1 {
 		return 0, false
 	}
-	w.pos += i
+	w.pos += sign + i
+	if sign > 0 {
+		return -n, true
+	}
 	return n, true
 }
 
