@@ -19,6 +19,7 @@ import (
 // it can move no other. Any other has all ranks worked out anew.
 type Ranks struct {
 	lines []ranked
+	whole []bool // whether all that a line refers to is here
 	feeds []feed
 	byID  map[FeedID]int32
 	links []Number // what each line follows, one after the other
@@ -32,11 +33,10 @@ type Ranks struct {
 type Number int32
 
 type ranked struct {
-	event      *Event
-	rank       Rank
-	feed       int32
-	from, upto uint32 // its part of links
-	whole      bool   // all that it refers to is here
+	event *Event
+	rank  Rank
+	feed  int32
+	from  uint32 // where its part of links begins, which ends where the next one's does
 }
 
 // feed is the lines of a feed, by seq and hash; a fork has several at one seq.
@@ -44,6 +44,12 @@ type feed struct {
 	lines  []Number
 	missed Seq  // the highest that somebody refers to and that is not here
 	forks  bool // several lines stand at one place
+}
+
+// Grow makes room for so many events more, which saves copying when they are added
+// a few at a time.
+func (r *Ranks) Grow(n int) {
+	r.lines, r.whole = slices.Grow(r.lines, n), slices.Grow(r.whole, n)
 }
 
 // Add puts events into the set. Adding one twice is no error.
@@ -67,7 +73,7 @@ func (r *Ranks) add(e *Event) {
 	n := Number(len(r.lines))
 	f.forks = f.forks || i > 0 && r.lines[f.lines[i-1]].event.Seq == e.Seq || i < len(f.lines) && r.lines[f.lines[i]].event.Seq == e.Seq
 	f.lines = slices.Insert(f.lines, i, n)
-	r.lines = append(r.lines, ranked{event: e, feed: at})
+	r.lines, r.whole = append(r.lines, ranked{event: e, feed: at}), append(r.whole, false)
 	r.stale = r.stale || r.knots || e.Seq <= f.missed
 	if !r.stale {
 		r.resolve(n, nil)
@@ -129,7 +135,7 @@ func (r *Ranks) FeedNumber(id FeedID) (int, bool) {
 // Whole says whether every line that an event refers to is in the set.
 func (r *Ranks) Whole(n Number) bool {
 	r.compute()
-	return r.lines[n].whole
+	return r.whole[n]
 }
 
 // Number is the number of an event, if it is in the set.
@@ -244,8 +250,15 @@ func (r *Ranks) Before(e *Event) []*Event {
 // events come.
 func (r *Ranks) Prior(n Number) []Number {
 	r.compute()
-	x := &r.lines[n]
-	return r.links[x.from:x.upto]
+	return r.links[r.lines[n].from:r.upto(n)]
+}
+
+// upto is where a line's part of links ends.
+func (r *Ranks) upto(n Number) uint32 {
+	if int(n)+1 < len(r.lines) {
+		return r.lines[n+1].from
+	}
+	return uint32(len(r.links))
 }
 
 // Find is the event that ref names, if it is in the set.
@@ -266,16 +279,17 @@ func (r *Ranks) FindNumber(ref Ref) (Number, bool) {
 	return n, named
 }
 
-// resolve notes what a line follows: the line before it, and the heads it had
-// newly seen; and which of these links are guesses, if anybody wants to know.
+// resolve notes what a line follows, when all of a smaller number have been resolved:
+// the line before it, and the heads it had newly seen; and which of these links are
+// guesses, if anybody wants to know.
 func (r *Ranks) resolve(n Number, guesses *[]bool) {
 	e := r.lines[n].event
-	from, whole := uint32(len(r.links)), true
+	r.lines[n].from, r.whole[n] = uint32(len(r.links)), true
 	add := func(at int32, seq Seq, hash Hash8, follows bool) {
 		f := &r.feeds[at]
 		b, named := r.find(f, seq, hash)
 		if !named && seq > 0 {
-			f.missed, whole = max(f.missed, seq), false
+			f.missed, r.whole[n] = max(f.missed, seq), false
 		}
 		if follows && b >= 0 {
 			r.links = append(r.links, b)
@@ -288,8 +302,6 @@ func (r *Ranks) resolve(n Number, guesses *[]bool) {
 	for _, ref := range e.Seen {
 		add(r.feedOf(ref.Feed), ref.Seq, ref.Hash, ref.Feed != e.Feed)
 	}
-	x := &r.lines[n]
-	x.from, x.upto, x.whole = from, uint32(len(r.links)), whole
 }
 
 // find is the named line, or else the newest one before it; -1 if there is none.

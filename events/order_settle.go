@@ -54,7 +54,7 @@ func (r *Ranks) link() (guesses []bool) {
 func (r *Ranks) timely() bool {
 	for i := range r.lines {
 		x := &r.lines[i]
-		for _, b := range r.links[x.from:x.upto] {
+		for _, b := range r.links[x.from:r.upto(Number(i))] {
 			if x.rank.Before(r.lines[b].rank.Next()) {
 				return false
 			}
@@ -101,7 +101,7 @@ func (s *settling) turn(guesses []bool) {
 	s.after = make([]follower, len(s.links))
 	filled := slices.Clone(s.begins)
 	for _, n := range s.all {
-		for i := s.lines[n].from; i < s.lines[n].upto; i++ {
+		for i := s.lines[n].from; i < s.upto(n); i++ {
 			x := follower{line: n}
 			if guesses[i] {
 				x.guess = 1

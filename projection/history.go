@@ -34,6 +34,10 @@ func (h *History) Adopt(evs []events.Event) {
 	h.ranks.Add(added...)
 }
 
+// Grow makes room for so many events more, which saves copying when they come a few
+// at a time.
+func (h *History) Grow(n int) { h.ranks.Grow(n) }
+
 // proven is what is known of the signatures inside events.
 func (h *History) proven() proofs {
 	if h.proofs == nil {

@@ -98,8 +98,9 @@ func (m *Member) start(said ...[]events.Event) {
 	if own.Replace == "" {
 		m.feed, m.last = own.Feed, own.Head
 	}
-	now := m.world.wall()
+	now, count := m.world.wall(), 0
 	for _, evs := range said {
+		count += len(evs)
 		for i := range evs {
 			if evs[i].Feed == m.feed {
 				m.tell(&evs[i])
@@ -109,6 +110,7 @@ func (m *Member) start(said ...[]events.Event) {
 			}
 		}
 	}
+	m.history.Grow(count)
 	for _, evs := range said {
 		m.fold(m.world.understood(evs), now)
 	}
