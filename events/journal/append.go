@@ -123,9 +123,7 @@ func (j *Journal) commit(batch []*ticket) error {
 	s := *j.strand(string(own.Feed))
 	from := len(s.places)
 	for _, t := range batch {
-		for _, v := range t.lines {
-			s.add(v)
-		}
+		s.add(t.lines...)
 	}
 	if err := j.extend(&s, from); err != nil {
 		return j.broke(err)
@@ -134,13 +132,19 @@ func (j *Journal) commit(batch []*ticket) error {
 	return nil
 }
 
+// rooms are where lines are for a while, to be written or passed on.
+var rooms = sync.Pool{New: func() any { return new([]byte) }}
+
 // extend makes the places from index from on durable at the end of the strand's
 // file.
 func (j *Journal) extend(s *strand, from int) error {
-	b, err := s.lay(from, s.size, nil)
+	room := rooms.Get().(*[]byte)
+	defer rooms.Put(room)
+	b, err := s.lay(*room, from, s.size, nil)
 	if err != nil {
 		return err
 	}
+	*room = b
 	f, keep, err := j.appendTo(s)
 	if err != nil {
 		return fmt.Errorf("open feed: %w", err)

@@ -48,9 +48,12 @@ func (d *draft) write(c *change) ([]byte, error) {
 		}
 		return issue(c.strand, c.from, false, d.now, false)
 	}
-	old, err := d.j.site.Read(c.file())
-	if err != nil {
-		return nil, fmt.Errorf("read damaged feed: %w", err)
+	var old []byte
+	if c.size > 0 { // else there is no file yet
+		var err error
+		if old, err = d.j.site.Read(c.file()); err != nil {
+			return nil, fmt.Errorf("read damaged feed: %w", err)
+		}
 	}
 	if mine && d.j.ownFile != nil { // its name is about to mean another file
 		_ = d.j.ownFile.Close()

@@ -78,6 +78,30 @@ func TestADamagedSignatureInTheMiddle(t *testing.T) {
 	requireLines(t, j, lines)
 }
 
+// A line that is offered twice at once, first with a damaged signature, is kept whole,
+// also where nothing of its feed is on disk yet. What was offered stays as it was.
+func TestALineOfferedTwiceIsTakenWhole(t *testing.T) {
+	lines := newAuthor(2).says(5, "theirs")
+	offered := append(journaltest.Resigned(t, lines, 2), lines[2])
+	before := texts(offered)
+	for held := range 2 {
+		l := newLaptop()
+		j := l.open(t)
+		_, err := j.Take(ctx, lines[:held])
+		require.NoError(t, err)
+		taken, err := j.Take(ctx, offered)
+		require.NoError(t, err)
+		require.Equal(t, before, texts(offered))
+		require.Equal(t, before[held:5], texts(taken.Fresh))
+		require.Equal(t, 1, taken.Healed)
+		requireLines(t, j, lines)
+		require.NoError(t, j.Close())
+		j = l.open(t)
+		require.Empty(t, j.Problems())
+		requireLines(t, j, lines)
+	}
+}
+
 // The own feed heals as well, and goes on: what is appended after the swap is in
 // the file that was swapped in.
 func TestTheOwnFeedHealsAndGoesOn(t *testing.T) {

@@ -17,7 +17,6 @@ type draft struct {
 	own     events.StartWhy            // why the own feed must now be replaced, or ""
 	forks   []*change                  // begun now
 	news    []seal.Verified            // what changes what is held, in the order offered
-	room    int                        // how many lines are offered
 	taken   Taken
 }
 
@@ -52,6 +51,21 @@ func (d *draft) add(c *change) *change {
 	d.known[c.feed] = append(d.known[c.feed], c.name)
 	slices.Sort(d.known[c.feed])
 	return c
+}
+
+// goesOn takes lines that simply go on where a feed without forks ends, as nearly all
+// that ever come do, and says how many that are.
+func (d *draft) goesOn(lines []seal.Verified) int {
+	all := d.of(lines[0].Feed())
+	if len(all) != 1 || all[0].fork() || lines[0].Seq() != all[0].next() || !all[0].follows(lines[0]) {
+		return 0
+	}
+	n := 1
+	for n < len(lines) && lines[n].Follows(lines[n-1]) {
+		n++
+	}
+	d.extend(all[0], lines[:n]...)
+	return n
 }
 
 // take finds the place of one line.
@@ -120,17 +134,26 @@ func (d *draft) gap(all []*change, v seal.Verified) *Gap {
 	return g
 }
 
-func (d *draft) extend(c *change, v seal.Verified) {
-	c.add(v)
+// extend puts lines at the end of a strand that are new and follow each other.
+func (d *draft) extend(c *change, lines ...seal.Verified) {
+	c.add(lines...)
 	if c.name == string(d.j.own.Feed) && d.own == "" {
 		d.own = events.Restored // somebody holds more of our feed than we do
 	}
-	if d.news == nil {
-		d.taken.Fresh, d.news = slices.Grow(d.taken.Fresh, d.room), slices.Grow(d.news, d.room)
-	}
-	d.taken.Fresh = append(d.taken.Fresh, v)
-	d.news = append(d.news, v)
+	d.taken.Fresh, d.news = behind(d.taken.Fresh, lines), behind(d.news, lines)
 }
+
+// behind puts lines behind others. Where there are none they are not copied: what it
+// returns then has no room at its end, and may be added to but not changed.
+func behind(before, lines []seal.Verified) []seal.Verified {
+	if len(before) == 0 {
+		return slices.Clip(lines)
+	}
+	return append(before, lines...)
+}
+
+// butLast is what behind returned, without the last line.
+func butLast(lines []seal.Verified) []seal.Verified { return slices.Clip(lines[:len(lines)-1]) }
 
 func (d *draft) fork(v seal.Verified) {
 	name := strandName(v, true)

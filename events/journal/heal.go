@@ -28,7 +28,7 @@ func (d *draft) again(c *change, v seal.Verified) {
 		known := d.elsewhere(c, v)
 		d.heal(c, v)
 		if known { // it stood on a branch already, and shows that this one is the same up to there
-			d.taken.Fresh = d.taken.Fresh[:len(d.taken.Fresh)-1]
+			d.taken.Fresh = butLast(d.taken.Fresh)
 			d.taken.Known++
 		}
 	}
@@ -84,12 +84,12 @@ func (d *draft) evict(c *change, v seal.Verified) {
 	}
 	d.set(c, q, place{hash: v.Prev(), state: damaged})
 	if k, ok := c.kept(q); ok {
-		c.fresh = slices.Delete(c.fresh, k, k+1)
+		c.fresh = slices.Delete(c.unshared(), k, k+1)
 	}
 	if held {
 		d.fork(before)
-		d.taken.Fresh = d.taken.Fresh[:len(d.taken.Fresh)-1] // it is not new
-		d.news = d.news[:len(d.news)-1]
+		d.taken.Fresh = butLast(d.taken.Fresh) // it is not new
+		d.news = butLast(d.news)
 	}
 }
 

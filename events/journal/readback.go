@@ -42,10 +42,11 @@ func (j *Journal) lines(s *strand, from, until events.Seq) iter.Seq2[seal.Verifi
 // looked into again. What the disk does not give back is left out.
 func (j *Journal) copies(s *strand, from, until events.Seq) iter.Seq2[events.Seq, []byte] {
 	return func(yield func(events.Seq, []byte) bool) {
-		var room []byte
+		room := rooms.Get().(*[]byte)
+		defer rooms.Put(room)
 		for i, n := range s.stretches(from, until, readMost) {
-			b, whole := j.readStretch(room, s, i, n)
-			room = b
+			b, whole := j.readStretch(*room, s, i, n)
+			*room = b
 			for ; i < n; i++ {
 				q, line := s.first+events.Seq(i), s.cut(&b, i)
 				if !whole || !s.places[i].reads(line) {

@@ -192,7 +192,7 @@ func (j *Journal) rewrite(s *strand, old []byte) error {
 			s.places[i].state = hole
 		}
 	}
-	b, err := s.lay(0, 0, old)
+	b, err := s.lay(nil, 0, 0, old)
 	if err != nil {
 		return err
 	}

@@ -70,7 +70,7 @@ type strand struct {
 	first   events.Seq // of places[0]
 	places  []place
 	base    events.Hash     // what the line at first follows, if that is readable
-	fresh   []seal.Verified // lines that are not in the file yet, by number
+	fresh   []seal.Verified // lines that are not in the file yet, by number; see unshared
 	records []record
 	lacking []int // of the places published so far, those a peer could heal; in order
 	counted int   // places that lacking is about
@@ -124,24 +124,31 @@ func (s *strand) sum(from, to events.Seq) uint32 {
 	return crc
 }
 
-// add puts a line at the end that is not in the file yet.
-func (s *strand) add(v seal.Verified) {
+// add puts lines at the end that are not in the file yet, and follow each other.
+func (s *strand) add(lines ...seal.Verified) {
 	if len(s.places) == 0 {
-		s.first, s.base = v.Seq(), v.Prev()
+		s.first, s.base = lines[0].Seq(), lines[0].Prev()
 	}
-	s.places = append(s.places, placeOf(v))
-	s.keep(v)
+	s.places = slices.Grow(s.places, len(lines))
+	for i := range lines {
+		s.places = append(s.places, placeOf(lines[i]))
+	}
+	s.fresh = behind(s.fresh, lines)
 }
 
 // keep holds a line of which the place is set until it is in the file.
 func (s *strand) keep(v seal.Verified) {
 	i, had := s.kept(v.Seq())
-	if had {
+	if s.fresh = s.unshared(); had {
 		s.fresh[i] = v
 		return
 	}
 	s.fresh = slices.Insert(s.fresh, i, v)
 }
+
+// unshared is the fresh lines to be changed, which may be those of whoever brought
+// them as long as there is no room at their end.
+func (s *strand) unshared() []seal.Verified { return slices.Grow(s.fresh, 1) }
 
 // kept is where among the fresh lines one is, or would be.
 func (s *strand) kept(q events.Seq) (int, bool) {
@@ -151,15 +158,15 @@ func (s *strand) kept(q events.Seq) (int, bool) {
 	return slices.BinarySearchFunc(s.fresh, q, func(v seal.Verified, q events.Seq) int { return cmp.Compare(v.Seq(), q) })
 }
 
-// lay writes the places from index from on one after the other, as they will stand
-// in the file from an offset on, and notes where. Lines that are in the file are
+// lay writes the places from index from on one after the other into room, as they will
+// stand in the file from an offset on, and notes where. Lines that are in the file are
 // those of old, which is all of it.
-func (s *strand) lay(from int, offset int64, old []byte) ([]byte, error) {
+func (s *strand) lay(room []byte, from int, offset int64, old []byte) ([]byte, error) {
 	size := len(old)
 	for i := range s.fresh {
 		size += len(s.fresh[i].Line()) + 1
 	}
-	b := make([]byte, 0, size)
+	b := slices.Grow(room[:0], size)
 	for i := from; i < len(s.places); i++ {
 		p := &s.places[i]
 		line, err := s.text(i, old)

@@ -52,16 +52,19 @@ func (j *Journal) Take(ctx context.Context, lines []seal.Verified) (Taken, error
 
 // offer finds the place of every line that connects.
 func (d *draft) offer(lines []seal.Verified) {
-	d.room = len(lines)
 	refused := map[events.FeedID]bool{}
-	for _, v := range lines {
-		if refused[v.Feed()] {
-			continue
+	for len(lines) > 0 {
+		n := 1
+		if feed := lines[0].Feed(); !refused[feed] {
+			if n = d.goesOn(lines); n == 0 {
+				n = 1
+				if gap := d.take(lines[0]); gap != nil {
+					refused[feed] = true
+					d.taken.Gaps = append(d.taken.Gaps, gap)
+				}
+			}
 		}
-		if gap := d.take(v); gap != nil {
-			refused[v.Feed()] = true
-			d.taken.Gaps = append(d.taken.Gaps, gap)
-		}
+		lines = lines[n:]
 	}
 }
 

@@ -29,7 +29,9 @@ type arrival struct {
 	ready  chan struct{} // closed once this one is open, and all before it
 
 	batch syncd.Batch
-	evs   []events.Event // what its lines say
+	lines []seal.Verified // of all its runs
+	evs   []events.Event  // what they say
+	joins bool            // somebody joins by one of them
 
 	done bool // under keep
 	got  syncd.Got
@@ -95,8 +97,7 @@ func (m *Member) Came(ask syncd.Ask, reply []byte) {
 // it hears of whose invite is plainly good.
 func (m *Member) Answered(ctx context.Context, ask syncd.Ask, reply []byte) (syncd.Got, error) {
 	a := m.arrivals.of(ask)
-	a.batch = syncd.OpenReply(m.keys.Site, ask, reply)
-	a.evs = m.world.decode(a.lines())
+	a.open(m.world, syncd.OpenReply(m.keys.Site, ask, reply))
 	if a.before != nil {
 		<-a.before.ready
 		a.before = nil
@@ -110,12 +111,14 @@ func (m *Member) Answered(ctx context.Context, ask syncd.Ask, reply []byte) (syn
 	return a.got, a.err
 }
 
-func (a *arrival) lines() []seal.Verified {
-	var out []seal.Verified
-	for _, run := range a.batch.Runs {
-		out = append(out, run.Lines...)
+// open notes what a reply holds and says.
+func (a *arrival) open(w World, batch syncd.Batch) {
+	a.batch = batch
+	for _, run := range batch.Runs {
+		a.lines = behind(a.lines, run.Lines)
 	}
-	return out
+	a.evs = w.decode(a.lines)
+	a.joins = anyJoin(a.evs)
 }
 
 // keepAll keeps replies: those that simply go on where others ended, or begin,
@@ -158,7 +161,7 @@ func (m *Member) keepSome(ctx context.Context, some []*arrival) {
 
 // takeBatches keeps what replies hold, and folds it.
 func (m *Member) takeBatches(ctx context.Context, some []*arrival) error {
-	if slices.ContainsFunc(some, func(a *arrival) bool { return slices.ContainsFunc(a.evs, isJoin) }) {
+	if slices.ContainsFunc(some, func(a *arrival) bool { return a.joins }) {
 		m.deciding.Lock()
 		defer m.deciding.Unlock()
 	}
@@ -173,45 +176,55 @@ func (m *Member) takeBatches(ctx context.Context, some []*arrival) error {
 	if err := t.flush(); err != nil && !gap(err) {
 		return err
 	}
-	evs := m.share(t.sum.Fresh, some)
+	said := m.share(t.sum.Fresh, some)
 	some[len(some)-1].got.Healed = t.sum.Healed
 	m.mu.Lock()
-	m.takeIn(evs, m.world.wall())
+	for _, evs := range said {
+		m.takeIn(evs, m.world.wall())
+	}
 	m.forked()
 	for _, a := range some {
 		m.hearOut(a.ask.Peer)
 	}
 	m.mu.Unlock()
-	if !slices.ContainsFunc(evs, isJoin) {
+	if !slices.ContainsFunc(said, anyJoin) {
 		return nil
 	}
 	_, _, err := m.admitPlain(ctx)
 	return errors.Join(err, m.comparedBefore(ctx))
 }
 
-// isJoin says whether somebody joins by an entry.
-func isJoin(e events.Event) bool {
-	_, yes := e.Payload.(events.MemberJoined)
-	return yes
+// anyJoin says whether somebody joins by an entry.
+func anyJoin(evs []events.Event) bool {
+	for i := range evs {
+		if _, yes := evs[i].Payload.(events.MemberJoined); yes {
+			return true
+		}
+	}
+	return false
 }
 
 // share counts which reply brought which of the fresh lines, and is what they say,
-// which was found out as the replies were opened.
-func (m *Member) share(fresh []seal.Verified, some []*arrival) []events.Event {
-	var evs []events.Event
-	n := 0
+// reply by reply, which was found out as these were opened.
+func (m *Member) share(fresh []seal.Verified, some []*arrival) [][]events.Event {
+	var said [][]events.Event
 	for _, a := range some {
-		for i, v := range a.lines() {
-			if n < len(fresh) && fresh[n].Hash() == v.Hash() {
-				evs = append(evs, a.evs[i])
-				a.got.Fresh++
-				n++
+		n := 0
+		for i := range a.lines {
+			if n == len(fresh) || fresh[n].Hash() != a.lines[i].Hash() {
+				continue
 			}
+			if i > n {
+				a.evs[n] = a.evs[i]
+			}
+			n++
 		}
+		clear(a.evs[n:])
+		said, fresh, a.got.Fresh = append(said, a.evs[:n]), fresh[n:], n
 	}
-	if n < len(fresh) { // some stand elsewhere now than where they were offered
-		some[len(some)-1].got.Fresh += len(fresh) - n
-		evs = append(evs, m.world.decode(fresh[n:])...)
+	if len(fresh) > 0 { // some stand elsewhere now than where they were offered
+		some[len(some)-1].got.Fresh += len(fresh)
+		said = append(said, m.world.decode(fresh))
 	}
-	return evs
+	return said
 }

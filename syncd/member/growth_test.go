@@ -1,7 +1,9 @@
 package member_test
 
 import (
+	"bytes"
 	"flag"
+	"runtime"
 	"testing"
 	"time"
 
@@ -9,6 +11,7 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/syncd"
 	"pairwalk/syncd/member"
 	"pairwalk/testdata/beside"
 	"pairwalk/testdata/invent"
@@ -101,6 +104,49 @@ func TestFetchingGrowsWithTheLog(t *testing.T) {
 			require.NoError(t, bo.Close())
 		})
 	})
+}
+
+// What a reply holds is copied to nowhere but the disk on its way, and what it says is
+// read once: for each byte that comes only so many are allocated, and the colleague who
+// has room for replies allocates next to none.
+func TestAReplyIsTakenInWithoutCopies(t *testing.T) {
+	job := lodged.Of(invent.Sized{Events: 8_000, Members: 2, Devices: 24}.Job())
+	home, err := job.In(t.TempDir(), "Ann")
+	require.NoError(t, err)
+	ann, err := home.Open("")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, ann.Close()) }()
+	_, bo, err := job.Join(t.TempDir(), "Bo")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, bo.Close()) }()
+	bo.Hear("ann", ann.Have(), bo.Stamp())
+	var told, took, came uint64
+	room := make([]byte, 0, 2*syncd.MaxReply)
+	for asks := bo.Asks(); len(asks) > 0; asks = bo.Asks() {
+		for _, ask := range asks {
+			pull := ask.Pull.Encode()
+			var reply []byte
+			told += allocated(func() { reply = ann.Answer(pull, room) })
+			came += uint64(len(reply))
+			reply = bytes.Clone(reply)
+			took += allocated(func() {
+				_, err := bo.Answered(t.Context(), ask, reply)
+				require.NoError(t, err)
+			})
+		}
+	}
+	require.Greater(t, came, uint64(job.Bytes()))
+	require.Less(t, float64(told)/float64(came), 0.3)
+	require.Less(t, float64(took)/float64(came), 2.8)
+}
+
+// allocated is how many bytes something allocates.
+func allocated(do func()) uint64 {
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	do()
+	runtime.ReadMemStats(&after)
+	return after.TotalAlloc - before.TotalAlloc
 }
 
 // What is asked all day costs no more than what it looks at: the log, or the

@@ -2,6 +2,7 @@ package member
 
 import (
 	"context"
+	"slices"
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
@@ -34,7 +35,7 @@ func (t *taking) run(hole events.Head, lines []seal.Verified) error {
 			lines = lines[1:]
 		}
 	}
-	t.plain = append(t.plain, lines...)
+	t.plain = behind(t.plain, lines)
 	return nil
 }
 
@@ -49,7 +50,16 @@ func (t *taking) flush() error {
 }
 
 func (t *taking) add(taken journal.Taken) {
-	t.sum.Fresh = append(t.sum.Fresh, taken.Fresh...)
+	t.sum.Fresh = behind(t.sum.Fresh, taken.Fresh)
 	t.sum.Known += taken.Known
 	t.sum.Healed += taken.Healed
+}
+
+// behind puts lines behind others. Where there are none they are not copied: what it
+// returns may be added to, and not changed.
+func behind(before, lines []seal.Verified) []seal.Verified {
+	if len(before) == 0 {
+		return slices.Clip(lines)
+	}
+	return append(before, lines...)
 }
