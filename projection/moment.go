@@ -33,7 +33,7 @@ type Cause struct {
 	Span   events.Interval // site time it happened in, where Placed
 	Placed bool            // its author's clock is known against site time
 
-	rank events.Rank // in record order, of a field fact
+	late *events.Rank // its place in record order, where that is not its clock's; nil for most
 }
 
 // After says whether c is folded after o; both are field facts of one [Site].
@@ -51,10 +51,21 @@ func comparePoints(a, b *Cause) int {
 
 // compareRecords puts entries in record order.
 func compareRecords(a, b *Cause) int {
-	if c := a.rank.Compare(b.rank); c != 0 {
+	if c := a.rank().Compare(b.rank()); c != 0 {
 		return c
 	}
 	return events.CompareTied(a.Event, b.Event)
+}
+
+// rank is an entry's place in record order.
+func (c *Cause) rank() events.Rank {
+	switch {
+	case c.late != nil:
+		return *c.late
+	case c.Event == nil:
+		return events.Rank{}
+	}
+	return c.Event.HLC
 }
 
 // Ref names the entry.

@@ -13,7 +13,8 @@ import (
 // had seen a line had seen the lines it follows, and none of another branch.
 type sight struct {
 	ranks    *events.Ranks
-	branches *pages[*branch]
+	branches []*branch    // from place 1 on
+	on       pages[int32] // which of them each line in view is on
 }
 
 // branch is a run of lines without a fork. It follows line off of its parent, if
@@ -22,7 +23,8 @@ type branch struct {
 	parent *branch
 	off    events.Seq
 	tip    *events.Event
-	looks  map[events.FeedID][]look
+	feed   int            // by its number
+	looks  map[int][]look // by the numbers of other feeds
 }
 
 // look is what the lines of one branch had seen of a branch of another feed.
@@ -34,29 +36,29 @@ type look struct {
 // glimpse says that by line at, the other branch had been seen up to line most.
 type glimpse struct{ at, most events.Seq }
 
-func newSight(ranks *events.Ranks) sight { return sight{ranks, &pages[*branch]{}} }
+func newSight(ranks *events.Ranks) sight { return sight{ranks: ranks, branches: []*branch{nil}} }
 
-func (s sight) add(view []events.Number) {
+func (s *sight) add(view []events.Number) {
 	for _, n := range view {
 		before := s.ranks.Prior(n)
 		b := s.grow(n, before)
 		for _, m := range before {
-			if of := s.branch(m); of != nil && s.ranks.Feed(m) != s.ranks.Feed(n) {
-				b.glimpse(s.ranks.Event(n).Seq, of, s.ranks.Event(m))
+			if of := s.branch(m); of != nil && of.feed != b.feed {
+				b.glimpse(b.tip.Seq, of, s.ranks.Event(m).Seq)
 			}
 		}
 	}
 }
 
 // branch is the one that a line is on, nil for a line that is not in view.
-func (s sight) branch(n events.Number) *branch {
-	if on := s.branches.look(n); on != nil {
-		return *on
+func (s *sight) branch(n events.Number) *branch {
+	if on := s.on.look(n); on != nil {
+		return s.branches[*on]
 	}
 	return nil
 }
 
-func (s sight) branchOf(e *events.Event) *branch {
+func (s *sight) branchOf(e *events.Event) *branch {
 	if n, held := s.ranks.Number(e); held {
 		return s.branch(n)
 	}
@@ -64,54 +66,53 @@ func (s sight) branchOf(e *events.Event) *branch {
 }
 
 // grow puts a line on the branch whose tip it follows, or begins a branch.
-func (s sight) grow(n events.Number, before []events.Number) *branch {
-	var b *branch
+func (s *sight) grow(n events.Number, before []events.Number) *branch {
+	var parent *branch
+	var off events.Seq
 	if len(before) > 0 && s.ranks.Feed(before[0]) == s.ranks.Feed(n) {
 		last := s.ranks.Event(before[0])
-		if on := s.branch(before[0]); on != nil && on.tip == last {
-			b = on
-		} else {
-			b = &branch{parent: on, off: last.Seq}
+		if parent, off = s.branch(before[0]), last.Seq; parent != nil && parent.tip == last {
+			parent.tip = s.ranks.Event(n)
+			*s.on.at(n) = *s.on.look(before[0])
+			return parent
 		}
 	}
-	if b == nil {
-		b = &branch{}
-	}
-	if b.looks == nil {
-		b.looks = map[events.FeedID][]look{}
-	}
-	b.tip = s.ranks.Event(n)
-	*s.branches.at(n) = b
+	b := &branch{parent, off, s.ranks.Event(n), s.ranks.Feed(n), map[int][]look{}}
+	*s.on.at(n) = int32(len(s.branches))
+	s.branches = append(s.branches, b)
 	return b
 }
 
-func (b *branch) glimpse(at events.Seq, of *branch, x *events.Event) {
-	looks := b.looks[x.Feed]
+// glimpse notes that by line at, another branch had been seen up to a line.
+func (b *branch) glimpse(at events.Seq, of *branch, upto events.Seq) {
+	looks := b.looks[of.feed]
 	for i := range looks {
 		if list := looks[i].glimpses; looks[i].of == of {
-			looks[i].glimpses = append(list, glimpse{at, max(x.Seq, list[len(list)-1].most)})
+			if upto > list[len(list)-1].most {
+				looks[i].glimpses = append(list, glimpse{at, upto})
+			}
 			return
 		}
 	}
-	b.looks[x.Feed] = append(looks, look{of, []glimpse{{at, x.Seq}}})
+	b.looks[of.feed] = append(looks, look{of, []glimpse{{at, upto}}})
 }
 
 // sees says whether b's author had taken in a when b was said.
-func (s sight) sees(b, a *events.Event) bool {
+func (s *sight) sees(b, a *events.Event) bool {
 	on := s.branchOf(a)
 	return a != b && on != nil && s.seen(b, on) >= a.Seq
 }
 
 // seen is the last line of a branch that an entry's author had taken in when it was
 // said; 0 for none.
-func (s sight) seen(e *events.Event, of *branch) events.Seq {
+func (s *sight) seen(e *events.Event, of *branch) events.Seq {
 	own := s.branchOf(e)
 	if e.Feed == of.tip.Feed {
 		return own.holds(e.Seq, of)
 	}
 	var most events.Seq
 	for upto := e.Seq; own != nil; own, upto = own.parent, own.off {
-		for _, x := range own.looks[of.tip.Feed] {
+		for _, x := range own.looks[of.feed] {
 			n := sort.Search(len(x.glimpses), func(i int) bool { return x.glimpses[i].at > upto })
 			if n > 0 {
 				most = max(most, x.of.holds(x.glimpses[n-1].most, of))

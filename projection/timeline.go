@@ -59,8 +59,8 @@ type laid struct {
 	pushes events.Instant // the latest point of a "now" entry among it and all before it
 	void   int32          // who withdrew it, if anybody: place in timeline.withdrawn
 	doubt  int32          // why its author may not say it, if they may not: place in timeline.doubts
-	fact   bool           // it happened on site, and is understood
 	number events.Number
+	fact   bool // it happened on site, and is understood
 }
 
 // void is a withdrawal that stands.
@@ -92,7 +92,11 @@ func (h *History) newTimeline(view []events.Number) *timeline {
 // enter takes an event into view.
 func (t *timeline) enter(n events.Number) {
 	x := t.laid.at(n)
-	x.Event, x.rank, x.number = t.ranks.Event(n), t.ranks.RankOf(n), n
+	x.Event, x.number = t.ranks.Event(n), n
+	if rank := t.ranks.RankOf(n); rank != x.Event.HLC {
+		late := rank // and not rank itself, which would be made for every event
+		x.late = &late
+	}
 	if x.fact = isFact(x.Event); !x.fact {
 		t.records = append(t.records, n)
 	}
