@@ -7,16 +7,11 @@ import (
 	"github.com/oklog/ulid/v2"
 )
 
+// fields walks the header: the whole of it, or what is left where the line begins as
+// the one before it did.
 func (h *Header) fields(w *walk) {
-	var o Origin
-	if !w.reading {
-		o = *h.Origin
-	}
-	num(w, "v", &o.Version, 1, 1<<31)
-	again(w, "site", &o.Site, (*Lexicon).lastSite, isKey)
-	again(w, "feed", &o.Feed, (*Lexicon).lastFeed, isFeed)
-	if w.reading {
-		h.Origin = w.words.shared(o)
+	if !w.reading || !w.words.sameFeed(w, h) {
+		h.origin(w)
 	}
 	num(w, "seq", &h.Seq, 1, maxInt)
 	if w.need("prev") && !w.nextHash(&h.Prev) {
@@ -28,6 +23,20 @@ func (h *Header) fields(w *walk) {
 	}
 	if w.err == nil && (h.Seq == 1) != (h.Prev == Hash{}) {
 		w.fail("prev: only the first event has none")
+	}
+}
+
+// origin walks what the lines of a feed have in common.
+func (h *Header) origin(w *walk) {
+	var o Origin
+	if !w.reading {
+		o = *h.Origin
+	}
+	num(w, "v", &o.Version, 1, 1<<31)
+	text(w, "site", &o.Site, isKey)
+	text(w, "feed", &o.Feed, isFeed)
+	if w.reading && w.err == nil {
+		h.Origin = w.words.begin(w, o)
 	}
 }
 
@@ -75,10 +84,24 @@ func mono(w *walk, name string, m *Mono) {
 
 func monoValue(w *walk, m *Mono) {
 	w.lit("[")
-	againValue(w, "mono", &m.Boot, (*Lexicon).lastBoot, named)
+	bootValue(w, &m.Boot)
 	w.lit(",")
 	numValue(w, "mono", &m.Ms, 0, maxInt)
 	w.lit("]")
+}
+
+// bootValue is the name of a boot, in which a line mostly says what the one before it
+// did.
+func bootValue(w *walk, boot *string) {
+	if w.reading && w.nextText(w.words.boot) {
+		*boot = w.words.boot
+		return
+	}
+	start := w.pos
+	textValue(w, "mono", boot, named)
+	if w.reading && w.err == nil && w.pos-start == len(*boot)+2 { // nothing in it was escaped
+		w.words.boot = *boot
+	}
 }
 
 // seen walks the heads as {"feed":[seq,"hash8"],…}, absent where there are none.

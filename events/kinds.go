@@ -22,16 +22,16 @@ type body[T Payload] interface {
 
 // field is the codec of a field fact: something that happened on site, folded
 // at the point in time it happened.
-func field[T Payload, P body[T]]() codec { return kindOf[T, P](false) }
+func field[T Payload, P body[T]]() *codec { return kindOf[T, P](false) }
 
 // record is the codec of a record: something said about the log itself, which
 // applies whole, whatever moment is asked for.
-func record[T Payload, P body[T]]() codec { return kindOf[T, P](true) }
+func record[T Payload, P body[T]]() *codec { return kindOf[T, P](true) }
 
-func kindOf[T Payload, P body[T]](record bool) codec {
+func kindOf[T Payload, P body[T]](record bool) *codec {
 	var blank T
 	drafts := sync.Pool{New: func() any { return P(new(T)) }}
-	return codec{
+	return &codec{
 		unread: Unread{Of: blank.Kind()},
 		read: func(w *walk) Payload {
 			v := drafts.Get().(P)
@@ -54,7 +54,7 @@ func kindOf[T Payload, P body[T]](record bool) codec {
 
 // kinds is every kind of version 1. Kinds never change: a new shape is a new
 // kind, and a new line here.
-var kinds = map[Kind]codec{
+var kinds = map[Kind]*codec{
 	"site.opened":       record[SiteOpened](),
 	"settings.changed":  record[SettingsChanged](),
 	"feed.started":      record[FeedStarted](),
@@ -117,7 +117,10 @@ func Kinds() []Kind { return slices.Sorted(maps.Keys(kinds)) }
 
 // IsRecord says whether events of this kind are about the log itself and apply
 // whole, whatever moment is asked for; others are field facts with a time.
-func (k Kind) IsRecord() bool { return kinds[k].record }
+func (k Kind) IsRecord() bool {
+	c, known := kinds[k]
+	return known && c.record
+}
 
 // EncodeBody writes a payload in canonical form. It fails where the payload
 // breaks a rule of shape, saying which field and why.

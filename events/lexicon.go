@@ -7,10 +7,9 @@ import "hash/maphash"
 // before said in the same words need not be looked at again. The zero value does
 // so for neighbouring lines alone. It is not safe for use by several goroutines.
 type Lexicon struct {
-	site  SiteID // as the last line said them, which was in order
-	feed  FeedID
-	boot  string
-	from  *Origin  // of the last line
+	start string   // how the last line that was in order began, up to its feed
+	from  *Origin  // what that says
+	boot  string   // as a line said it that was in order
 	body  walk     // over the body that is being read
 	texts []string // by their hash; a newer text takes the place of an older one
 	seed  maphash.Seed
@@ -43,17 +42,18 @@ func (x *Lexicon) text(b []byte) string {
 	return *at
 }
 
-// shared is an origin, in memory once for neighbouring lines of one feed.
-func (x *Lexicon) shared(o Origin) *Origin {
-	if x.from == nil || *x.from != o {
-		fresh := o // and not o itself, which would be made anew for every line
-		x.from = &fresh
-	}
+// begin keeps what a line said up to its feed.
+func (x *Lexicon) begin(w *walk, o Origin) *Origin {
+	x.start, x.from = string(w.buf[:w.pos]), &o
 	return x.from
 }
 
-// What the line before said.
-
-func (x *Lexicon) lastSite() *SiteID { return &x.site }
-func (x *Lexicon) lastFeed() *FeedID { return &x.feed }
-func (x *Lexicon) lastBoot() *string { return &x.boot }
+// sameFeed is for a line that begins as the one before it did.
+func (x *Lexicon) sameFeed(w *walk, h *Header) bool {
+	n := len(x.start)
+	if n == 0 || len(w.buf) < n || string(w.buf[:n]) != x.start {
+		return false
+	}
+	h.Origin, w.pos, w.started = x.from, n, true
+	return true
+}

@@ -99,3 +99,32 @@ func TestReadingALineMakesItsPayloadAndNoMore(t *testing.T) {
 		}), p.Kind())
 	}
 }
+
+// A line that ends too soon, wherever that is, is not understood.
+func TestHalfALine(t *testing.T) {
+	signed, err := benSays(events.HubReady{Hub: "H2"}).Encode()
+	require.NoError(t, err)
+	for n := range signed {
+		e, err := events.Decode(signed[:n])
+		require.True(t, err != nil || !e.Understood(), "%s", signed[:n])
+	}
+}
+
+// Feeds of one member, and a feed with a letter changed, are told apart.
+func TestALexiconTellsFeedsApart(t *testing.T) {
+	first, second := benSays(events.HubReady{Hub: "H2"}), benSays(events.HubReady{Hub: "H2"})
+	second.Feed = events.NewFeedID(first.Member(), [8]byte{7: 1})
+	x := events.NewLexicon(4)
+	for range 2 {
+		for _, e := range []*events.Event{first, second} {
+			signed, err := e.Encode()
+			require.NoError(t, err)
+			h, _, err := x.ParseHeader(signed)
+			require.NoError(t, err)
+			require.Equal(t, e.Feed, h.Feed)
+			signed[slices.Index(signed, byte('.'))+13] = '0' // no letter of a feed
+			_, _, err = x.ParseHeader(signed)
+			require.Error(t, err)
+		}
+	}
+}

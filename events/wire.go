@@ -136,31 +136,6 @@ func textValue[T ~string](w *walk, name string, p *T, ok rule) {
 	}
 }
 
-// again is a required string field in which a line mostly says what the one before
-// it did; last is where that is kept.
-func again[T ~string](w *walk, name string, p *T, last func(*Lexicon) *T, ok rule) {
-	if w.need(name) {
-		againValue(w, name, p, last, ok)
-	}
-}
-
-func againValue[T ~string](w *walk, name string, p *T, last func(*Lexicon) *T, ok rule) {
-	if !w.reading {
-		textValue(w, name, p, ok)
-		return
-	}
-	before := last(w.words)
-	if w.nextText(string(*before)) {
-		*p = *before
-		return
-	}
-	start := w.pos
-	textValue(w, name, p, ok)
-	if w.err == nil && w.pos-start == len(*p)+2 { // nothing in it was escaped
-		*before = *p
-	}
-}
-
 // integer is any of the whole-number types that events use.
 type integer interface {
 	~int | ~int16 | ~int32 | ~int64 | ~uint64
