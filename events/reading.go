@@ -1,7 +1,6 @@
 package events
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"strconv"
@@ -84,11 +83,7 @@ func (w *walk) nextRef(r *Ref) bool {
 // nextULID is for a ULID in its one spelling.
 func (w *walk) nextULID(id *ulid.ULID) bool {
 	b, n := w.quoted(ulid.EncodedSize)
-	if !w.reading || n == 0 || id.UnmarshalText(b) != nil {
-		return false
-	}
-	var again [ulid.EncodedSize]byte
-	if id.MarshalTextTo(again[:]) != nil || !bytes.Equal(again[:], b) {
+	if !w.reading || n == 0 || !readULID(id, b) {
 		return false
 	}
 	w.pos += n

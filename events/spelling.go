@@ -1,5 +1,11 @@
 package events
 
+import (
+	"encoding/binary"
+
+	"github.com/oklog/ulid/v2"
+)
+
 // This file says whether a text is the one spelling of some bytes, without
 // decoding it. Lines are full of keys and hashes, and every one of them is looked
 // at whenever a log is opened.
@@ -50,6 +56,31 @@ func isBase64(s []byte, n int) bool {
 	}
 	spare := 6*chars - 8*n
 	return bad < 64 && sixBits[s[chars-1]]&(1<<spare-1) == 0
+}
+
+// ulidLetters has for each byte its value as a letter of Crockford's base32, as
+// ULIDs write it, or noLetter.
+var ulidLetters = valuesOf("0123456789ABCDEFGHJKMNPQRSTVWXYZ")
+
+// readULID reads the one spelling of a ULID: 26 letters, of which the first has 3 bits.
+func readULID(id *ulid.ULID, s []byte) bool {
+	if len(s) != ulid.EncodedSize || s[0] > '7' {
+		return false
+	}
+	bad, high, low := byte(0), uint64(0), uint64(0)
+	for i, c := range s {
+		x := ulidLetters[c]
+		bad |= x
+		if i < 13 {
+			high = high<<5 | uint64(x)
+		} else {
+			low = low<<5 | uint64(x)
+		}
+	}
+	high = high<<1 | uint64(ulidLetters[s[13]]>>4) // the bit that low has no room for
+	binary.BigEndian.PutUint64(id[:8], high)
+	binary.BigEndian.PutUint64(id[8:], low)
+	return bad < 32
 }
 
 // hexDigits has for each byte its value as a lower-case hex digit, or noLetter.

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/oklog/ulid/v2"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
@@ -34,6 +35,15 @@ func TestSpellings(t *testing.T) {
 		require.Equal(t, right, readHex(got, s), "%q", s)
 		if right {
 			require.Equal(t, b, got)
+		}
+
+		s = nearly(t, "0123456789ABCDEFGHJKMNPQRSTVWXYZ", ulid.EncodedSize)
+		id, err := ulid.ParseStrict(s)
+		var read ulid.ULID
+		right = err == nil && id.String() == s
+		require.Equal(t, right, readULID(&read, []byte(s)), "%q", s)
+		if right {
+			require.Equal(t, id, read)
 		}
 
 		s = nearly(t, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/", SignatureChars-2) + "=="
