@@ -52,5 +52,6 @@ func Events(lines []seal.Verified) []events.Event {
 			out[i] = lines[i].EventIn(words)
 		}
 	})
+	events.Chain(out)
 	return out
 }
