@@ -111,15 +111,19 @@ func (x *Exchange) peer(key events.Key) *peer {
 // Unanswered, or its peer by Left.
 func (x *Exchange) Asks() []Ask {
 	var asks []Ask
+	if x.ahead > MaxAhead-MaxReply {
+		return nil
+	}
+	here := x.tipsHere()
 	for _, key := range slices.Sorted(maps.Keys(x.peers)) {
 		p := x.peers[key]
-		if !p.heard || p.aside > 0 {
+		if !p.heard || p.aside > 0 || p.room() == 0 {
 			continue
 		}
-		wants := x.wants(key, p)
+		wants := x.wants(key, p, here)
 		for i, ask := range wants {
-			room := MaxReply - p.bytes
-			if p.asked >= MaxInFlight || room < MaxReply/MaxInFlight || x.ahead > MaxAhead-MaxReply {
+			room := p.room()
+			if room == 0 {
 				break
 			}
 			if ask.Pull.Max == 0 {

@@ -100,6 +100,6 @@ func (p *peer) adrift(log Log, tips []events.Ref, tip events.Ref) bool {
 	if slices.ContainsFunc(tips, below) || !astray(log, tips, tip) {
 		return false // a branch of its own, perhaps
 	}
-	_, lacks := slices.BinarySearch(p.holes[tip.Feed], lineBefore(log, tip.Feed, tip.Seq).Seq+1)
+	_, lacks := slices.BinarySearch(p.holes[tip.Feed], lineBefore(log, tips, tip.Feed, tip.Seq).Seq+1)
 	return lacks
 }

@@ -59,12 +59,21 @@ type cursor struct {
 	step events.Seq
 }
 
+// room is how many bytes more the peer may be asked for, 0 for none now.
+func (p *peer) room() int {
+	room := MaxReply - p.bytes
+	if p.asked >= MaxInFlight || room < MaxReply/MaxInFlight {
+		return 0
+	}
+	return room
+}
+
 // wants lists what the peer could be asked for, best first: entries of members,
-// then feeds that may be a member's, then damage to mend.
-func (x *Exchange) wants(key events.Key, p *peer) []Ask {
+// then feeds that may be a member's, then damage to mend. Here are the tips of all
+// feeds that are here.
+func (x *Exchange) wants(key events.Key, p *peer, here map[events.FeedID][]events.Ref) []Ask {
 	var entries, probes []Ask
 	taken := map[events.FeedID]bool{}
-	here := x.tipsHere()
 	each, strangers := x.feedsOfEach(here), x.strangersOf(p)
 	for _, tip := range slices.SortedFunc(maps.Keys(p.tips), events.Ref.Compare) {
 		if s := x.busy[tip.Feed]; s != nil {
@@ -112,19 +121,17 @@ func (p *peer) cursor(log Log, tips []events.Ref, tip events.Ref) *cursor {
 		}
 	}
 	if c.at.Seq == 0 && len(tips) > 0 {
-		c.at = lineBefore(log, tip.Feed, tip.Seq)
+		c.at = lineBefore(log, tips, tip.Feed, tip.Seq)
 	}
 	return c
 }
 
 // lineBefore is the newest place of a feed's main branch before a number whose
-// hash is known.
-func lineBefore(log Log, feed events.FeedID, seq events.Seq) events.Ref {
+// hash is known. Tips are those of the feed here.
+func lineBefore(log Log, tips []events.Ref, feed events.FeedID, seq events.Seq) events.Ref {
 	var head events.Seq
-	for _, tip := range log.Tips() {
-		if tip.Feed == feed {
-			head = max(head, tip.Seq)
-		}
+	for _, tip := range tips {
+		head = max(head, tip.Seq)
 	}
 	for q := min(head, seq-1); q > 0; q-- {
 		if hash := log.HashAt(feed, q); hash != (events.Hash{}) {
@@ -135,13 +142,13 @@ func lineBefore(log Log, feed events.FeedID, seq events.Seq) events.Ref {
 }
 
 // back goes to an earlier line of the main branch, and says whether there was
-// any before.
-func (c *cursor) back(log Log) bool {
+// any before. Tips are those of the feed here.
+func (c *cursor) back(log Log, tips []events.Ref) bool {
 	if c.at.Seq == 0 {
 		return false
 	}
 	target := c.at.Seq - min(c.at.Seq-1, c.step-1) // below which to look
-	c.at, c.step = lineBefore(log, c.at.Feed, target), c.step*2
+	c.at, c.step = lineBefore(log, tips, c.at.Feed, target), c.step*2
 	return true
 }
 
@@ -203,7 +210,7 @@ func (x *Exchange) judge(p *peer, b Batch) string {
 		}
 		return ""
 	case b.is == diverged:
-		if c := p.at[tip]; c != nil && c.back(x.log) {
+		if c := p.at[tip]; c != nil && c.back(x.log, x.tipsHere()[tip.Feed]) {
 			return ""
 		}
 	case b.is == refused:

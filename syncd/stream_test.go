@@ -216,3 +216,39 @@ func TestAGlanceOpensNothing(t *testing.T) {
 	require.Error(t, err)
 	require.Equal(t, events.Seq(1), ref.Seq)
 }
+
+// numbered counts how often its tips are looked at.
+type numbered struct {
+	syncd.Log
+	times int
+}
+
+func (n *numbered) Tips() []events.Ref {
+	n.times++
+	return n.Log.Tips()
+}
+
+// However many peers there are, and feeds that they have more of, it is looked once
+// what is here; and not at all while no more may be asked for.
+func TestWhatIsHereIsLookedAtOnceForAllPeers(t *testing.T) {
+	a, b := newMember(t, 1), newMember(t, 2)
+	for seed := range uint64(20) {
+		lines := feed(seed+1, 400)
+		a.holds(lines[:2])
+		b.holds(lines)
+	}
+	log := &numbered{Log: a.log}
+	x := syncd.NewExchange(journaltest.Site(), log, a.proven)
+	for name := range uint64(50) {
+		x.Hear(busKey(10+name), b.have())
+	}
+	asks := x.Asks()
+	require.Len(t, asks, 20)
+	require.Equal(t, 1, log.times)
+	for _, ask := range asks {
+		x.Came(ask.ID, b.peer().answer(ask.Pull.Encode()))
+	}
+	log.times = 0
+	require.Empty(t, x.Asks())
+	require.Zero(t, log.times)
+}

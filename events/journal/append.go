@@ -30,7 +30,7 @@ func (j *Journal) Own() Own {
 	j.mu.RLock()
 	defer j.mu.RUnlock()
 	own := j.own
-	if s := j.strands[string(own.Feed)]; s != nil {
+	if s := j.strands.named(string(own.Feed)); s != nil {
 		own.Head = s.head()
 	}
 	return own

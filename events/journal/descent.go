@@ -14,7 +14,7 @@ func (j *Journal) Tips() []events.Ref {
 	var tips []events.Ref
 	all := j.snapshot()
 	for _, s := range all {
-		if len(s.places) > 0 && !slices.ContainsFunc(all, s.goesOn) {
+		if len(s.places) > 0 && !slices.ContainsFunc(all.of(s.feed), s.goesOn) {
 			head := s.head()
 			tips = append(tips, events.Ref{Feed: s.feed, Seq: head.Seq, Hash: head.Hash.Short()})
 		}
@@ -103,12 +103,10 @@ func (j *Journal) holder(ref events.Ref) *strand {
 
 // knower is the strand that has this hash at this place, readable or not.
 func (j *Journal) knower(ref events.Ref) *strand {
-	knows := func(s *strand) bool { return s != nil && s.has(ref.Seq) && s.at(ref.Seq).hash.Short() == ref.Hash }
-	if s := j.strand(string(ref.Feed)); knows(s) {
-		return s
-	}
-	for _, s := range j.strandsOf(ref.Feed) {
-		if knows(s) {
+	j.mu.RLock()
+	defer j.mu.RUnlock()
+	for _, s := range j.strands.of(ref.Feed) {
+		if s.has(ref.Seq) && s.at(ref.Seq).hash.Short() == ref.Hash {
 			return s
 		}
 	}

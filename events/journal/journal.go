@@ -55,7 +55,7 @@ type Journal struct {
 	receipts File // guarded by write; nil until needed
 
 	mu       sync.RWMutex
-	strands  map[string]*strand
+	strands  strands
 	gone     map[events.Hash]bool // lines that were looked for all over their file in vain
 	own      Own                  // Head is filled in on reading
 	stopped  error
@@ -82,7 +82,7 @@ func Open(site, marks FS, id events.SiteID, env Env) (*Journal, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open journal: %w", err)
 	}
-	j := &Journal{id: id, site: site, marks: marks, env: env, lock: lock, strands: map[string]*strand{}, gone: map[events.Hash]bool{}}
+	j := &Journal{id: id, site: site, marks: marks, env: env, lock: lock, gone: map[events.Hash]bool{}}
 	if err := j.recover(env.Now()); err != nil {
 		return nil, errors.Join(fmt.Errorf("open journal: %w", err), lock.Close())
 	}
@@ -175,21 +175,14 @@ func (j *Journal) refusal() error {
 func (j *Journal) strand(name string) *strand {
 	j.mu.RLock()
 	defer j.mu.RUnlock()
-	return j.strands[name]
+	return j.strands.named(name)
 }
 
 // strandsOf is a feed's main branch, if any, then its forks by name.
-func (j *Journal) strandsOf(feed events.FeedID) []*strand {
+func (j *Journal) strandsOf(feed events.FeedID) strands {
 	j.mu.RLock()
 	defer j.mu.RUnlock()
-	var out []*strand
-	for _, s := range j.strands {
-		if s.feed == feed {
-			out = append(out, s)
-		}
-	}
-	slices.SortFunc(out, func(a, b *strand) int { return strings.Compare(a.name, b.name) })
-	return out
+	return slices.Clone(j.strands.of(feed))
 }
 
 func (j *Journal) publish(changed ...*strand) {
@@ -197,7 +190,7 @@ func (j *Journal) publish(changed ...*strand) {
 	defer j.mu.Unlock()
 	for _, s := range changed {
 		s.count()
-		j.strands[s.name] = s
+		j.strands.put(s)
 	}
 }
 

@@ -74,7 +74,7 @@ const (
 func (j *Journal) Room() error {
 	need := spare
 	j.mu.RLock()
-	if s := j.strands[string(j.own.Feed)]; s != nil {
+	if s := j.strands.named(string(j.own.Feed)); s != nil {
 		need += int(s.size)
 	}
 	j.mu.RUnlock()

@@ -141,7 +141,7 @@ func (j *Journal) replaceOwn(why events.StartWhy, now events.Stamp) error {
 		j.mu.Unlock()
 		return nil
 	}
-	s := j.strands[string(j.own.Feed)]
+	s := j.strands.named(string(j.own.Feed))
 	j.own.Replace = why
 	if s != nil {
 		j.own.Last = s.head()

@@ -2,9 +2,7 @@ package journal
 
 import (
 	"iter"
-	"maps"
 	"slices"
-	"strings"
 
 	"pairwalk/events"
 	"pairwalk/events/seal"
@@ -117,23 +115,22 @@ func (j *Journal) Problems() []Problem {
 }
 
 // snapshot is every strand as it is now, sorted by feed, main branches first.
-func (j *Journal) snapshot() []*strand {
+func (j *Journal) snapshot() strands {
 	j.mu.RLock()
 	defer j.mu.RUnlock()
-	all := slices.SortedFunc(maps.Values(j.strands), func(a, b *strand) int { return strings.Compare(a.name, b.name) })
-	out := make([]*strand, 0, len(all))
-	for _, s := range all {
-		if !s.fork() || !slices.ContainsFunc(all, s.within) {
+	out := make(strands, 0, len(j.strands))
+	for _, s := range j.strands {
+		if !s.fork() || !slices.ContainsFunc(j.strands.of(s.feed), s.within) {
 			out = append(out, s)
 		}
 	}
 	return out
 }
 
-// within says whether another strand holds all that this one does. So it may be
+// within says whether another strand of the feed holds all that this one does. So it may be
 // where holes were left on the one branch and turned out to be the other's.
 func (s *strand) within(o *strand) bool {
-	if o == s || o.feed != s.feed || o.first > s.first || o.next() < s.next() {
+	if o == s || o.first > s.first || o.next() < s.next() {
 		return false
 	}
 	for q := s.first; q < s.next(); q++ {
@@ -144,7 +141,7 @@ func (s *strand) within(o *strand) bool {
 	return true
 }
 
-// goesOn says whether another strand begins right after this one's newest line.
+// goesOn says whether another strand of the feed begins right after this one's newest line.
 func (s *strand) goesOn(o *strand) bool {
-	return o != s && o.feed == s.feed && len(o.places) > 0 && o.first == s.next() && o.places[0].readable() && o.base == s.head().Hash
+	return o != s && len(o.places) > 0 && o.first == s.next() && o.places[0].readable() && o.base == s.head().Hash
 }

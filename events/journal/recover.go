@@ -29,7 +29,7 @@ func (j *Journal) recover(now events.Stamp) error {
 	}
 	for _, name := range slices.Sorted(maps.Keys(found)) {
 		j.problems = append(j.problems, found[name].problems...)
-		j.strands[name] = &found[name].strand
+		j.strands.put(&found[name].strand)
 	}
 	j.problems = append(j.problems, problems...)
 	fate := j.judge(was, found)
@@ -47,10 +47,10 @@ func (j *Journal) recover(now events.Stamp) error {
 	if err := j.settleReceipts(book, found, was, now); err != nil {
 		return err
 	}
-	for name, r := range found {
+	for _, r := range found {
 		s := r.strand // and nothing else of the reading: the bytes of the file are let go of
 		s.count()
-		j.strands[name] = &s
+		j.strands.put(&s)
 	}
 	j.tell(found)
 	j.queue.tail = j.headOf(j.own.Feed)
