@@ -17,8 +17,9 @@ type binder struct {
 	inRoom  map[events.RoomID][]*projection.Device
 	plans   map[done]*projection.Plan
 	sensors map[done][]events.Tag // by room and test
-	done    map[done][]Result
-	used    map[done]bool // those that belong to some test
+	tried   map[events.Subject][]tried
+	usual   map[events.TestKind][]Limit // of tests that nobody planned
+	tests   []Test                      // of every room, one after the other
 }
 
 // Of says what a site owes, which sample is drawn and what came of the tests.
@@ -27,7 +28,8 @@ func Of(s *projection.Site) Book {
 	b := &binder{
 		site: s, floors: map[events.RoomID]events.FloorID{}, shapes: map[events.RoomID]string{},
 		inRoom: map[events.RoomID][]*projection.Device{}, plans: map[done]*projection.Plan{},
-		sensors: map[done][]events.Tag{}, done: map[done][]Result{}, used: map[done]bool{},
+		sensors: map[done][]events.Tag{}, tried: map[events.Subject][]tried{}, usual: map[events.TestKind][]Limit{},
+		tests: make([]Test, 0, len(s.Devices)+len(s.Rooms)), // a paired device is to answer
 	}
 	b.places()
 	b.results()

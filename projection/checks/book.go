@@ -49,8 +49,8 @@ type Room struct {
 // Owed counts the tests of a room that are not passed.
 func (r Room) Owed() int {
 	n := 0
-	for _, t := range r.Tests {
-		if t.Owed() {
+	for i := range r.Tests {
+		if r.Tests[i].Owed() {
 			n++
 		}
 	}

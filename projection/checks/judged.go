@@ -1,6 +1,8 @@
 package checks
 
 import (
+	"slices"
+
 	"pairwalk/events"
 	"pairwalk/projection"
 )
@@ -37,21 +39,41 @@ var verify = map[events.TestKind][]string{
 	},
 }
 
-// judged fills in what a test is held against, what to mind and what came of it.
-func (b *binder) judged(t Test) Test {
+// list puts a test in the book, with what it is held against, what to mind and what
+// came of it.
+func (b *binder) list(t Test) {
 	t.Plan = b.plans[done{events.Room(t.Room), t.Test}]
-	t.Limits = limits(b.site, t.Test, t.Plan)
+	t.Limits = b.limits(t.Test, t.Plan)
 	t.Verify = verify[t.Test]
 	t.Waits = b.waits(t)
 	b.judge(&t)
-	b.used[done{t.Of, t.Test}] = true
+	b.use(t.Of, t.Test)
 	for _, tag := range t.Devices {
-		b.used[done{events.Device(tag), t.Test}] = true
+		b.use(events.Device(tag), t.Test)
 	}
 	if t.Test == events.TestEgress || b.emergency(t) {
 		t.Cautions = append(t.Cautions, CautionEgress)
 	}
-	return t
+	b.tests = append(b.tests, t)
+}
+
+// use notes that what came of a test belongs to one of the book.
+func (b *binder) use(of events.Subject, test events.TestKind) {
+	if x := b.of(of, test); x != nil {
+		x.used = true
+	}
+}
+
+// limits is what a test is held against; of those that nobody planned it is told
+// once.
+func (b *binder) limits(test events.TestKind, plan *projection.Plan) []Limit {
+	if plan != nil {
+		return limits(b.site, test, plan)
+	}
+	if _, told := b.usual[test]; !told {
+		b.usual[test] = slices.Clip(limits(b.site, test, nil))
+	}
+	return b.usual[test]
 }
 
 // emergency says whether a test is one of an emergency device, or in a room with

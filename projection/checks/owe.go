@@ -27,10 +27,13 @@ func (b *binder) owing(groups []Group) []Room {
 	ids := slices.SortedFunc(maps.Keys(b.floors), events.ByName)
 	var out []Room
 	for _, id := range append(ids, "") {
-		r := Room{Room: id, Floor: b.floors[id]}
-		r.Tests = slices.Concat(b.planned(id), b.derived(id), b.sampled(id, drawn), b.answers(id))
-		r.Tests = append(r.Tests, b.unasked(id)...)
-		r.Unknown = b.unknown(id)
+		first := len(b.tests)
+		b.planned(id)
+		b.derived(id)
+		b.sampled(id, drawn)
+		b.answers(id)
+		b.unasked(id)
+		r := Room{Room: id, Floor: b.floors[id], Tests: slices.Clip(b.tests[first:]), Unknown: b.unknown(id)}
 		if len(r.Tests) > 0 || r.Unknown != "" {
 			out = append(out, r)
 		}
@@ -39,8 +42,7 @@ func (b *binder) owing(groups []Group) []Room {
 }
 
 // planned lists the tests that somebody planned for a room.
-func (b *binder) planned(id events.RoomID) []Test {
-	var out []Test
+func (b *binder) planned(id events.RoomID) {
 	for _, kind := range events.TestKinds {
 		p := b.plans[done{events.Room(id), kind}]
 		if p == nil {
@@ -50,9 +52,8 @@ func (b *binder) planned(id events.RoomID) []Test {
 		if p.Note != "" {
 			why += ": " + p.Note
 		}
-		out = append(out, b.judged(Test{Of: events.Room(id), Room: id, Test: kind, Devices: b.concerned(id, kind), From: FromPlan, Why: why}))
+		b.list(Test{Of: events.Room(id), Room: id, Test: kind, Devices: b.concerned(id, kind), From: FromPlan, Why: why})
 	}
-	return out
 }
 
 // asks are the tests that a device on the schedule asks for in its room.
@@ -63,22 +64,20 @@ var asks = []struct {
 
 // derived lists the tests of a room that its schedule asks for. Where the room is
 // not known, each device has its own.
-func (b *binder) derived(id events.RoomID) []Test {
-	var out []Test
+func (b *binder) derived(id events.RoomID) {
 	for _, x := range asks {
 		tags := b.concerned(id, x.kind)
 		switch {
 		case len(tags) == 0 || b.plans[done{events.Room(id), x.kind}] != nil:
 		case id != "":
 			why := count(len(tags), x.what) + ": " + names(tags)
-			out = append(out, b.judged(Test{Of: events.Room(id), Room: id, Test: x.kind, Devices: tags, From: FromSchedule, Why: why}))
+			b.list(Test{Of: events.Room(id), Room: id, Test: x.kind, Devices: tags, From: FromSchedule, Why: why})
 		default:
 			for _, tag := range tags {
-				out = append(out, b.judged(Test{Of: events.Device(tag), Test: x.kind, Devices: []events.Tag{tag}, From: FromSchedule, Why: x.what + " in no known room"}))
+				b.list(Test{Of: events.Device(tag), Test: x.kind, Devices: []events.Tag{tag}, From: FromSchedule, Why: x.what + " in no known room"})
 			}
 		}
 	}
-	return out
 }
 
 // concerned lists the devices of a room that a test is about.
@@ -109,8 +108,7 @@ func (b *binder) those(id events.RoomID, which func(*projection.Device) bool) []
 
 // sampled lists the tests of a room's occupant sensors: of those that are drawn,
 // and of those that were tested though nobody drew them.
-func (b *binder) sampled(id events.RoomID, drawn map[done]bool) []Test {
-	var out []Test
+func (b *binder) sampled(id events.RoomID, drawn map[done]bool) {
 	for _, kind := range []events.TestKind{events.TestOccupancy, events.TestVacancy} {
 		for _, tag := range b.sensors[done{events.Room(id), kind}] {
 			d, _ := b.site.Device(tag)
@@ -121,27 +119,25 @@ func (b *binder) sampled(id events.RoomID, drawn map[done]bool) []Test {
 			}
 			covered := t.Of.Class == events.OfRoom && b.plans[done{t.Of, kind}] != nil
 			if !covered && (t.From == FromSample || len(t.Results) > 0) {
-				out = append(out, b.judged(t))
+				b.list(t)
 			}
 		}
 	}
-	return out
 }
 
 // answers lists the paired devices of a room: each is to answer its hub.
-func (b *binder) answers(id events.RoomID) []Test {
-	var out []Test
-	for _, tag := range b.concerned(id, events.TestAnswer) {
-		out = append(out, b.judged(Test{
-			Of: events.Device(tag), Room: id, Test: events.TestAnswer, Devices: []events.Tag{tag},
+func (b *binder) answers(id events.RoomID) {
+	tags := b.concerned(id, events.TestAnswer)
+	for i, tag := range tags {
+		b.list(Test{
+			Of: events.Device(tag), Room: id, Test: events.TestAnswer, Devices: tags[i : i+1 : i+1],
 			From: FromSchedule, Why: "it is paired, and paired is not reachable",
-		}))
+		})
 	}
-	return out
 }
 
 // unasked lists what was tested in a room though nothing asked for it.
-func (b *binder) unasked(id events.RoomID) []Test {
+func (b *binder) unasked(id events.RoomID) {
 	var subjects []events.Subject
 	if id != "" {
 		subjects = append(subjects, events.Room(id))
@@ -149,15 +145,13 @@ func (b *binder) unasked(id events.RoomID) []Test {
 	for _, d := range b.inRoom[id] {
 		subjects = append(subjects, events.Device(d.Device))
 	}
-	var out []Test
 	for _, of := range subjects {
-		for _, kind := range events.TestKinds {
-			if k := (done{of, kind}); len(b.done[k]) > 0 && !b.used[k] {
-				out = append(out, b.judged(Test{Of: of, Room: id, Test: kind, From: FromLog, Why: "nothing asked for it"}))
+		for _, x := range b.tried[of] {
+			if !x.used {
+				b.list(Test{Of: of, Room: id, Test: x.test, From: FromLog, Why: "nothing asked for it"})
 			}
 		}
 	}
-	return out
 }
 
 // unknown says that nothing tells which functional tests a room owes.

@@ -1,6 +1,7 @@
 package checks
 
 import (
+	"cmp"
 	"slices"
 
 	"pairwalk/events"
@@ -11,6 +12,13 @@ import (
 type done struct {
 	of   events.Subject
 	test events.TestKind
+}
+
+// tried is what came of one test of a subject.
+type tried struct {
+	test    events.TestKind
+	results []Result // in order of time
+	used    bool     // it belongs to some test of the book
 }
 
 // results lists every check of the site by what was tested, in order of time.
@@ -27,15 +35,45 @@ func (b *binder) results() {
 			b.note(events.TestAnswer, Result{Of: events.Device(d.Device), Pass: true, Note: "its hub was seen to hear it", Done: *d.Heard})
 		}
 	}
-	for _, rs := range b.done {
-		slices.SortStableFunc(rs, byTime)
+	for _, list := range b.tried {
+		slices.SortFunc(list, func(x, y tried) int {
+			return cmp.Compare(slices.Index(events.TestKinds, x.test), slices.Index(events.TestKinds, y.test))
+		})
+		for _, x := range list {
+			slices.SortStableFunc(x.results, byTime)
+			link(x.results)
+		}
 	}
 }
 
 func (b *binder) note(test events.TestKind, r Result) {
 	r.By = b.site.DoneBy(r.Done.Event)
-	k := done{r.Of, test}
-	b.done[k] = append(b.done[k], r)
+	x := b.of(r.Of, test)
+	if x == nil {
+		b.tried[r.Of] = append(b.tried[r.Of], tried{test: test, results: []Result{r}})
+		return
+	}
+	x.results = append(x.results, r)
+}
+
+// of is what came of a test of a subject, nil where it was never done.
+func (b *binder) of(x events.Subject, test events.TestKind) *tried {
+	list := b.tried[x]
+	for i := range list {
+		if list[i].test == test {
+			return &list[i]
+		}
+	}
+	return nil
+}
+
+// resultsOf lists the results of a test of a subject, in order of time. They are
+// shared by all tests that count them.
+func (b *binder) resultsOf(x events.Subject, test events.TestKind) []Result {
+	if t := b.of(x, test); t != nil {
+		return slices.Clip(t.results)
+	}
+	return nil
 }
 
 func byTime(x, y Result) int {
@@ -89,23 +127,35 @@ func touched(d *projection.Device) (last *projection.Cause, what string) {
 // room is one of each device that the test is about; where there are none, the
 // room's own count. The worst of them is the state.
 func (b *binder) judge(t *Test) {
-	whole := b.done[done{t.Of, t.Test}]
-	t.Results = slices.Clone(whole)
+	whole := b.resultsOf(t.Of, t.Test)
 	if t.Of.Class != events.OfRoom || len(t.Devices) == 0 {
-		t.State = stateOf(whole)
-		link(t.Results)
+		t.Results, t.State = whole, stateOf(whole)
 		return
 	}
+	all := [][]Result{whole}
 	t.State = Passed
 	for _, tag := range t.Devices {
-		own := b.done[done{events.Device(tag), t.Test}]
-		t.Results = append(t.Results, own...)
-		both := slices.Concat(whole, own)
-		slices.SortStableFunc(both, byTime)
-		t.State = worse(t.State, stateOf(both))
+		own := b.resultsOf(events.Device(tag), t.Test)
+		all = append(all, own)
+		t.State = worse(t.State, stateOf(together(whole, own)))
 	}
-	slices.SortStableFunc(t.Results, byTime)
-	link(t.Results)
+	t.Results = together(all...)
+}
+
+// together puts results of several subjects in order of time. Those of one alone are
+// as they were.
+func together(lists ...[]Result) []Result {
+	lists = slices.DeleteFunc(lists, func(rs []Result) bool { return len(rs) == 0 })
+	switch len(lists) {
+	case 0:
+		return nil
+	case 1:
+		return lists[0]
+	}
+	out := slices.Concat(lists...)
+	slices.SortStableFunc(out, byTime)
+	link(out)
+	return out
 }
 
 // stateOf is what results in order of time come to: the last that counts decides,
@@ -133,9 +183,10 @@ func worse(a, b State) State {
 
 // link notes which results repeat a failure: the one just before them.
 func link(rs []Result) {
-	for i := 1; i < len(rs); i++ {
-		if before := rs[i-1]; !before.Pass {
-			rs[i].Repeats = before.Done.Ref()
+	for i := range rs {
+		rs[i].Repeats = events.Ref{}
+		if i > 0 && !rs[i-1].Pass {
+			rs[i].Repeats = rs[i-1].Done.Ref()
 		}
 	}
 }

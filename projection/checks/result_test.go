@@ -52,6 +52,33 @@ func TestAFailedTestIsRepeatedUntilItPasses(t *testing.T) {
 	require.Equal(t, []events.Ref{{}, failed.Ref(), again.Ref()}, []events.Ref{o.Results[0].Repeats, o.Results[1].Repeats, o.Results[2].Repeats})
 }
 
+// A device's results are told of the device, and of its room among those of the room:
+// what comes between them there is between them there alone.
+func TestWhatRepeatsAFailureIsToldForEachTestByItself(t *testing.T) {
+	s := commissioned()
+	own := func(clock string, pass bool) events.Ref {
+		return s.Lead.Say(clock, occupancy(events.Device("3-1"), pass)).Ref()
+	}
+	repeats := func(of events.Subject) []events.Ref {
+		var out []events.Ref
+		for _, r := range find(t, checks.Of(s.Now()), of, events.TestOccupancy).Results {
+			out = append(out, r.Repeats)
+		}
+		return out
+	}
+	failed := own("10:00", false)
+	s.Lead.Say("10:10", occupancy(room, true))
+	own("10:20", true)
+	require.Equal(t, []events.Ref{{}, failed, {}}, repeats(room), "the last follows what passed")
+}
+
+func TestADevicesAnswersAreInOrderOfTime(t *testing.T) {
+	s := commissioned()
+	s.Lead.Say("09:30", events.DeviceHeard{Device: "3-1", Hub: "H1"})
+	s.Lead.Say("09:40", events.CheckDone{Of: events.Device("3-1"), Test: events.TestAnswer})
+	require.Equal(t, checks.Failed, state(t, s, events.Device("3-1"), events.TestAnswer))
+}
+
 func TestATestOfWhatWasTouchedSinceIsStale(t *testing.T) {
 	for name, touch := range map[string]events.Payload{
 		"3-3 was pushed since":           events.PushDone{Hub: "H1", Program: "r1"},

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
+	"pairwalk/projection/checks"
 	"pairwalk/projection/mesh"
 	"pairwalk/projection/settle"
 	"pairwalk/projection/tale"
@@ -35,7 +36,7 @@ func (j *job) nextOnAir(clock string) []walk.Step {
 	s := j.Now()
 	g := mesh.Survey(s)
 	now := j.ann.Stamp(tale.T(clock))
-	return walk.Next(s, j.ann.Key, settle.All(s, settle.Local{Self: j.ann.Key, Now: now, Opened: now}), g, g.Net(s, mesh.What{}))
+	return walk.Next(s, j.ann.Key, settle.All(s, settle.Local{Self: j.ann.Key, Now: now, Opened: now}), checks.Of(s), g, g.Net(s, mesh.What{}))
 }
 
 // pairs keeps the steps that pair.
@@ -71,7 +72,7 @@ func TestNextKnowsNoPathWithoutPlaces(t *testing.T) {
 	with := j.nextOnAir("09:30")
 	s := j.Now()
 	now := j.ann.Stamp(tale.T("09:30"))
-	without := walk.Next(s, j.ann.Key, settle.All(s, settle.Local{Self: j.ann.Key, Now: now, Opened: now}), nil, nil)
+	without := walk.Next(s, j.ann.Key, settle.All(s, settle.Local{Self: j.ann.Key, Now: now, Opened: now}), checks.Of(s), nil, nil)
 	require.Equal(t, without, with)
 	for _, x := range pairs(with) {
 		require.NotContains(t, x.Why, "through")

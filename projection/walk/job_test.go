@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"pairwalk/events"
+	"pairwalk/projection/checks"
 	"pairwalk/projection/settle"
 	"pairwalk/projection/tale"
 	"pairwalk/projection/walk"
@@ -73,7 +74,7 @@ func (j *job) nextOf(t *tale.Teller, clock string) []walk.Step {
 		}
 	}
 	receipt := func(r events.Ref) (events.Stamp, bool) { return now, r.Feed != t.Feed }
-	return walk.Next(s, t.Key, settle.All(s, settle.Local{Self: t.Key, Now: now, Opened: t.Stamp(tale.T("08:00")), Receipt: receipt, Heard: heard}), nil, nil)
+	return walk.Next(s, t.Key, settle.All(s, settle.Local{Self: t.Key, Now: now, Opened: t.Stamp(tale.T("08:00")), Receipt: receipt, Heard: heard}), checks.Of(s), nil, nil)
 }
 
 // brief writes steps as "act subject, …".

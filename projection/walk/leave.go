@@ -65,7 +65,8 @@ func (p *plan) leaving(devices []*projection.Device, sort func(*projection.Devic
 // owed lists the functional tests of a floor that nothing keeps from being done.
 func (p *plan) owed(floor events.FloorID) {
 	for _, r := range checks.Of(p.site).Rooms {
-		for _, t := range r.Tests {
+		for i := range r.Tests {
+			t := &r.Tests[i]
 			if !t.Owed() || t.Waits != "" || answers(t) || r.Floor != floor && !onFloor(p.site, t.Of, floor) {
 				continue
 			}

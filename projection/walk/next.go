@@ -7,14 +7,16 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/checks"
 	"pairwalk/projection/mesh"
 	"pairwalk/projection/settle"
 )
 
 // Next ranks what a member could usefully do now, by the judgements of the site's
-// hubs and, where places or links are known, by the ground and the net of this
-// moment; either may be nil. It is empty if nothing is open.
-func Next(s *projection.Site, me events.Key, judged []settle.Judgement, g *mesh.Ground, n *mesh.Net) []Step {
+// hubs, by its book of checks and, where places or links are known, by the ground
+// and the net of this moment; either of these may be nil. It is empty if nothing is
+// open.
+func Next(s *projection.Site, me events.Key, judged []settle.Judgement, book checks.Book, g *mesh.Ground, n *mesh.Net) []Step {
 	p := newPlan(s, me)
 	p.air = newAir(s, me, g, n)
 	p.holds()
@@ -26,7 +28,7 @@ func Next(s *projection.Site, me events.Key, judged []settle.Judgement, g *mesh.
 		}
 		p.hub(h, j)
 	}
-	p.tests()
+	p.tests(book)
 	p.faults()
 	p.power()
 	return p.sorted()

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
+	"pairwalk/projection/checks"
 	"pairwalk/projection/settle"
 	"pairwalk/projection/tale"
 	"pairwalk/projection/walk"
@@ -289,6 +290,6 @@ func TestCautions(t *testing.T) {
 // Judgements may be missing: a hub without one has nothing to push.
 func TestNextWithoutJudgements(t *testing.T) {
 	j := newJob(dimmer("1-1"))
-	require.Equal(t, "pair 1-1", brief(walk.Next(j.Now(), j.ann.Key, nil, nil, nil)))
-	require.Empty(t, walk.Next(tale.New().Now(), j.ann.Key, []settle.Judgement{{Hub: "H9", Verdict: settle.Ready}}, nil, nil))
+	require.Equal(t, "pair 1-1", brief(walk.Next(j.Now(), j.ann.Key, nil, checks.Of(j.Now()), nil, nil)))
+	require.Empty(t, walk.Next(tale.New().Now(), j.ann.Key, []settle.Judgement{{Hub: "H9", Verdict: settle.Ready}}, checks.Book{}, nil, nil))
 }

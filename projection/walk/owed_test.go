@@ -59,6 +59,17 @@ func TestOfManySensorsThoseThatAreDrawn(t *testing.T) {
 	}
 }
 
+// A room's test is on the hub of its first device that is still on the schedule.
+func TestATestOfARoomIsOnItsFirstDevicesHub(t *testing.T) {
+	gone := inRoom("1-0", "A")
+	gone.Hub = "H2"
+	j := answering(gone, of(events.WallControl, "1-1", "A"), inRoom("1-2", "A"))
+	j.ann.Say("09:13", events.DeviceStruck{Device: "1-0"})
+	x := j.next("09:14")
+	require.Equal(t, "check room A", brief(x))
+	require.Equal(t, events.HubID("H1"), x[0].Hub)
+}
+
 func TestATestIsSuggestedUntilItPasses(t *testing.T) {
 	j := answering(of(events.WallControl, "1-1", "A"), inRoom("1-2", "A"))
 	require.Equal(t, "check room A", brief(j.next("09:14")))

@@ -12,10 +12,10 @@ import (
 // left to pair or to push: planned ones, those the schedule asks for, and of
 // occupant sensors those that are drawn. A device that is to answer is said to be
 // checked already, and has to before it is tested.
-func (p *plan) tests() {
-	for _, r := range checks.Of(p.site).Rooms {
-		for _, t := range r.Tests {
-			if t.Owed() && t.Waits == "" {
+func (p *plan) tests(book checks.Book) {
+	for _, r := range book.Rooms {
+		for i := range r.Tests {
+			if t := &r.Tests[i]; t.Owed() && t.Waits == "" {
 				p.test(t)
 			}
 		}
@@ -23,7 +23,7 @@ func (p *plan) tests() {
 }
 
 // answers says whether a test is no more than that a device is to answer.
-func answers(t checks.Test) bool {
+func answers(t *checks.Test) bool {
 	return t.Test == events.TestAnswer && t.From == checks.FromSchedule
 }
 
@@ -31,8 +31,8 @@ func answers(t checks.Test) bool {
 func owedTests(s *projection.Site) int {
 	n := 0
 	for _, r := range checks.Of(s).Rooms {
-		for _, t := range r.Tests {
-			if t.Owed() && !answers(t) {
+		for i := range r.Tests {
+			if t := &r.Tests[i]; t.Owed() && !answers(t) {
 				n++
 			}
 		}
@@ -40,7 +40,7 @@ func owedTests(s *projection.Site) int {
 	return n
 }
 
-func (p *plan) test(t checks.Test) {
+func (p *plan) test(t *checks.Test) {
 	x := Step{Act: Check, Subject: t.Of, Hub: p.hubOf(t), Why: testWords(t), Cautions: []string{CautionPush}}
 	if tag, ok := t.Of.Tag(); ok {
 		if d, known := p.site.Device(tag); known && !d.Wants(projection.NeedCheck) {
@@ -60,18 +60,33 @@ func (p *plan) test(t checks.Test) {
 }
 
 // hubOf is the hub of the first device of a test's room, or of its own.
-func (p *plan) hubOf(t checks.Test) events.HubID {
-	for i := range p.site.Devices {
-		d := &p.site.Devices[i]
-		if d.Struck == nil && (events.Device(d.Device) == t.Of || t.Of == events.Room(d.Room)) {
+func (p *plan) hubOf(t *checks.Test) events.HubID {
+	if tag, ok := t.Of.Tag(); ok {
+		if d, known := p.site.Device(tag); known {
 			return d.Hub
 		}
+		return ""
 	}
-	return ""
+	if p.rooms == nil {
+		p.rooms = hubsOfRooms(p.site)
+	}
+	return p.rooms[t.Of]
+}
+
+// hubsOfRooms names the hub of the first device of each room.
+func hubsOfRooms(s *projection.Site) map[events.Subject]events.HubID {
+	out := map[events.Subject]events.HubID{}
+	for i := range s.Devices {
+		d := &s.Devices[i]
+		if _, told := out[events.Room(d.Room)]; !told && d.Struck == nil {
+			out[events.Room(d.Room)] = d.Hub
+		}
+	}
+	return out
 }
 
 // testWords says why a test is to be done.
-func testWords(t checks.Test) string {
+func testWords(t *checks.Test) string {
 	why := fmt.Sprintf("the %s test is owed: %s", t.Test, t.Why)
 	if t.From == checks.FromPlan {
 		why = fmt.Sprintf("the %s test is planned and not passed", t.Test)

@@ -72,6 +72,7 @@ type plan struct {
 	me    events.Key
 	hubs  []*projection.Hub // in the order they are to be done
 	mine  map[events.HubID]bool
+	rooms map[events.Subject]events.HubID // see hubOf
 	air   air
 	steps []ranked
 }

@@ -9,6 +9,7 @@ import (
 	"pairwalk/events"
 	"pairwalk/events/intake"
 	"pairwalk/projection"
+	"pairwalk/projection/checks"
 	"pairwalk/projection/mesh"
 	"pairwalk/projection/settle"
 	"pairwalk/projection/walk"
@@ -50,21 +51,24 @@ func hubNames(s *projection.Site) string {
 }
 
 // Next ranks what this member could usefully do, the first first.
-func (m *Member) Next() []walk.Step {
-	s := m.Now()
-	return m.next(s, settle.All(s, m.local()))
+func (m *Member) Next() []walk.Step { return m.Today().Steps }
+
+// Today is how a site stands for one member: what Now, Next and Settle say, and its
+// book of checks, all of one and the same moment.
+type Today struct {
+	Site   *projection.Site
+	Steps  []walk.Step // the first first
+	Judged []settle.Judgement
+	Book   checks.Book
 }
 
-// Today is what Now, Next and Settle say, of one and the same moment.
-func (m *Member) Today() (*projection.Site, []walk.Step, []settle.Judgement) {
+// Today says how the site stands for this member.
+func (m *Member) Today() Today {
 	s := m.Now()
-	judged := settle.All(s, m.local())
-	return s, m.next(s, judged), judged
-}
-
-func (m *Member) next(s *projection.Site, judged []settle.Judgement) []walk.Step {
+	t := Today{Site: s, Judged: settle.All(s, m.local()), Book: checks.Of(s)}
 	g := m.ground(s)
-	return walk.Next(s, m.Key(), judged, g, g.Net(s, mesh.What{Now: m.world.Now().Wall.At}))
+	t.Steps = walk.Next(s, m.Key(), t.Judged, t.Book, g, g.Net(s, mesh.What{Now: m.world.Now().Wall.At}))
+	return t
 }
 
 // Leave lists what to do before leaving a floor.

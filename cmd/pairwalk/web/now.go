@@ -36,11 +36,12 @@ type need struct {
 }
 
 func (p *Page) now(*http.Request, projection.Moment) (any, error) {
-	s, steps, judged := p.m.Today()
-	shown := steps[:min(len(steps), mostSteps)]
+	today := p.m.Today()
+	s, judged := today.Site, today.Judged
+	shown := today.Steps[:min(len(today.Steps), mostSteps)]
 	out := nowAnswer{
-		V: member.AnswerVersion, Steps: member.StepsOf(shown), More: len(steps) - len(shown),
-		Settle: member.SettleOf(s, judged), Mine: p.mine(s), Devices: map[string]member.StatusDevice{}, Hubs: member.HubsOf(s), Needs: p.needs(s, judged),
+		V: member.AnswerVersion, Steps: member.StepsOf(shown), More: len(today.Steps) - len(shown),
+		Settle: member.SettleOf(s, judged), Mine: p.mine(s), Devices: map[string]member.StatusDevice{}, Hubs: member.HubsOf(s), Needs: p.needs(today),
 	}
 	for _, x := range shown {
 		tag, _ := x.Subject.Tag()
@@ -74,11 +75,11 @@ func (p *Page) mine(s *projection.Site) []string {
 
 // testable counts the tests that are owed and can be done at once. Whether a device
 // answers is among the steps, each by itself.
-func testable(s *projection.Site) int {
+func testable(book checks.Book) int {
 	n := 0
-	for _, r := range checks.Of(s).Rooms {
-		for _, x := range r.Tests {
-			if x.Owed() && x.Waits == "" && x.Test != events.TestAnswer {
+	for _, r := range book.Rooms {
+		for i := range r.Tests {
+			if x := &r.Tests[i]; x.Owed() && x.Waits == "" && x.Test != events.TestAnswer {
 				n++
 			}
 		}
@@ -87,7 +88,8 @@ func testable(s *projection.Site) int {
 }
 
 // needs lists what no log can settle by itself.
-func (p *Page) needs(s *projection.Site, judged []settle.Judgement) []need {
+func (p *Page) needs(t member.Today) []need {
+	s := t.Site
 	out, mine := []need{}, p.mine(s)
 	for _, c := range member.AllConflicts(s) {
 		about := ""
@@ -102,12 +104,12 @@ func (p *Page) needs(s *projection.Site, judged []settle.Judgement) []need {
 			out = append(out, need{s.MemberName(x.Key) + " waits for a lead's word", "team", events.Member(x.Key).String()})
 		}
 	}
-	for _, j := range judged {
+	for _, j := range t.Judged {
 		if j.Verdict == settle.Ready && slices.Contains(mine, string(j.Hub)) {
 			out = append(out, need{string(j.Hub) + ": push may go, as far as this device has heard. " + walk.CautionPush, "now", events.Hub(j.Hub).String()})
 		}
 	}
-	switch n := testable(s); {
+	switch n := testable(t.Book); {
 	case n == 1:
 		out = append(out, need{"1 functional test of a room is owed, and waits for nothing", "site?part=checks", ""})
 	case n > 1:
