@@ -1,7 +1,9 @@
 package projection
 
 import (
+	"math"
 	"math/bits"
+	"slices"
 
 	"pairwalk/events"
 )
@@ -17,6 +19,13 @@ func (h *History) KnownToEach(members []events.Key) []map[events.FeedID]events.H
 	return out
 }
 
+// crowdFeed is what is known of a feed while a crowd's heads in it are looked for.
+type crowdFeed struct {
+	bit   uint64     // that of its member
+	to    uint64     // who has a head in it, …
+	least events.Seq // … which is no lower than that
+}
+
 // crowd is how many members are looked at together: one bit for each.
 const crowd = 64
 
@@ -25,9 +34,13 @@ func (h *History) knownToCrowd(members []events.Key) []map[events.FeedID]events.
 	for i, k := range members {
 		bit[k] |= 1 << i
 	}
-	had := make([]uint64, h.ranks.Len())
+	had, feeds := make([]uint64, h.ranks.Len()), make([]crowdFeed, h.ranks.Feeds())
 	for _, n := range order {
-		had[n] = bit[h.ranks.Event(n).Member()]
+		f := &feeds[h.ranks.Feed(n)]
+		if f.least == 0 {
+			f.bit, f.least = bit[h.ranks.Event(n).Member()], math.MaxUint64
+		}
+		had[n] = f.bit
 	}
 	for h.handDown(order, had) {
 	}
@@ -35,7 +48,12 @@ func (h *History) knownToCrowd(members []events.Key) []map[events.FeedID]events.
 	for i := range heads {
 		heads[i] = newHeads(&h.ranks)
 	}
-	for _, n := range order {
+	for _, n := range slices.Backward(order) {
+		f, seq := &feeds[h.ranks.Feed(n)], h.ranks.Event(n).Seq
+		if had[n]&^f.to == 0 && seq < f.least {
+			continue
+		}
+		f.to, f.least = f.to|had[n], min(f.least, seq)
 		for by := had[n]; by != 0; by &= by - 1 {
 			heads[bits.TrailingZeros64(by)].take(n)
 		}
