@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"encoding/base64"
 	"encoding/json"
+	"fmt"
 	"image"
 	"image/color"
 	"image/png"
@@ -217,6 +218,28 @@ func TestAFaultsWholeStoryByTouch(t *testing.T) {
 	j.ben.sees("hums at low level")
 	j.ben.sees("The photo is not on this device")
 	j.ben.expects("404")
+}
+
+// The page asks for the faults that it shows, and for more of them when it is to show
+// more; how many there are it knows, and the one that an address means is among them.
+func TestMoreFaultsByTouch(t *testing.T) {
+	s := newShop(t)
+	a := s.opens()
+	for i := range 14 {
+		s.runs("ann", "log", "fault", "1-101", fmt.Sprintf("it hums %d", i+1))
+	}
+	s.runs("ann", "log", "fault", "1-102", "it is dark")
+	p := open(t, newBrowser(t), "Ann", a.page)
+	p.goes("trouble?subject=device:1-102")
+	p.sees("it is dark")
+	p.sees("it hums 11")
+	p.misses("it hums 12")
+	p.goes("trouble")
+	p.misses("it is dark")
+	p.tap("Show more (3 left)")
+	p.sees("it hums 14")
+	p.sees("it is dark")
+	p.misses("Show more")
 }
 
 // onePicture is a small picture, as a browser shows one.

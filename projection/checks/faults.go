@@ -45,28 +45,33 @@ const day = 24 * time.Hour
 
 // Faults lists every fault of a site, in the order they were found.
 func Faults(s *projection.Site) []Trouble {
-	out := make([]Trouble, 0, len(s.Faults))
-	for _, f := range s.Faults {
-		t := Trouble{Fault: *f, By: s.DoneBy(f.Found.Event), State: Open}
-		until := s.Moment.When.Value
-		for _, c := range f.Steps {
-			x := Step{Done: c, By: s.DoneBy(c.Event)}
-			x.What, x.Words, t.State = told(c.Event.Payload)
-			t.Steps = append(t.Steps, x)
-		}
-		if f.Cleared != nil {
-			until, t.State = f.Cleared.At, Cleared
-		}
-		t.Age = max(0, int(until.Sub(f.Found.At)/day))
-		t.Floor, t.Room, t.Place = where(s, f.Of)
-		for _, p := range s.Photos {
-			if p.Of == f.Of && !f.Found.After(p.Added) && (f.Cleared == nil || !p.Added.After(*f.Cleared)) {
-				t.Photos = append(t.Photos, p)
-			}
-		}
-		out = append(out, t)
+	out := make([]Trouble, len(s.Faults))
+	for i, f := range s.Faults {
+		out[i] = TroubleOf(s, f)
 	}
 	return out
+}
+
+// TroubleOf tells one fault of a site.
+func TroubleOf(s *projection.Site, f *projection.Fault) Trouble {
+	t := Trouble{Fault: *f, By: s.DoneBy(f.Found.Event), State: Open}
+	until := s.Moment.When.Value
+	for _, c := range f.Steps {
+		x := Step{Done: c, By: s.DoneBy(c.Event)}
+		x.What, x.Words, t.State = told(c.Event.Payload)
+		t.Steps = append(t.Steps, x)
+	}
+	if f.Cleared != nil {
+		until, t.State = f.Cleared.At, Cleared
+	}
+	t.Age = max(0, int(until.Sub(f.Found.At)/day))
+	t.Floor, t.Room, t.Place = where(s, f.Of)
+	for _, p := range s.Photos {
+		if p.Of == f.Of && !f.Found.After(p.Added) && (f.Cleared == nil || !p.Added.After(*f.Cleared)) {
+			t.Photos = append(t.Photos, p)
+		}
+	}
+	return t
 }
 
 // told is what an entry says of a fault, and how far that brings it.

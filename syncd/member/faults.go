@@ -16,6 +16,13 @@ type FaultsAnswer struct {
 	Faults []FaultsOne  `json:"faults"`
 }
 
+// FirstFaultsAnswer is the faults that come first, and how many there are.
+type FirstFaultsAnswer struct {
+	FaultsAnswer
+	Standing int `json:"standing"` // all that are not cleared
+	Cleared  int `json:"cleared"`
+}
+
 // FaultsOne is one fault.
 type FaultsOne struct {
 	ID       string       `json:"id"`
@@ -56,12 +63,46 @@ type FaultsPic struct {
 // Faults is the faults at a moment. Where that does not say when, they are as old as
 // they are by this device's clock: a fault ages while nobody says anything.
 func (m *Member) Faults(moment projection.Moment, keep func(checks.Trouble) bool) FaultsAnswer {
-	s := m.At(moment)
-	if now := m.world.wall(); !moment.When.Known && now > s.Moment.When.Value {
-		moment.When = events.Some(now)
-		s = m.At(moment)
+	return FaultsOf(m.aged(moment), keep)
+}
+
+// FirstFaults is Faults of no more than so many that stand and so many that are
+// cleared, and of those besides that are meant.
+func (m *Member) FirstFaults(moment projection.Moment, most int, meant func(*projection.Fault) bool) FirstFaultsAnswer {
+	s := m.aged(moment)
+	w := writer{s, s.Location()}
+	a := FirstFaultsAnswer{FaultsAnswer: FaultsAnswer{V: AnswerVersion, Moment: w.moment(), Faults: []FaultsOne{}}}
+	for _, f := range worstFirst(s.Faults) {
+		n := &a.Cleared
+		if f.Open() {
+			n = &a.Standing
+		}
+		if *n++; *n <= most || meant(f) {
+			t := checks.TroubleOf(s, f)
+			a.Faults = append(a.Faults, w.faultStory(&t))
+		}
 	}
-	return FaultsOf(s, keep)
+	return a
+}
+
+// aged is a site at a moment; where that does not say when, at this device's clock,
+// by which everything that is known here has happened.
+func (m *Member) aged(moment projection.Moment) *projection.Site {
+	s := m.At(moment)
+	now := m.world.wall()
+	if moment.When.Known || now <= s.Moment.When.Value {
+		return s
+	}
+	then := *s
+	then.Moment.When = events.Some(now)
+	return &then
+}
+
+// worstFirst puts the worst first, and then as they were found.
+func worstFirst(faults []*projection.Fault) []*projection.Fault {
+	return slices.SortedStableFunc(slices.Values(faults), func(x, y *projection.Fault) int {
+		return cmp.Compare(slices.Index(events.Severities, x.Severity), slices.Index(events.Severities, y.Severity))
+	})
 }
 
 // FaultsOf writes a site's faults as a document, the worst first and then as they
@@ -69,14 +110,11 @@ func (m *Member) Faults(moment projection.Moment, keep func(checks.Trouble) bool
 func FaultsOf(s *projection.Site, keep func(checks.Trouble) bool) FaultsAnswer {
 	w := writer{s, s.Location()}
 	a := FaultsAnswer{V: AnswerVersion, Moment: w.moment(), Faults: []FaultsOne{}}
-	for _, t := range checks.Faults(s) {
-		if keep == nil || keep(t) {
+	for _, f := range worstFirst(s.Faults) {
+		if t := checks.TroubleOf(s, f); keep == nil || keep(t) {
 			a.Faults = append(a.Faults, w.faultStory(&t))
 		}
 	}
-	slices.SortStableFunc(a.Faults, func(x, y FaultsOne) int {
-		return cmp.Compare(slices.Index(events.Severities, events.Severity(x.Severity)), slices.Index(events.Severities, events.Severity(y.Severity)))
-	})
 	return a
 }
 

@@ -91,7 +91,8 @@ type ReachRelay struct {
 // Supposed is under which suppositions reach is asked.
 type Supposed struct {
 	mesh.What
-	Advise bool // say where one more relay helps most
+	Advise bool             // say where one more relay helps most
+	Of     []events.Subject // whose devices are listed; none for all
 }
 
 // Reach answers who has a path home at a moment.
@@ -103,7 +104,7 @@ func (m *Member) Reach(moment projection.Moment, w Supposed) (ReachAnswer, error
 	w.Now = m.world.Now().Wall.At
 	ground := m.ground(s)
 	net := ground.Net(s, w.What)
-	a := ReachOf(s, net)
+	a := reachOf(s, net, w.Of)
 	a.Model, a.Notes, a.Supposed = ground.Model(), append(append([]string{}, ground.Notes()...), net.Notes()...), w.words()
 	if len(w.Without)+len(w.Relays) > 0 {
 		c := mesh.Compare(ground.Net(s, mesh.What{Planned: w.Planned, Now: w.Now}), net)
@@ -162,9 +163,18 @@ func metresOf(p events.Point) string {
 }
 
 // ReachOf writes who reaches whom as a document.
-func ReachOf(s *projection.Site, n *mesh.Net) ReachAnswer {
+func ReachOf(s *projection.Site, n *mesh.Net) ReachAnswer { return reachOf(s, n, nil) }
+
+// reachOf lists of all devices those within some subjects, where any is given.
+func reachOf(s *projection.Site, n *mesh.Net, of []events.Subject) ReachAnswer {
 	w := writer{s, s.Location()}
 	reaches, islands, points := n.Reaches(), n.Islands(), n.SinglePoints()
+	if len(of) > 0 {
+		reaches = slices.DeleteFunc(slices.Clone(reaches), func(r mesh.Reach) bool {
+			d, _ := s.Device(r.Device)
+			return !slices.ContainsFunc(of, func(x events.Subject) bool { return s.Within(d, x) })
+		})
+	}
 	return ReachAnswer{
 		V: AnswerVersion, Moment: w.moment(),
 		Devices: listOf(reaches, w.reach),

@@ -78,6 +78,9 @@ func (p *Page) show(r *http.Request, moment projection.Moment) (any, error) {
 func (p *Page) reach(r *http.Request, moment projection.Moment) (any, error) {
 	q := r.URL.Query()
 	what := member.Supposed{What: mesh.What{Planned: q.Get("planned") != ""}, Advise: q.Get("advise") != ""}
+	if q.Has("floor") {
+		what.Of = []events.Subject{events.Floor(events.FloorID(q.Get("floor"))), events.Device(events.Tag(q.Get("device")))}
+	}
 	for _, text := range list(q.Get("without")) {
 		x, err := p.m.Subject(text)
 		if err != nil {

@@ -38,7 +38,10 @@
 // An answer names its digest as its ETag. Whoever asks again with that in If-None-Match
 // is sent 304 and nothing else where it is the same still, so that the page draws only
 // what has changed. A course is long and grows at its end: after=MARK asks for what
-// comes after the mark that an earlier answer gave.
+// comes after the mark that an earlier answer gave. Of other long answers a page asks
+// for what it shows: of trouble for the lists it names (lists), of faults for so many
+// that stand and so many that are cleared (most) besides those of a fault or subject,
+// of reach for the devices of one floor and one more (floor, device).
 //
 // # Recording once
 //

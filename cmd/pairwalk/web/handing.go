@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"path"
 	"slices"
+	"strconv"
 	"time"
 
 	"pairwalk/events"
@@ -22,9 +23,21 @@ func (p *Page) checks(r *http.Request, moment projection.Moment) (any, error) {
 	return p.m.Checks(moment, func(x checks.Room) bool { return !v.Has("room") || x.Room == room }), nil
 }
 
-// faults is every fault, also those that are cleared, each with its history.
-func (p *Page) faults(_ *http.Request, moment projection.Moment) (any, error) {
-	return p.m.Faults(moment, nil), nil
+// faults is every fault, also those that are cleared, each with its history; with
+// most, the first of them and those that are meant.
+func (p *Page) faults(r *http.Request, moment projection.Moment) (any, error) {
+	q := r.URL.Query()
+	if !q.Has("most") {
+		return p.m.Faults(moment, nil), nil
+	}
+	most, err := strconv.Atoi(q.Get("most"))
+	if err != nil {
+		return nil, wrongf("most is a whole number, not %q", q.Get("most"))
+	}
+	meant := func(f *projection.Fault) bool {
+		return f.Found.Ref().String() == q.Get("fault") || f.Of.String() == q.Get("subject")
+	}
+	return p.m.FirstFaults(moment, most, meant), nil
 }
 
 // packFolder is the folder that a downloaded pack unfolds into.

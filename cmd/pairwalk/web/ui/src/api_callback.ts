@@ -120,7 +120,8 @@ export interface FaultStory {
   photos: { sha256: string; caption: string; at: string }[]
 }
 
-export interface Faults { moment: Moment; faults: FaultStory[] }
+// Faults has, where the first were asked for, how many stand and are cleared in all.
+export interface Faults { moment: Moment; faults: FaultStory[]; standing?: number; cleared?: number }
 
 // Pack is what the owner's pack of now would have, and what it lacks.
 export interface Pack {

@@ -52,10 +52,10 @@ export function Pack(): JSX.Element {
 // Lacks is what the pack of now would lack, by the documents the page has anyway.
 function Lacks({ doc }: { doc: Doc | null }): JSX.Element {
   const { data: checks } = useLive<Checks>('checks')
-  const { data: faults } = useLive<Faults>('faults')
+  const { data: faults } = useLive<Faults>('faults', { most: 0 })
   const { data: pictures } = useLive<Pictures>('pictures')
   if (!checks || !faults || !pictures) return <p class="quiet">{t('loading')}</p>
-  const open = faults.faults.filter((f) => f.state !== 'cleared').length
+  const open = faults.standing ?? 0
   const away = pictures.pictures.filter((p) => p.state !== 'held').length
   const lines: [boolean, string, string][] = [
     [checks.owed > 0, counted('pack.tests', checks.owed), '#/site?part=checks'], [open > 0, counted('pack.faults', open), '#/trouble'], [away > 0, counted('pack.photos', away), '#/team'],

@@ -63,7 +63,9 @@ function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Eleme
   const places = useMemo(() => placesOf(layout), [layout])
   const floor = useFloor(layout, floors, courseOf)
   const at = rest.value === null ? undefined : iso(rest.value)
-  const reach = useFresh<Reach>('reach', { at, known_by: knownBy, without: without.join(','), planned: planned ? '1' : '' })
+  const chosen = layout.devices.find((d) => d.tag === device)
+  const beside = chosen && chosen.floor !== floor.id ? device : ''
+  const reach = useFresh<Reach>('reach', { at, known_by: knownBy, without: without.join(','), planned: planned ? '1' : '', floor: floor.id, device: beside })
   const doc = reach.fresh ? reach.data : null
   const byTag = useMemo(() => new Map(doc?.devices.map((d) => [d.tag, d])), [doc])
   const [islands, setIslands] = useState(false)
@@ -74,7 +76,6 @@ function Desk({ layout, course, courseOf, team, problem }: DeskProps): JSX.Eleme
   const notes = useMemo(() => notesOf(doc, planWords), [doc, t('plan.list')])
   const devices = useMemo(() => layout.devices.filter((d) => d.floor === floor.id), [layout, floor.id])
   const picture = drawn(floor) || placing.tag !== ''
-  const chosen = layout.devices.find((d) => d.tag === device)
   const tools: Tool[] = [
     { words: t('plan.islands', { n: doc ? doc.islands.length : '…' }), on: islands, act: () => setIslands(!islands) },
     { words: t('plan.single', { n: doc ? doc.single_points.length : '…' }), on: single, act: () => setSingle(!single) },

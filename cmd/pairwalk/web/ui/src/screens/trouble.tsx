@@ -22,6 +22,7 @@ import './story.css'
 import './trouble.css'
 
 const FIRST = 12 // of a section, before one asks for more
+const LISTS = ['conflicts', 'holds', 'anomalies', 'quarantined', 'not_understood'] as const // faults come with their stories
 
 export function Trouble(): JSX.Element {
   switch (route.value.query.get('part')) {
@@ -33,19 +34,22 @@ export function Trouble(): JSX.Element {
 
 function Troubles(): JSX.Element {
   const names = useNames()
-  const { data: d, problem } = useLive<TroubleDoc>('trouble')
-  const { data: told, problem: untold } = useLive<Faults>('faults')
-  const [open, setOpen] = useState<Entry | null>(null)
-  const [form, setForm] = useState<'' | 'fault' | 'hold'>('')
+  const [most, setMost] = useState(FIRST) // faults of either sort that are asked for
   const key = route.value.query.get('key') ?? ''
   const subject = route.value.query.get('subject') ?? ''
-  useEffect(() => setOpen(null), [route.value])
   const one = route.value.query.get('fault') ?? ''
+  const { data: d, problem } = useLive<Pick<TroubleDoc, typeof LISTS[number]>>('trouble', { lists: LISTS.join() })
+  const { data: told, problem: untold } = useLive<Faults>('faults', { most, fault: one, subject })
+  const [open, setOpen] = useState<Entry | null>(null)
+  const [form, setForm] = useState<'' | 'fault' | 'hold'>('')
+  useEffect(() => setOpen(null), [route.value])
   if ((problem || untold) && (!d || !told)) return <><h1>{t('screen.trouble')}</h1><p class="bad" role="alert">{problem || untold}</p></>
   if (!d || !told) return <><h1>{t('screen.trouble')}</h1><p class="quiet">{t('loading')}</p></>
   const faulty = (f: FaultStory): boolean => (one ? f.event === one : f.subject === subject)
   const openFaults = first(told.faults.filter((f) => f.state !== 'cleared'), faulty) // the worst first, as they come
   const closed = told.faults.filter((f) => f.state === 'cleared')
+  const { standing = openFaults.length, cleared = closed.length } = told
+  const more = (shown: number): void => setMost(Math.max(most, shown))
   const meant = (c: Conflict): boolean => (key !== '' && c.key.startsWith(key)) || (subject !== '' && c.subjects.includes(subject))
   const conflicts = first(d.conflicts, meant)
   return (
@@ -58,20 +62,20 @@ function Troubles(): JSX.Element {
         </div>
       </header>
       <a class="card cb-door" href="#/trouble?part=happened"><b>{t('happened.door')}</b><span>{t('happened.door.words')}</span></a>
-      <Overview counts={[['conflicts', d.conflicts.length], ['faults', openFaults.length], ['holds', d.holds.length], ['anomalies', d.anomalies.length], ['quarantined', d.quarantined.length], ['odd', d.not_understood.length]]} />
+      <Overview counts={[['conflicts', d.conflicts.length], ['faults', standing], ['holds', d.holds.length], ['anomalies', d.anomalies.length], ['quarantined', d.quarantined.length], ['odd', d.not_understood.length]]} />
       {form === 'fault' && <FoundFault names={names} onDone={() => setForm('')} />}
       {form === 'hold' && <PlaceHold names={names} onDone={() => setForm('')} />}
       {key && !conflicts.some(meant) && <p class="story-note" role="status">{t('trouble.gone')}</p>}
       <Section name="conflicts" n={d.conflicts.length}>
         <Some of={conflicts} draw={(c) => <ConflictCard key={c.key} conflict={c} asked={c === conflicts[0] && meant(c)} few={conflicts.length <= 3} onOpen={setOpen} />} />
       </Section>
-      <Section name="faults" n={openFaults.length}>
-        {openFaults.length > 0 && <Cautions words={[hello.value?.cautions.mains]} />}
-        <Some of={openFaults} draw={(f) => <FaultCard key={f.id} fault={f} names={names} asked={one !== '' && faulty(f)} onOpen={setOpen} />} />
-        {closed.length > 0 && (
+      <Section name="faults" n={standing}>
+        {standing > 0 && <Cautions words={[hello.value?.cautions.mains]} />}
+        <Some of={openFaults} all={standing} onMore={more} draw={(f) => <FaultCard key={f.id} fault={f} names={names} asked={one !== '' && faulty(f)} onOpen={setOpen} />} />
+        {cleared > 0 && (
           <details class="story-causes" open={closed.some((f) => one !== '' && faulty(f))}>
-            <summary>{tn('trouble.faults.closed', closed.length)}</summary>
-            <div class="trouble-cards"><Some of={closed} draw={(f) => <FaultCard key={f.id} fault={f} names={names} onOpen={setOpen} />} /></div>
+            <summary>{tn('trouble.faults.closed', cleared)}</summary>
+            <div class="trouble-cards"><Some of={closed} all={cleared} onMore={more} draw={(f) => <FaultCard key={f.id} fault={f} names={names} onOpen={setOpen} />} /></div>
           </details>
         )}
       </Section>
@@ -125,15 +129,20 @@ function Section({ name, n, children }: { name: SectionName; n: number; children
   )
 }
 
-// Some draws the first of a list, and more when asked.
-function Some<T>({ of, draw, list }: { of: T[]; draw: (x: T) => JSX.Element; list?: boolean }): JSX.Element | null {
+// Some draws the first of a list, and more when asked; of one that is longer than
+// what is here, once that has come.
+function Some<T>({ of, all = of.length, draw, list, onMore }: { of: T[]; all?: number; draw: (x: T) => JSX.Element; list?: boolean; onMore?: (shown: number) => void }): JSX.Element | null {
   const [most, setMost] = useState(FIRST)
   if (!of.length) return null
+  const more = (): void => {
+    setMost(most + 4 * FIRST)
+    onMore?.(most + 4 * FIRST)
+  }
   const drawn = of.slice(0, most).map(draw)
   return (
     <>
       {list ? <ul class="trouble-behind">{drawn}</ul> : <div class="trouble-cards">{drawn}</div>}
-      {of.length > most && <div><button type="button" class="big" onClick={() => setMost(most + 4 * FIRST)}>{tn('trouble.more', of.length - most)}</button></div>}
+      {all > most && <div><button type="button" class="big" onClick={more}>{tn('trouble.more', all - most)}</button></div>}
     </>
   )
 }
