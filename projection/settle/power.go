@@ -21,8 +21,7 @@ func (m *matter) powered(starts []start) []start {
 			}
 			back, on := restored(cut, m.hub.Power[i+1:])
 			if on && m.during(starts, cut.Cause, false) {
-				a := actOf(back.Cause)
-				starts = append(starts, start{act: a, cause: back.Cause, over: m.clock.over(a, m.settle)})
+				starts = append(starts, m.timed(start{act: actOf(back.Cause), cause: back.Cause}))
 				counted[i], more = true, true
 			}
 		}
@@ -55,7 +54,7 @@ func (m *matter) during(starts []start, cut projection.Cause, bySite bool) bool 
 	first, known := m.clock.earliest(actOf(cut))
 	last := m.clock.latest(actOf(cut))
 	return slices.ContainsFunc(starts, func(s start) bool {
-		if known && upTo(m.clock.latest(s.act)).over(m.settle) <= first || m.before(cut, last, s) {
+		if known && upTo(s.last).over(m.settle) <= first || before(cut, last, s) {
 			return false
 		}
 		lo, hi, told := between(s, cut)
@@ -68,12 +67,11 @@ func (m *matter) during(starts []start, cut projection.Cause, bySite bool) bool 
 
 // before says whether a cut surely came before the start of a wait: its author
 // said so first, or our mono tells. Last is the latest it can have been.
-func (m *matter) before(cut projection.Cause, last int64, s start) bool {
+func before(cut projection.Cause, last int64, s start) bool {
 	if cut.Event.Feed == s.event.Feed && cut.Event.Seq < s.event.Seq && !s.when.Known {
 		return true
 	}
-	first, known := m.clock.earliest(s.act)
-	return known && last < first
+	return s.first.Known && last < s.first.Value
 }
 
 func sameBoot(a, b *events.Event) bool {

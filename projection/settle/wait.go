@@ -15,6 +15,8 @@ type start struct {
 	pairing *projection.Pairing // nil for a told one and for power
 	told    *projection.Asking
 	over    int64
+	first   events.Maybe[int64] // of our ms, at which it can have been; see earliest
+	last    int64               // see latest
 }
 
 // wait finds the last wait to end.
@@ -57,11 +59,8 @@ func (m *matter) startWords(s start) ([]events.Subject, string) {
 
 // starts lists what the wait counts.
 func (m *matter) starts() []start {
-	var out []start
-	add := func(s start) {
-		s.over = m.clock.over(s.act, m.settle)
-		out = append(out, s)
-	}
+	out := make([]start, 0, len(m.hub.Pairings)+len(m.hub.Asked))
+	add := func(s start) { out = append(out, m.timed(s)) }
 	for i := range m.hub.Pairings {
 		if p := &m.hub.Pairings[i]; counts(m.site, p) {
 			add(start{act: actOf(p.Cause), cause: p.Cause, pairing: p})
@@ -88,6 +87,15 @@ func (m *matter) starts() []start {
 		}
 	}
 	return out
+}
+
+// timed tells when a wait began and is over, by our own ms.
+func (m *matter) timed(s start) start {
+	s.over, s.last = m.clock.over(s.act, m.settle), m.clock.latest(s.act)
+	if first, known := m.clock.earliest(s.act); known {
+		s.first = events.Some(first)
+	}
+	return s
 }
 
 // counts says whether a settle wait has to count a pairing.
