@@ -28,7 +28,8 @@
 // paired or has power. So Ground.Mend makes that of another moment from the last:
 // a hub's links are shared where none of its devices came, went or moved and no
 // measurement came out otherwise, and else worked out anew for those alone. It is
-// at every moment what Survey would have had, to the last bit. Only where a
+// at every moment what Survey would have had, to the last bit. What was told of
+// measurements is taken over where they and all nodes are the same. Only where a
 // measurement changes the calibration, every prediction is another.
 //
 // # Nodes

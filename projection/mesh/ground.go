@@ -13,17 +13,19 @@ import (
 // Ground is what radio can do between the places of a site, whoever is paired.
 // It does not change once surveyed, and may be shared.
 type Ground struct {
-	nodes    []node // devices in the site's order, then hubs
-	firstHub int32
-	index    map[events.Tag]int32
-	storeys  *storey.Storeys
-	walls    listedWalls
-	bands    [bands]band
-	measured map[pair]*measured
-	pairs    []pair            // of measured, in a fixed order
-	levels   map[share]float64 // dBm that shares delivered stand for, see levelOf
-	networks []*network        // one for each hub, in the site's order
-	notes    []string
+	nodes     []node // devices in the site's order, then hubs
+	firstHub  int32
+	index     map[events.Tag]int32
+	storeys   *storey.Storeys
+	walls     listedWalls
+	bands     [bands]band
+	links     []*projection.Link // every measurement
+	measured  map[pair]*measured
+	pairs     []pair            // of measured, in a fixed order
+	strangers int               // measurements that have no place in it
+	levels    map[share]float64 // dBm that shares delivered stand for, see levelOf
+	networks  []*network        // one for each hub, in the site's order
+	notes     []string
 
 	now          events.Instant
 	fade         int64   // centi-dB
@@ -39,7 +41,7 @@ func Survey(s *projection.Site) *Ground { return survey(s, new(Ground)) }
 // survey takes over what an older ground has that holds for the site too.
 func survey(s *projection.Site, old *Ground) *Ground {
 	g := &Ground{
-		measured: map[pair]*measured{}, storeys: storey.Of(s),
+		storeys: storey.Of(s), links: linksOf(s),
 		now:          s.Moment.When.Value,
 		fade:         s.Settings.Int(events.FadeMargin),
 		doubt:        float64(s.Settings.Int(events.MeasuredDoubt)) / 100,
@@ -52,9 +54,9 @@ func survey(s *projection.Site, old *Ground) *Ground {
 	mhz := [bands]float64{radios[meshBand].MHz, radios[starBand].MHz}
 	g.walls = old.walls.again(s.Walls, mhz)
 	g.note(g.walls.odd...)
-	g.addMeasured(s)
+	g.addMeasured(old)
 	for b := range g.bands {
-		g.bands[b] = old.bands[b].again(model, radios[b], g.samples(b))
+		g.bands[b] = old.bands[b].again(model, radios[b], g.samples(b, old))
 		g.note(g.bands[b].notes...)
 	}
 	g.tellLevels(old)

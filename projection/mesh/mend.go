@@ -62,8 +62,13 @@ func (g *Ground) sameAir(old *Ground) bool {
 			return false
 		}
 	}
-	same := len(g.walls.list) == 0 && len(old.walls.list) == 0 || len(g.walls.list) > 0 && len(old.walls.list) > 0 && &g.walls.list[0] == &old.walls.list[0]
-	return same && g.fade == old.fade
+	return g.sameWalls(old) && g.fade == old.fade
+}
+
+// sameWalls says whether the very walls of an older ground are this one's.
+func (g *Ground) sameWalls(old *Ground) bool {
+	a, b := g.walls.list, old.walls.list
+	return len(a) == 0 && len(b) == 0 || len(a) > 0 && len(b) > 0 && &a[0] == &b[0]
 }
 
 // match finds the old nodes again; false where they are in another order, or the

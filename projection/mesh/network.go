@@ -94,7 +94,7 @@ func (g *Ground) addNetworks(s *projection.Site, old *Ground) {
 		}
 	}
 	for _, w := range g.networks {
-		g.findMeasured(w)
+		g.findMeasured(w, old)
 		if !g.mend(w, old) {
 			g.draw(w)
 		}
@@ -102,8 +102,12 @@ func (g *Ground) addNetworks(s *projection.Site, old *Ground) {
 	}
 }
 
-// findMeasured lists the measured pairs of a network.
-func (g *Ground) findMeasured(w *network) {
+// findMeasured lists the measured pairs of a network, or takes them over.
+func (g *Ground) findMeasured(w *network, old *Ground) {
+	if before := old.network(w); before != nil && g.measuredAs(old) && before.dumb == w.dumb && slices.Equal(before.nodes, w.nodes) {
+		w.known = before.known
+		return
+	}
 	for _, p := range g.pairs {
 		a, okA := w.local(p.a)
 		b, okB := w.local(p.b)

@@ -48,7 +48,7 @@ func BenchmarkAnswers(b *testing.B) {
 		p, err := web.New(web.Options{Member: d.Member, Now: d.stamp, Token: token, Hosts: []string{"page.example"}})
 		require.NoError(b, err)
 		tag := d.Now().Devices[0].Device
-		for _, path := range []string{"changes", "now", "status", "trouble", "faults", "story", "story?subject=device:" + string(tag), "show?subject=device:" + string(tag), "team", "layout", "course", "reach", "checks", "pictures"} {
+		for _, path := range []string{"changes", "now", "hubs", "status", "trouble", "trouble?lists=conflicts,holds,anomalies", "faults", "faults?most=12", "story", "story?subject=device:" + string(tag), "show?subject=device:" + string(tag), "team", "layout", "course", "reach", "reach?floor=7", "checks", "pictures"} {
 			b.Run(sizeOf(job)+"/"+path, func(b *testing.B) {
 				b.ReportAllocs()
 				size := 0
