@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"pairwalk/events"
 	"pairwalk/events/intake"
@@ -62,12 +63,22 @@ type Today struct {
 	Book   checks.Book
 }
 
-// Today says how the site stands for this member.
+// Today says how the site stands for this member. What it rests on hangs on the facts
+// alone, so processors share it.
 func (m *Member) Today() Today {
 	s := m.Now()
-	t := Today{Site: s, Judged: settle.All(s, m.local()), Book: checks.Of(s)}
-	g := m.ground(s)
-	t.Steps = walk.Next(s, m.Key(), t.Judged, t.Book, g, g.Net(s, mesh.What{Now: m.world.Now().Wall.At}))
+	t := Today{Site: s}
+	var g *mesh.Ground
+	var n *mesh.Net
+	var all sync.WaitGroup
+	all.Go(func() { t.Judged = settle.All(s, m.local()) })
+	all.Go(func() { t.Book = checks.Of(s) })
+	all.Go(func() {
+		g = m.ground(s)
+		n = g.Net(s, mesh.What{Now: m.world.Now().Wall.At})
+	})
+	all.Wait()
+	t.Steps = walk.Next(s, m.Key(), t.Judged, t.Book, g, n)
 	return t
 }
 
