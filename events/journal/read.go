@@ -86,29 +86,16 @@ func (j *Journal) All() iter.Seq2[seal.Verified, error] {
 // Receipt says when this installation first had an event that others said. Where
 // a receipt was damaged, it is the time at which that was found.
 func (j *Journal) Receipt(ref events.Ref) (events.Stamp, bool) {
-	if s := j.strand(string(ref.Feed)); s != nil {
-		if at, came := s.receipt(ref); came {
-			return at, true
-		}
-	}
 	for _, s := range j.strandsOf(ref.Feed) {
-		if at, came := s.receipt(ref); came {
-			return at, true
+		if !s.has(ref.Seq) {
+			continue
+		}
+		p := s.at(ref.Seq)
+		if p.readable() && p.hash.Short() == ref.Hash && p.rec != 0 && !s.records[p.rec-1].own {
+			return s.records[p.rec-1].stamp, true
 		}
 	}
 	return events.Stamp{}, false
-}
-
-// receipt says when a branch was given a line by others, if it was.
-func (s *strand) receipt(ref events.Ref) (events.Stamp, bool) {
-	if !s.has(ref.Seq) {
-		return events.Stamp{}, false
-	}
-	p := s.at(ref.Seq)
-	if !p.readable() || p.hash.Short() != ref.Hash || p.rec == 0 || s.records[p.rec-1].own {
-		return events.Stamp{}, false
-	}
-	return s.records[p.rec-1].stamp, true
 }
 
 // FirstOpened is when this journal was first open during the present boot. After
