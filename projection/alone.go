@@ -154,14 +154,14 @@ func (x *lone) takeWide(w wideFact) {
 	if !x.bears(w) {
 		return
 	}
-	c := &x.laid.at(w.n).Cause
-	if p, ok := c.Event.Payload.(events.RecordsMerged); ok {
+	l := x.laid.at(w.n)
+	if p, ok := l.Event.Payload.(events.RecordsMerged); ok {
 		if heads, known := x.timeline.wide.exported(x.timeline, p.Export, w.n); known {
 			x.bringHome(p.Hub, heads)
 		}
 		return
 	}
-	x.apply(c)
+	x.apply(l)
 }
 
 // bears says whether a wide fact may bear on the device. A hold on what it may have
@@ -183,7 +183,7 @@ func (x *lone) bears(w wideFact) bool {
 // finish sums the device up, unless it comes out that others bear on it.
 func (x *lone) finish(m Moment) (*Device, bool) {
 	d := x.table.at(x.at)
-	if x.doubtful.m[x.at] || d.past.mixed || x.serials.shared(d.Serial) {
+	if x.doubtful.m[x.at] || d.mixed || x.serials.shared(d.Serial) {
 		return nil, false
 	}
 	m.When = events.Some(x.moment(m.When))

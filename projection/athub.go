@@ -71,7 +71,11 @@ func (f *fold) hubChannel(c *Cause, p events.HubChannel) {
 // tune notes that a device has joined its hub, or taken a push, on the channel
 // the hub is on.
 func (d *device) tune(h *hub) {
-	ch, set := h.Channels[d.Paired.Radio]
+	radio := events.Mesh
+	if d.star {
+		radio = events.Star
+	}
+	ch, set := h.Channels[radio]
 	d.channel, d.channelKnown, d.channelChanged = int32(ch.Number), set, false
 }
 
@@ -172,13 +176,14 @@ func (f *fold) pushDone(c *Cause, p events.PushDone) {
 		}
 		d := f.ownDevice(int(at))
 		if slices.Contains(push.missed, at) {
-			d.Missed = c
+			d.Missed = f.this
 			continue
 		}
-		d.Missed = nil
+		d.Missed = 0
 		d.tune(h)
 		d.notListed = loaded && !load.Holds(d.tag())
-		d.notMerged = !home.covers(d.Paired.Event)
+		d.home = d.home || home.covers(d.Paired.Event)
+		d.notMerged = !d.home
 		if !d.notListed && !d.notMerged {
 			d.Pushed = push
 		}

@@ -25,7 +25,7 @@ func (f *fold) notePairing(x *laid, p events.DevicePaired) {
 // followPairing remembers that the radio of the pairing noted last is taken for
 // granted, until somebody schedules the device.
 func (f *fold) followPairing(p events.DevicePaired) {
-	if at := f.known(p.Device); at != none && f.table.at(at).Row == nil {
+	if at := f.known(p.Device); at != none && f.table.at(at).Row == 0 {
 		f.ownPast(f.ownDevice(at)).guessed = true
 	}
 }
@@ -50,13 +50,13 @@ func (f *fold) devicePaired(c *Cause, p events.DevicePaired) {
 		f.oddity(c, events.Hub(p.Hub), "is not on the schedule")
 	}
 	switch {
-	case d.Row != nil && !d.row.Is.Pairs():
+	case d.Row != 0 && !d.row.Is.Pairs():
 		f.oddity(c, about, "is a "+string(d.row.Is)+", which never pairs")
-	case d.Row != nil && d.row.Hub != p.Hub:
+	case d.Row != 0 && d.row.Hub != p.Hub:
 		f.oddity(c, about, "is scheduled on "+string(d.row.Hub)+", not "+string(p.Hub))
 	}
-	if d.Struck != nil {
-		f.oddity(c, about, "is struck from the schedule", d.Struck.Ref())
+	if d.Struck != 0 {
+		f.oddity(c, about, "is struck from the schedule", f.causeOf(d.Struck).Ref())
 	}
 	if dark := d.dark(); dark != nil {
 		f.oddity(c, about, "has no power, says the log", dark.Ref())
@@ -66,10 +66,10 @@ func (f *fold) devicePaired(c *Cause, p events.DevicePaired) {
 	}
 	pairing := h.pairings.on.all[h.pairings.n-1]
 	f.part(d, at)
-	d.Paired = &pairing
+	d.Paired, d.star, d.home = &pairing, pairing.Radio == events.Star, false
 	h.joined = append(h.joined, int32(at))
 	d.Settles = max(c.At, c.Span.To) + events.Instant(f.settings.Span(events.SettleMinutes, 60_000_000_000).Milliseconds())
-	d.Unpaired, d.Refused, d.Skipped, d.Pushed, d.Missed, d.Heard = nil, nil, nil, nil, nil, nil
+	d.Unpaired, d.Refused, d.Skipped, d.Pushed, d.Missed, d.Heard = 0, 0, 0, nil, 0, 0
 	d.notReady, d.notListed, d.notMerged = h.Ready == nil, h.Program != "" && !h.Holding(d.tag()), false
 	d.tune(h)
 	if p.Serial != "" {
@@ -79,7 +79,7 @@ func (f *fold) devicePaired(c *Cause, p events.DevicePaired) {
 
 func (f *fold) deviceFitted(c *Cause, p events.DeviceFitted) {
 	d := f.worked(c, p.Device)
-	d.Fitted = c
+	d.Fitted = f.this
 	f.serial(d, p.Serial, c)
 }
 
@@ -87,10 +87,10 @@ func (f *fold) deviceFitted(c *Cause, p events.DeviceFitted) {
 func (f *fold) serial(d *device, s events.Serial, c *Cause) {
 	p := f.ownPast(d)
 	p.serials = append(p.serials, c)
-	p.mixed = p.mixed || serialIn(p.serials[0]) != s
+	d.mixed = d.mixed || serialIn(p.serials[0]) != s
 	d.Serial = s
-	if d.Fitted == nil {
-		d.Fitted = c
+	if d.Fitted == 0 {
+		d.Fitted = f.this
 	}
 }
 
@@ -99,11 +99,11 @@ func (f *fold) deviceRefused(c *Cause, p events.DeviceRefused) {
 	if d.Paired != nil && p.Why != events.AlreadyPaired {
 		f.oddity(c, events.Device(d.tag()), "is paired, and here it refuses", d.Paired.Ref())
 	}
-	d.Refused = c
+	d.Refused = f.this
 }
 
 func (f *fold) deviceSkipped(c *Cause, p events.DeviceSkipped) {
-	f.worked(c, p.Device).Skipped = c
+	f.worked(c, p.Device).Skipped = f.this
 }
 
 func (f *fold) deviceUnpaired(c *Cause, p events.DeviceUnpaired) {
@@ -111,7 +111,7 @@ func (f *fold) deviceUnpaired(c *Cause, p events.DeviceUnpaired) {
 	if d.Paired == nil {
 		f.oddity(c, events.Device(d.tag()), "is not paired, so it can't be unpaired")
 	}
-	f.leaveHub(d, c)
+	f.leaveHub(d)
 }
 
 func (f *fold) deviceReplaced(c *Cause, p events.DeviceReplaced) {
@@ -119,10 +119,9 @@ func (f *fold) deviceReplaced(c *Cause, p events.DeviceReplaced) {
 	if p.Old != "" && d.Serial != "" && p.Old != d.Serial {
 		f.oddity(c, events.Device(d.tag()), "had serial "+string(d.Serial)+", not "+string(p.Old))
 	}
-	f.leaveHub(d, c)
-	d.Replaced, d.Fitted = c, c
-	past := f.ownPast(d)
-	past.serials, past.mixed = nil, false
+	f.leaveHub(d)
+	d.Replaced, d.Fitted = f.this, f.this
+	f.ownPast(d).serials, d.mixed = nil, false
 	f.serial(d, p.New, c)
 }
 
@@ -136,12 +135,12 @@ func (f *fold) part(d *device, at int) {
 }
 
 // leaveHub forgets what only holds while a unit is paired.
-func (f *fold) leaveHub(d *device, c *Cause) {
+func (f *fold) leaveHub(d *device) {
 	f.part(d, f.named(d.tag()))
-	d.Paired, d.Pushed, d.Missed, d.Heard, d.Checked = nil, nil, nil, nil, nil
+	d.Paired, d.Pushed, d.Missed, d.Heard, d.Checked = nil, nil, 0, 0, nil
 	d.channelChanged, d.notListed, d.notMerged, d.notReady = false, false, false, false
 	d.channel, d.channelKnown = 0, false
-	d.Unpaired = c
+	d.Unpaired = f.this
 }
 
 func (f *fold) deviceHeard(c *Cause, p events.DeviceHeard) {
@@ -155,6 +154,6 @@ func (f *fold) deviceHeard(c *Cause, p events.DeviceHeard) {
 	case d.Paired.Hub != p.Hub:
 		f.oddity(c, events.Device(d.tag()), "is heard by "+string(p.Hub)+", and paired to "+string(d.Paired.Hub))
 	default:
-		d.Heard = c
+		d.Heard = f.this
 	}
 }

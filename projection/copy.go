@@ -23,18 +23,35 @@ type device struct {
 
 // standing is what is written of a device; see [Device].
 type standing struct {
-	Row, Struck                         *Cause
-	Serial                              events.Serial
-	Fitted, Unpaired, Replaced, Refused *Cause
-	Skipped, Missed, Heard, Placed      *Cause
-	Paired                              *Pairing
-	Pushed                              *Push
-	Checked                             *Check
-	cuts                                *cut // the last is the one that it is dark with
-	Settles                             events.Instant
-	channel                             int32 // the one it knows its hub to be on, where known
+	Serial  events.Serial
+	Paired  *Pairing
+	Pushed  *Push
+	Checked *Check
+	cuts    *cut // the last is the one that it is dark with
+	Settles events.Instant
+
+	Row, Struck, Fitted, Unpaired, Replaced entry
+	Refused, Skipped, Missed, Heard, Placed entry
+
+	channel int32 // the one it knows its hub to be on, where known
 
 	channelKnown, channelChanged, notReady, notMerged, notListed bool
+
+	mixed   bool // its serials are not all the same
+	renamed bool
+	home    bool // its pairing is in the design file
+	star    bool // it is paired by that radio
+}
+
+// entry stands for one in few bytes: its number, from 1 on; 0 for none.
+type entry int32
+
+// causeOf is what an entry stands for, nil for none.
+func (t *timeline) causeOf(e entry) *Cause {
+	if e == 0 {
+		return nil
+	}
+	return &t.laid.at(events.Number(e - 1)).Cause
 }
 
 // past is what was said of a device before, of which most facts change nothing.
@@ -44,7 +61,6 @@ type past struct {
 	acts    []*laid
 	was     []events.Tag
 	guessed bool // its radio is, for some pairing of it
-	mixed   bool // serials are not all the same
 
 	pairings []pairings // those among acts, by branch
 	apart    []unaware
@@ -63,14 +79,6 @@ func (d *device) hub() events.HubID {
 
 func (d *device) isRouter() bool {
 	return d.row.Radio == events.Mesh && d.row.Power == events.Mains && d.row.Is.Pairs()
-}
-
-// accuracy is how well its better place is known, in mm.
-func (d *device) accuracy() int64 {
-	if d.Placed == nil {
-		return 0
-	}
-	return d.Placed.Event.Payload.(events.DevicePlaced).Accuracy
 }
 
 // dark is the entry that cut its power, nil while it is fed.

@@ -57,8 +57,8 @@ const (
 type Device struct {
 	*events.DeviceListed        // as last amended, never to be changed; Device is its tag now
 	Row                  *Cause // the row behind it, nil for one found in the field
-	Struck              *Cause
-	Was                 []events.Tag // earlier tags
+	Struck               *Cause
+	Was                  []events.Tag // earlier tags
 
 	Serial   events.Serial // of the unit that sits there, "" unknown
 	Fitted   *Cause        // what last said so

@@ -40,10 +40,17 @@ func (f *fold) finish() *Site {
 
 // asFact is a device as it is shown.
 func (f *fold) asFact(out *Device, d *device, on mark) {
-	out.DeviceListed, out.Was = d.row, d.past.was
-	out.Row, out.Struck, out.Serial, out.Fitted, out.Paired, out.Settles = d.Row, d.Struck, d.Serial, d.Fitted, d.Paired, d.Settles
-	out.Unpaired, out.Replaced, out.Refused, out.Skipped = d.Unpaired, d.Replaced, d.Refused, d.Skipped
-	out.Pushed, out.Missed, out.Heard, out.Checked, out.Placed, out.Accuracy = d.Pushed, d.Missed, d.Heard, d.Checked, d.Placed, d.accuracy()
+	out.DeviceListed, out.Serial, out.Settles = d.row, d.Serial, d.Settles
+	out.Paired, out.Pushed, out.Checked = d.Paired, d.Pushed, d.Checked
+	out.Row, out.Struck, out.Fitted, out.Heard = f.causeOf(d.Row), f.causeOf(d.Struck), f.causeOf(d.Fitted), f.causeOf(d.Heard)
+	out.Unpaired, out.Replaced, out.Refused = f.causeOf(d.Unpaired), f.causeOf(d.Replaced), f.causeOf(d.Refused)
+	out.Skipped, out.Missed, out.Placed = f.causeOf(d.Skipped), f.causeOf(d.Missed), f.causeOf(d.Placed)
+	if d.Placed != 0 {
+		out.Accuracy = out.Placed.Event.Payload.(events.DevicePlaced).Accuracy
+	}
+	if d.renamed {
+		out.Was = d.past.was
+	}
 	out.Dark, out.channel = d.dark(), events.Maybe[int]{Value: int(d.channel), Known: d.channelKnown}
 	out.notReady, out.channelChanged, out.notMerged, out.notListed = d.notReady, d.channelChanged, d.notMerged, d.notListed
 	out.State, out.Since = f.state(d)
@@ -90,22 +97,17 @@ func (f *fold) state(d *device) (State, *Cause) {
 		return Settled, &d.Paired.Cause
 	case d.Paired != nil:
 		return Paired, &d.Paired.Cause
-	case d.Fitted != nil && d.Serial != "":
-		return Fitted, d.Fitted
-	case d.Row != nil:
-		return Listed, d.Row
+	case d.Fitted != 0 && d.Serial != "":
+		return Fitted, f.causeOf(d.Fitted)
+	case d.Row != 0:
+		return Listed, f.causeOf(d.Row)
 	}
 	return Listed, f.firstWord(d)
 }
 
 // firstWord is what is known of a device that nobody scheduled.
 func (f *fold) firstWord(d *device) *Cause {
-	for _, c := range []*Cause{d.Skipped, d.Refused, d.Unpaired, d.Fitted} {
-		if c != nil {
-			return c
-		}
-	}
-	return nil
+	return f.causeOf(cmp.Or(d.Skipped, d.Refused, d.Unpaired, d.Fitted))
 }
 
 // flags are those of a device, as bits in the order of flagOrder.
@@ -118,18 +120,18 @@ func (f *fold) flags(d *device, on mark, since *Cause) (set uint32) {
 		bit <<= 1
 	}
 	add(d.row.Emergency)
-	add(d.Row == nil)
-	add(d.Struck != nil)
+	add(d.Row == 0)
+	add(d.Struck != 0)
 	add(on&held != 0)
 	add(d.cuts != nil)
 	add(on&disputed != 0)
-	add(d.Skipped != nil)
-	add(d.Refused != nil)
-	add(d.Missed != nil)
+	add(d.Skipped != 0)
+	add(d.Refused != 0)
+	add(d.Missed != 0)
 	add(d.notReady)
 	add(d.notListed)
 	add(d.notMerged)
-	add(d.Row != nil && d.Paired != nil && d.Paired.Hub != d.row.Hub)
+	add(d.Row != 0 && d.Paired != nil && d.Paired.Hub != d.row.Hub)
 	add(d.channelChanged)
 	add(on&faulty != 0)
 	add(since != nil && f.trust.anyProvisional && f.trust.members[since.Member()].Standing == Provisional)
@@ -163,7 +165,7 @@ func (h Hold) Touches(d *Device) bool { return keeps(h.Of, d.DeviceListed, d.hub
 
 // needs are those of a device, as bits in the order of needOrder.
 func (f *fold) needs(d *device, on mark) (set uint32) {
-	if d.Struck != nil {
+	if d.Struck != 0 {
 		return 0
 	}
 	bit := uint32(1)
@@ -175,10 +177,10 @@ func (f *fold) needs(d *device, on mark) (set uint32) {
 	}
 	pushed := d.Pushed != nil && !d.channelChanged
 	add(on&disputed != 0)
-	add(d.Paired == nil && (d.Row == nil || d.row.Is.Pairs()))
+	add(d.Paired == nil && (d.Row == 0 || d.row.Is.Pairs()))
 	add(d.Paired != nil && d.Serial == "")
 	add(d.Paired != nil && (!pushed || f.outdated(d)))
-	add(pushed && d.Heard == nil && (d.Checked == nil || !d.Checked.Pass))
+	add(pushed && d.Heard == 0 && (d.Checked == nil || !d.Checked.Pass))
 	add(on&faulty != 0)
 	return set
 }
@@ -186,7 +188,7 @@ func (f *fold) needs(d *device, on mark) (set uint32) {
 // outdated says whether the hub holds another program than the device took.
 func (f *fold) outdated(d *device) bool {
 	h := f.hubs[d.Pushed.Hub]
-	return d.Missed != nil || h != nil && h.Program != d.Pushed.Program
+	return d.Missed != 0 || h != nil && h.Program != d.Pushed.Program
 }
 
 // index makes the look-ups by name.

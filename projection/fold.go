@@ -35,6 +35,7 @@ type fold struct {
 	told
 	noting bool   // somebody watches
 	alone  *int32 // the place of the one device that is folded, nil for all
+	this   entry  // the fact that is folded just now
 	wrote  []int  // the devices that were written since they looked, by place in table
 }
 
@@ -128,7 +129,7 @@ func (f *fold) take(x *laid) {
 			f.work(&x.Cause)
 			f.foretold(&x.Cause)
 		}
-		f.apply(&x.Cause)
+		f.apply(x)
 	}
 	if pairing {
 		f.followPairing(p)
@@ -150,7 +151,9 @@ func (f *fold) foretold(c *Cause) {
 
 // apply is the one type switch of the fold. What it does not list has no facts:
 // records have been applied before, and opaque payloads are not on the timeline.
-func (f *fold) apply(c *Cause) {
+func (f *fold) apply(x *laid) {
+	c := &x.Cause
+	f.this = entry(x.number) + 1
 	switch p := c.Event.Payload.(type) {
 	case events.FloorListed:
 		f.floorListed(c, p)

@@ -128,7 +128,7 @@ func (f *fold) deviceRenamed(c *Cause, p events.DeviceRenamed) {
 	if d == nil {
 		return
 	}
-	if other := f.named(p.To); other != none && f.table.at(other).Struck == nil {
+	if other := f.named(p.To); other != none && f.table.at(other).Struck == 0 {
 		f.oddity(c, events.Device(p.To), "is on the schedule already, so "+string(p.From)+" can't be called so")
 		return
 	}
@@ -141,7 +141,7 @@ func (f *fold) deviceRenamed(c *Cause, p events.DeviceRenamed) {
 	past.was = append(past.was, old)
 	row := *d.row
 	row.Device = p.To
-	d.row = &row
+	d.row, d.renamed = &row, true
 	f.sorted.devices, f.sorted.index = nil, nil
 	f.callAnew(d, at, old)
 }

@@ -89,24 +89,24 @@ func (f *fold) deviceListed(c *Cause, p events.DeviceListed) {
 	}
 	d := f.ownDevice(at)
 	f.learnRadio(d, at, p.Radio)
-	if d.Row != nil && (d.row.Circuit != p.Circuit || d.row.Power != p.Power) {
+	if d.Row != 0 && (d.row.Circuit != p.Circuit || d.row.Power != p.Power) {
 		f.offCircuit(d, at)
 	}
 	f.use(p.Floor)
-	if d.Placed != nil && !p.Place.Known {
+	if d.Placed != 0 && !p.Place.Known {
 		p.Place = d.row.Place
 	}
 	row := p
-	d.row, d.Row, d.Struck = &row, c, nil
+	d.row, d.Row, d.Struck = &row, f.this, 0
 	f.onCircuit(d, at)
 }
 
 // learnRadio sets right what was taken for mesh before anybody scheduled it.
 func (f *fold) learnRadio(d *device, at int, r events.Radio) {
-	if d.Row == nil && d.Paired != nil {
+	if d.Row == 0 && d.Paired != nil {
 		pairing := *d.Paired
 		pairing.Radio = r
-		d.Paired = &pairing
+		d.Paired, d.star = &pairing, r == events.Star
 	}
 	if d.past.guessed {
 		for id := range f.hubs {
@@ -128,10 +128,10 @@ func (f *fold) deviceStruck(c *Cause, p events.DeviceStruck) {
 	if d == nil {
 		return
 	}
-	if d.Struck != nil {
+	if d.Struck != 0 {
 		f.oddity(c, events.Device(p.Device), "was struck before")
 	}
-	d.Struck = c
+	d.Struck = f.this
 }
 
 func (f *fold) devicePlaced(c *Cause, p events.DevicePlaced) {
@@ -142,7 +142,7 @@ func (f *fold) devicePlaced(c *Cause, p events.DevicePlaced) {
 	if d := f.device(c, p.Device); d != nil {
 		row := *d.row
 		row.Place = events.Some(p.Place)
-		d.row, d.Placed = &row, c
+		d.row, d.Placed = &row, f.this
 	}
 }
 

@@ -17,7 +17,7 @@ func (f *fold) serialConflicts() []found {
 		if c, ok := f.twoSerials(at); ok && !f.inDouble(c) {
 			out = append(out, found{Conflict: c})
 		}
-		if d := f.table.at(at); d.Serial != "" && d.Struck == nil && f.serials.shared(d.Serial) {
+		if d := f.table.at(at); d.Serial != "" && d.Struck == 0 && f.serials.shared(d.Serial) {
 			holders[d.Serial] = append(holders[d.Serial], at)
 		}
 	}
@@ -31,7 +31,7 @@ func (f *fold) serialConflicts() []found {
 
 func (f *fold) twoSerials(at int) (Conflict, bool) {
 	d := f.table.at(at)
-	if !d.past.mixed {
+	if !d.mixed {
 		return Conflict{}, false
 	}
 	said := firstOfEach(d.past.serials)

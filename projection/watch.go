@@ -301,8 +301,8 @@ func (w *watch) look(at int, c Cause) {
 // faults.
 func (f *fold) look(d *device) Look {
 	l := Look{
-		Struck: d.Struck != nil, Dark: d.cuts != nil,
-		Skipped: d.Skipped != nil, Refused: d.Refused != nil, Missed: d.Missed != nil,
+		Struck: d.Struck != 0, Dark: d.cuts != nil,
+		Skipped: d.Skipped != 0, Refused: d.Refused != 0, Missed: d.Missed != 0,
 		Held: slices.ContainsFunc(f.holds, func(h Hold) bool { return d.keptBy(h.Of) }),
 	}
 	l.State, _ = f.state(d)
