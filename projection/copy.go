@@ -164,7 +164,8 @@ func (f *fold) note(at int) {
 type hub struct {
 	Hub
 	fold     int
-	joined   []int32 // the devices that are paired to it, by place in fold.table
+	joined   []int32  // the devices that are paired to it, by place in fold.table
+	active   []*Cause // the last work of each member on it
 	pairings shelved[Pairing]
 	pushes   shelved[Push]
 	power    shelved[PowerChange]
@@ -174,7 +175,21 @@ type hub struct {
 func (h *hub) asFact() Hub {
 	out := h.Hub
 	out.Pairings, out.Pushes, out.Power = h.pairings.list(), h.pushes.list(), h.power.list()
+	out.Active = make(map[events.Key]Cause, len(h.active))
+	for _, c := range h.active {
+		out.Active[c.Member()] = *c
+	}
 	return out
+}
+
+// work notes the last work of a member on the hub.
+func (h *hub) work(c *Cause) {
+	i := slices.IndexFunc(h.active, func(x *Cause) bool { return x.Member() == c.Member() })
+	if i < 0 {
+		h.active = append(h.active, c)
+		return
+	}
+	h.active[i] = c
 }
 
 // ownHub is a hub that there is, to be written.
@@ -184,7 +199,7 @@ func (f *fold) ownHub(id events.HubID) *hub {
 		c := *h
 		c.fold = f.number
 		c.Programs, c.Asked, c.joined = slices.Clip(h.Programs), slices.Clip(h.Asked), slices.Clone(h.joined)
-		c.Channels, c.Assigned, c.Active = maps.Clone(h.Channels), maps.Clone(h.Assigned), maps.Clone(h.Active)
+		c.Channels, c.Assigned, c.active = maps.Clone(h.Channels), maps.Clone(h.Assigned), slices.Clone(h.active)
 		if f.alone != nil { // its lists are not for others to go on with
 			c.pairings, c.pushes, c.power = shelved[Pairing]{}, shelved[Push]{}, shelved[PowerChange]{}
 		}

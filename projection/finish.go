@@ -61,15 +61,14 @@ func (f *fold) collect() {
 	s := f.site
 	f.sortSchedule()
 	s.Floors, s.Rooms, s.Walls = slices.Clip(f.sorted.floors), slices.Clip(f.sorted.rooms), slices.Clip(f.sorted.walls)
-	for _, x := range f.circuits {
-		s.Circuits = append(s.Circuits, f.circuitAsFact(x))
+	for _, id := range f.sorted.circuits {
+		s.Circuits = append(s.Circuits, f.circuitAsFact(f.circuits[id]))
 	}
 	for _, r := range f.resolved {
 		r.Cause = f.cause(r.Event)
 		s.Resolved = append(s.Resolved, r)
 	}
 	slices.SortFunc(s.Hubs, func(a, b Hub) int { return events.ByName(a.Hub, b.Hub) })
-	slices.SortFunc(s.Circuits, func(a, b Circuit) int { return events.ByName(a.ID, b.ID) })
 	slices.SortFunc(s.Resolved, func(a, b Resolution) int { return cmp.Compare(a.Key, b.Key) })
 	f.sortAnomalies()
 }

@@ -265,7 +265,7 @@ func (f *fold) work(c *Cause) {
 		}
 		if ok && id != last && f.hubs[id] != nil {
 			last = id
-			f.ownHub(id).Active[c.Member()] = *c
+			f.ownHub(id).work(c)
 		}
 	}
 }
@@ -323,7 +323,6 @@ func (f *fold) newHub(id events.HubID) *hub {
 		HubListed: events.HubListed{Hub: id},
 		Channels:  map[events.Radio]Channel{},
 		Assigned:  map[events.Key]Cause{},
-		Active:    map[events.Key]Cause{},
 	}}
 	f.hubs[id] = h
 	return h

@@ -25,7 +25,7 @@ func (f *fold) circuit(id events.CircuitID) *circuit {
 		return nil
 	}
 	if f.circuits[id] == nil {
-		f.circuits[id] = &circuit{id: id, fold: f.number}
+		f.circuits[id], f.sorted.circuits = &circuit{id: id, fold: f.number}, nil
 	}
 	return f.ownCircuit(id)
 }

@@ -2,6 +2,7 @@ package projection
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 
 	"pairwalk/events"
@@ -17,6 +18,8 @@ type sorted struct {
 	floors  []events.FloorListed
 	rooms   []events.RoomListed
 	walls   []events.WallListed
+
+	circuits []events.CircuitID
 }
 
 // sortedDevices lists the places of the devices in the table, by name.
@@ -59,7 +62,7 @@ func interleaved(list, more []int, compare func(a, b int) int) []int {
 	return append(out, list...)
 }
 
-// sortSchedule puts floors, rooms and walls in their order.
+// sortSchedule puts floors, rooms, walls and circuits in their order.
 func (f *fold) sortSchedule() {
 	s := &f.sorted
 	if s.floors == nil {
@@ -75,6 +78,9 @@ func (f *fold) sortSchedule() {
 	if s.walls == nil {
 		s.walls = values(f.walls.m)
 		slices.SortFunc(s.walls, func(a, b events.WallListed) int { return events.ByName(a.Wall, b.Wall) })
+	}
+	if s.circuits == nil {
+		s.circuits = slices.SortedFunc(maps.Keys(f.circuits), events.ByName[events.CircuitID])
 	}
 }
 
