@@ -29,7 +29,7 @@ func (t *timeline) deviceAlone(m Moment, tag events.Tag) (*Device, bool) {
 	if !found {
 		i--
 	}
-	if t.serials.renamed || t.strays || len(t.resolved) > 0 || i < 0 || way.noted < n {
+	if !t.standAlone() || i < 0 || way.noted < n {
 		return nil, false
 	}
 	from := way.stages[i]
@@ -37,14 +37,17 @@ func (t *timeline) deviceAlone(m Moment, tag events.Tag) (*Device, bool) {
 	if at == none {
 		return nil, false
 	}
-	x := &lone{fold: from.fold.copiedFor(int32(at)), from: from.fold, at: at}
-	x.begin(t.between(way.touched[at], from.after, m.When))
-	for _, w := range t.wideFacts().between(t, from.after, m.When) {
-		x.takeUpTo(w.n)
-		x.takeWide(w)
-	}
-	x.takeUpTo(none)
+	x := from.alone(at, t.between(way.touched[at], from.after, m.When), t.wideFacts().between(t, from.after, m.When))
+	x.goOn(none)
 	return x.finish(m)
+}
+
+// alone begins the fold of one device at a stage, of the facts that wrote it and of
+// those that may bear on it.
+func (s stage) alone(at int, facts []events.Number, wide []wideFact) *lone {
+	x := &lone{fold: s.fold.copiedFor(int32(at)), from: s.fold, at: at, wide: wide}
+	x.begin(facts)
+	return x
 }
 
 // between cuts out of a list of facts those after so many of all, up to a moment.
@@ -64,8 +67,8 @@ func (t *timeline) between(list []events.Number, after int, when events.Maybe[ev
 // copiedFor is a fold that goes on from this one with one device.
 func (f *fold) copiedFor(at int32) *fold {
 	c := *f
-	f.folds++
-	c.number, c.alone = f.folds, &at
+	c.renumber()
+	c.alone = &at
 	c.table.leaves, c.circuits, c.hubs = slices.Clone(f.table.leaves), f.circuits, maps.Clone(f.hubs)
 	c.holds = slices.Clip(f.holds)
 	c.told, c.troubles = told{}, troubles{}
@@ -82,6 +85,7 @@ type lone struct {
 	from   *fold // the stage
 	at     int
 	facts  []events.Number // that wrote it, still to be taken
+	wide   []wideFact      // that may bear on it, still to be taken
 	on     []events.HubID  // hubs that it is paired to in this time
 	open   []events.Ref    // faults on it
 	listed bool            // it was listed anew in this time
@@ -113,14 +117,25 @@ func (x *lone) begin(facts []events.Number) {
 	}
 }
 
+// goOn takes what there is before a fact; all of it for none.
+func (x *lone) goOn(n events.Number) {
+	for len(x.wide) > 0 && (n == none || x.comparePoints(x.wide[0].n, n) < 0) {
+		w := x.wide[0]
+		x.wide = x.wide[1:]
+		x.takeUpTo(w.n)
+		if len(x.facts) > 0 && x.facts[0] == w.n {
+			x.facts = x.facts[1:]
+		}
+		x.takeWide(w)
+	}
+	x.takeUpTo(n)
+}
+
 // takeUpTo takes the facts that wrote the device before another; all of them for
 // none.
 func (x *lone) takeUpTo(n events.Number) {
 	for len(x.facts) > 0 && (n == none || x.comparePoints(x.facts[0], n) < 0) {
 		x.takeOne(x.laid.at(x.facts[0]))
-		x.facts = x.facts[1:]
-	}
-	if len(x.facts) > 0 && x.facts[0] == n {
 		x.facts = x.facts[1:]
 	}
 }
@@ -156,7 +171,7 @@ func (x *lone) takeWide(w wideFact) {
 	}
 	l := x.laid.at(w.n)
 	if p, ok := l.Event.Payload.(events.RecordsMerged); ok {
-		if heads, known := x.timeline.wide.exported(x.timeline, p.Export, w.n); known {
+		if heads, known := x.wideFacts().exported(x.timeline, p.Export, w.n); known {
 			x.bringHome(p.Hub, heads)
 		}
 		return

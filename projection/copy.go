@@ -109,8 +109,7 @@ func (x *leaf[K, V]) own(fold int) map[K]V {
 // copied is a fold that goes on from this one, which must not be written any more.
 func (f *fold) copied() *fold {
 	c := *f
-	f.folds++
-	c.number = f.folds
+	c.renumber()
 	c.table.leaves, c.circuits, c.hubs = slices.Clone(f.table.leaves), maps.Clone(f.circuits), maps.Clone(f.hubs)
 	c.faults, c.exports = slices.Clone(f.faults), slices.Clone(f.exports)
 	c.sorted.more = slices.Clip(f.sorted.more)
@@ -119,6 +118,13 @@ func (f *fold) copied() *fold {
 	site := *f.site
 	c.site = &site
 	return &c
+}
+
+// renumber has a fold go on as another: what it has written so far is not written any
+// more.
+func (f *fold) renumber() {
+	f.folds++
+	f.number = f.folds
 }
 
 // newDevice is a device that was not heard of before.
@@ -184,12 +190,16 @@ func (h *hub) asFact() Hub {
 
 // work notes the last work of a member on the hub.
 func (h *hub) work(c *Cause) {
-	i := slices.IndexFunc(h.active, func(x *Cause) bool { return x.Member() == c.Member() })
-	if i < 0 {
+	if i := h.worker(c.Member()); i >= 0 {
+		h.active[i] = c
+	} else {
 		h.active = append(h.active, c)
-		return
 	}
-	h.active[i] = c
+}
+
+// worker is the place of a member in active, none for one who has not worked on it.
+func (h *hub) worker(k events.Key) int {
+	return slices.IndexFunc(h.active, func(x *Cause) bool { return x.Member() == k })
 }
 
 // ownHub is a hub that there is, to be written.

@@ -69,8 +69,11 @@
 // stand on two devices or two paired one, it is taken from the whole site; the law is
 // that both are the same.
 //
-// A late fact drops the stages after its point. The facts after it are folded again:
-// this is what bounds how soon every view is right.
+// A late fact that says something of one device and of nothing else is worked into the
+// stages after its point (mend.go): that device is folded alone, once with the fact and
+// once without, and where that shows no other difference, how it stands is put into
+// each stage. Any other late fact drops the stages after its point, and the facts after
+// it are folded again.
 //
 // # What is gone on from
 //

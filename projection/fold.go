@@ -127,7 +127,7 @@ func (f *fold) take(x *laid) {
 	if x.counts() {
 		if f.alone == nil {
 			f.work(&x.Cause)
-			f.foretold(&x.Cause)
+			f.flagForetold(&x.Cause)
 		}
 		f.apply(x)
 	}
@@ -137,10 +137,16 @@ func (f *fold) take(x *laid) {
 	f.noteAct(x)
 }
 
-// foretold flags an entry whose typed time was still to come by its author's own
-// clock. It counts: the watch may have been right and the device wrong.
-func (f *fold) foretold(c *Cause) {
-	if c.Event.When().Known && c.Event.When().Value.From > c.Event.Wall.At {
+// foretold says whether the typed time of an entry was still to come by its author's
+// own clock.
+func (c *Cause) foretold() bool {
+	return c.Event.When().Known && c.Event.When().Value.From > c.Event.Wall.At
+}
+
+// flagForetold flags such an entry. It counts: the watch may have been right and the
+// device wrong.
+func (f *fold) flagForetold(c *Cause) {
+	if c.foretold() {
 		about := events.Site()
 		if subjects := c.Event.Payload.Subjects(); len(subjects) > 0 {
 			about = subjects[0]

@@ -10,3 +10,6 @@ func (h *History) Alone(m Moment, tag events.Tag) bool {
 	_, alone := h.view(m.Known).deviceAlone(m, tag)
 	return alone
 }
+
+// Stages is how many are kept.
+func (h *History) Stages() int { return len(h.everything().pathOf(nil).stages) }

@@ -90,7 +90,9 @@ func BenchmarkRatioLate(b *testing.B) {
 	now := h.At(projection.Moment{})
 	last := said[len(said)-1]
 	const month, day = 30 * 24 * 3_600_000, 24 * 3_600_000
-	late := newcomer(b, h, last.Wall.At-month)
+	late := newcomer(b, h, last.Wall.At-month, func(d *projection.Device) events.Payload {
+		return events.DeviceHeard{Device: d.Device, Hub: d.Paired.Hub}
+	})
 	saw := 0
 	limit := beside.Timed(func() {
 		for range 2 {
@@ -111,32 +113,34 @@ func BenchmarkRatioLate(b *testing.B) {
 	require.Positive(b, saw)
 }
 
-// newcomer is somebody of the team who was away for a month: each entry of theirs
-// was made then, and comes only now.
-func newcomer(b *testing.B, h *projection.History, at events.Instant) func() events.Event {
-	b.Helper()
+// newcomer is a colleague whose entries were made at a time and come only now, each
+// about another device: the beginning of a feed, and then what they say.
+func newcomer(tb testing.TB, h *projection.History, at events.Instant, says func(*projection.Device) events.Payload) func() events.Event {
+	tb.Helper()
 	var before *events.Event
+	site := h.At(projection.Moment{})
 	for _, e := range h.Ordered() {
-		if e.Wall.At <= at && (before == nil || e.Wall.At >= before.Wall.At) {
+		if e.Member() != site.Opened.Member() && e.Wall.At <= at && (before == nil || e.Wall.At >= before.Wall.At) {
 			before = e
 		}
 	}
-	require.NotNil(b, before)
-	devices := h.At(projection.Moment{}).Devices
-	heard := devices[slices.IndexFunc(devices, func(d projection.Device) bool { return d.Paired != nil })]
+	require.NotNil(tb, before)
+	devices := slices.DeleteFunc(slices.Clone(site.Devices), func(d projection.Device) bool { return d.Paired == nil })
 	feed := events.NewFeedID(before.Feed.Key(), [8]byte{1})
 	head, hlc := events.Head{}, before.HLC
 	return func() events.Event {
 		hlc = hlc.Tick(at)
+		wall := at + events.Instant(head.Seq+1)
 		e := events.Event{
 			Header: events.NextHeader(h.Site, feed, head),
-			HLC:    hlc, Wall: events.Wall{At: at + events.Instant(head.Seq+1), Offset: 60}, Mono: before.Mono,
+			HLC:    hlc, Wall: events.Wall{At: wall, Offset: 60},
+			Mono:    events.Mono{Boot: before.Mono.Boot, Ms: before.Mono.Ms + int64(wall-before.Wall.At)},
 			Seen:    []events.Ref{before.Ref()},
-			Payload: events.DeviceHeard{Device: heard.Device, Hub: heard.Paired.Hub},
+			Payload: events.FeedStarted{Why: events.NewFeed},
 		}
 		e.Hash = events.Hash{1, byte(e.Seq), byte(e.Seq >> 8)}
-		if e.Seq == 1 {
-			e.Payload = events.FeedStarted{Why: events.NewFeed}
+		if e.Seq > 1 {
+			e.Payload = says(&devices[int(e.Seq)*7%len(devices)])
 		}
 		head = events.Head{Seq: e.Seq, Hash: e.Hash}
 		return e

@@ -28,6 +28,20 @@ func (x *shelved[T]) put(about [2]int32, one T) {
 	x.n++
 }
 
+// slip puts some in the midst of a list, where others that have it end before that or
+// slip the same in: the first of them does it for all.
+func (x *shelved[T]) slip(i int, more []T, slipped map[*shelf[T]]bool) {
+	if x.on == nil {
+		x.on = &shelf[T]{}
+	}
+	if s := x.on; !slipped[s] {
+		slipped[s] = true
+		s.all = slices.Insert(slices.Clip(s.all), i, more...)
+		s.about = slices.Insert(slices.Clip(s.about), i, slices.Repeat([][2]int32{aboutNone}, len(more))...)
+	}
+	x.n += len(more)
+}
+
 // list is for reading.
 func (x *shelved[T]) list() []T {
 	if x.n == 0 {

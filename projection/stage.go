@@ -148,12 +148,8 @@ func (p *path) unnote(t *timeline, n int) {
 	}
 }
 
-// forget drops the stages that stand after more than n facts, and what watch and
-// telling took from those.
-func (t *timeline) forget(n int) {
-	if n >= len(t.facts) {
-		return
-	}
+// goBack has watch and telling go back to where they stood after n facts.
+func (t *timeline) goBack(n int) {
 	t.telling.unname(n)
 	if t.watch != nil && !t.watch.back(n) {
 		t.watch = nil
@@ -161,6 +157,15 @@ func (t *timeline) forget(n int) {
 	if t.watch != nil {
 		t.watch.f = nil // its lists may end beyond those of the last stage
 	}
+}
+
+// forget drops the stages that stand after more than n facts, and what watch and
+// telling took from those.
+func (t *timeline) forget(n int) {
+	if n >= len(t.facts) {
+		return
+	}
+	t.goBack(n)
 	for _, p := range t.paths {
 		p.stages = slices.DeleteFunc(p.stages, func(s stage) bool { return s.after > n })
 		p.unnote(t, n)

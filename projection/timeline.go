@@ -269,24 +269,38 @@ func (t *timeline) extend() bool {
 	return true
 }
 
-// insert puts facts where they belong among those there are. What was folded
-// beyond the first of them is forgotten.
+// insert puts facts where they belong among those there are. What was folded beyond
+// the first of them is mended where each of them can be worked in, if that is less
+// than folding it again, and else forgotten.
 func (t *timeline) insert(facts []events.Number) {
-	first := len(t.facts)
-	for _, n := range slices.Backward(facts) {
-		at := len(t.facts)
-		if at > 0 && t.comparePoints(t.facts[at-1], n) > 0 {
-			at, _ = slices.BinarySearchFunc(t.facts, n, t.comparePoints)
-		}
-		first = min(first, at)
+	if len(facts) == 0 {
+		return
 	}
-	t.forget(first)
-	t.wide = nil
+	if slices.ContainsFunc(facts, func(n events.Number) bool { return isWide(t.ranks.Event(n).Payload) }) {
+		t.wide = nil
+	}
+	first := t.placeOf(facts[0])
+	few := len(t.facts)-first > int(t.pace)*len(facts)
+	if !few {
+		t.forget(first)
+	}
 	for len(facts) > 0 && first < len(t.facts) {
-		at, _ := slices.BinarySearchFunc(t.facts, facts[0], t.comparePoints)
+		at := t.placeOf(facts[0])
 		t.facts, facts = slices.Insert(t.facts, at, facts[0]), facts[1:]
+		if few && !t.mend(at) {
+			t.forget(at)
+		}
 	}
 	t.facts = append(t.facts, facts...)
+}
+
+// placeOf is where a fact belongs among those there are.
+func (t *timeline) placeOf(n events.Number) int {
+	at := len(t.facts)
+	if at > 0 && t.comparePoints(t.facts[at-1], n) > 0 {
+		at, _ = slices.BinarySearchFunc(t.facts, n, t.comparePoints)
+	}
+	return at
 }
 
 func (t *timeline) comparePoints(a, b events.Number) int {

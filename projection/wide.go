@@ -34,7 +34,26 @@ func (t *timeline) wideFacts() *wide {
 }
 
 func (x *wide) take(n events.Number, p events.Payload) {
-	w := wideFact{n: n}
+	if w, bears := widely(p); bears {
+		w.n = n
+		x.facts = append(x.facts, w)
+	}
+	if p, exports := p.(events.RecordsExported); exports {
+		if _, before := x.exports[p.Export]; !before {
+			x.exports[p.Export] = n
+		}
+	}
+}
+
+// isWide says whether a payload is of those that are noted here.
+func isWide(p events.Payload) bool {
+	_, bears := widely(p)
+	_, exports := p.(events.RecordsExported)
+	return bears || exports
+}
+
+// widely is what a payload is about that bears on what others do to any device.
+func widely(p events.Payload) (w wideFact, bears bool) {
 	switch p := p.(type) {
 	case events.HubReady:
 		w.of = events.Hub(p.Hub)
@@ -50,15 +69,10 @@ func (x *wide) take(n events.Number, p events.Payload) {
 		w.of, w.hold = p.Of, true
 	case events.HoldLifted:
 		w.of, w.hold = p.Of, true
-	case events.RecordsExported:
-		if _, before := x.exports[p.Export]; !before {
-			x.exports[p.Export] = n
-		}
-		return
 	default:
-		return
+		return w, false
 	}
-	x.facts = append(x.facts, w)
+	return w, true
 }
 
 // between cuts out those after so many of all facts, up to a moment.

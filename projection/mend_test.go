@@ -1,0 +1,106 @@
+package projection_test
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pairwalk/events"
+	"pairwalk/projection"
+)
+
+// A late word on one device is worked into what was folded, and every moment is as if
+// it had been there from the start: also where it makes no sense, where the same was
+// said after it, and where much comes late.
+func TestALateWordIsWorkedIn(t *testing.T) {
+	site, said := invented(t, 6_000)
+	now := freshly(site, said, projection.Moment{})
+	for _, row := range []struct {
+		what  string
+		apart bool // nobody else may notice
+		says  func(d *projection.Device) events.Payload
+	}{
+		{"heard", true, func(d *projection.Device) events.Payload {
+			return events.DeviceHeard{Device: d.Device, Hub: d.Paired.Hub}
+		}},
+		{"heard by another hub", true, func(d *projection.Device) events.Payload {
+			return events.DeviceHeard{Device: d.Device, Hub: other(now, d.Paired.Hub)}
+		}},
+		{"fitted", false, func(d *projection.Device) events.Payload {
+			return events.DeviceFitted{Device: d.Device, Serial: events.Serial("late-" + d.Device)}
+		}},
+		{"refused", true, func(d *projection.Device) events.Payload {
+			return events.DeviceRefused{Device: d.Device, Why: events.NoAnswer}
+		}},
+		{"skipped", true, func(d *projection.Device) events.Payload {
+			return events.DeviceSkipped{Device: d.Device, Why: events.NotFitted}
+		}},
+	} {
+		for _, part := range []int{2, 5, 8} {
+			t.Run(fmt.Sprintf("%s, after %d tenths", row.what, part), func(t *testing.T) {
+				h := &projection.History{Site: site}
+				h.SetPace(64)
+				h.Add(said...)
+				h.At(projection.Moment{})
+				from := h.Ordered()[len(said)*part/10]
+				late := newcomer(t, h, from.Wall.At, row.says)
+				all := slices.Clone(said)
+				all = append(all, late())
+				h.Add(all[len(all)-1])
+				h.At(projection.Moment{})
+				stages := h.Stages()
+				require.Greater(t, stages, 20)
+				h.Course(projection.Known{})
+				h.Told(projection.Moment{})
+				for range 3 {
+					e := late()
+					all = append(all, e)
+					h.Add(e)
+					require.True(t, stages == h.Stages() || !row.apart, "none is dropped")
+					h.At(projection.Moment{})
+				}
+				whole := &projection.History{Site: site}
+				whole.Add(all...)
+				for _, m := range []projection.Moment{
+					{}, projection.At(from.Wall.At - 1), projection.At(from.Wall.At + 2), projection.At(from.Wall.At + 24*3_600_000),
+					projection.At(said[len(said)*9/10].Wall.At),
+				} {
+					want := whole.At(m)
+					requireSame(t, want, h.At(m), "with late words")
+					for i := range want.Devices {
+						d, _ := h.Device(m, want.Devices[i].Device)
+						require.Equal(t, &want.Devices[i], d)
+					}
+				}
+				require.Equal(t, whole.Course(projection.Known{}), h.Course(projection.Known{}))
+				require.Equal(t, whole.Told(projection.Moment{}), h.Told(projection.Moment{}))
+			})
+		}
+	}
+}
+
+// One that was told of ahead of its time is flagged for that.
+func TestALateWordForetold(t *testing.T) {
+	site, said := invented(t, 2_000)
+	h := &projection.History{Site: site}
+	h.SetPace(64)
+	h.Add(said...)
+	h.At(projection.Moment{})
+	from := h.Ordered()[1_000].Wall.At
+	late := newcomer(t, h, from, func(d *projection.Device) events.Payload {
+		return events.DeviceSkipped{Device: d.Device, Why: events.NotFitted}
+	})
+	begins, e := late(), late()
+	e.Told = events.NewTold(events.Some(events.At(from+3_600_000)), "")
+	h.Add(begins, e)
+	requireSame(t, freshly(site, append(slices.Clone(said), begins, e), projection.Moment{}), h.At(projection.Moment{}), "told ahead")
+	require.Len(t, oddities(h.At(projection.Moment{}), &e), 1)
+}
+
+// other is another hub of a site.
+func other(s *projection.Site, not events.HubID) events.HubID {
+	i := slices.IndexFunc(s.Hubs, func(h projection.Hub) bool { return h.Hub != not })
+	return s.Hubs[i].Hub
+}
