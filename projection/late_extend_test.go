@@ -76,3 +76,25 @@ func TestAnEarlierTimeWrittenByOneWhoHadSeenIsNoDouble(t *testing.T) {
 		require.NotEqual(t, projection.PairedTwice, c.Kind)
 	}
 }
+
+// What a course put on lists beyond the last stage is not taken for what follows an
+// entry that came in before it.
+func TestListsEndWhereTheLastStageDoes(t *testing.T) {
+	s := job()
+	s.Lead.Say("08:10", paired("1-1", "H1"))
+	for i := range 6 {
+		s.Lead.SayAt(tale.T("08:11")+events.Instant(i), events.DeviceHeard{Device: "1-1", Hub: "H1"})
+	}
+	s.Lead.Say("09:00", paired("1-9", "H1"))
+	s.Lead.Say("09:05", events.HubListed{Hub: "H2"}, tale.When("08:40", "08:40")) // has stages laid
+	s.Lead.Say("09:10", star("1-9", "H1"), tale.When("08:50", "08:50"))
+	h := &projection.History{Site: s.Site}
+	h.SetPace(3)
+	for _, e := range s.Events() {
+		h.Add(e)
+		h.Course(projection.Known{})
+	}
+	now := h.At(projection.Moment{})
+	require.Equal(t, events.Star, device(t, now, "1-9").Paired.Radio)
+	require.Equal(t, events.Star, hub(t, now, "H1").Pairings[1].Radio)
+}

@@ -70,6 +70,16 @@ func (t *timeline) pathOf(lost map[events.Ref]bool) *path {
 // last is a fold to go on with from the last stage after n facts or fewer; nil if
 // there is none.
 func (p *path) last(n int) (f *fold, after int) {
+	s := p.before(n)
+	if s.fold == nil {
+		return nil, 0
+	}
+	return s.fold.copied(), s.after
+}
+
+// before is the last stage after n facts or fewer, which may be the end; none if there
+// is none.
+func (p *path) before(n int) stage {
 	i, found := slices.BinarySearchFunc(p.stages, n, func(s stage, n int) int { return s.after - n })
 	if !found {
 		i--
@@ -81,10 +91,7 @@ func (p *path) last(n int) (f *fold, after int) {
 	if p.end.fold != nil && p.end.after <= n && p.end.after > s.after {
 		s = p.end
 	}
-	if s.fold == nil {
-		return nil, 0
-	}
-	return s.fold.copied(), s.after
+	return s
 }
 
 // moveOn makes a fold of all facts the end, and gives one to go on with.
@@ -172,12 +179,8 @@ func (t *timeline) forget(n int) {
 		if p.end.after > n {
 			p.end = stage{}
 		}
-		if p.end.fold != nil {
-			p.end.fold.cut() // it is beyond the last stage
-			continue
-		}
-		if last := len(p.stages) - 1; last >= 0 {
-			p.stages[last].fold.cut()
+		if last := p.before(n); last.fold != nil {
+			last.fold.cut()
 		}
 	}
 }
