@@ -16,7 +16,9 @@ import (
 // Every event has a number in its set, dealt out as they come, so that whoever
 // notes something of each event needs no map. One that comes when nobody in the
 // set has spoken of it yet, as most do, is ranked at once and put in its place:
-// it can move no other. Any other has all ranks worked out anew.
+// it can move no other. Any other has all ranks worked out anew. Where every clock is
+// past those of all that its line follows, as it is where nobody lies, the clocks are
+// the ranks; only else have lines to wait for each other.
 type Ranks struct {
 	lines []ranked
 	whole []bool // whether all that a line refers to is here

@@ -93,7 +93,8 @@
 // was called, its serials, and where else those are said to be. All that names one of
 // these is read, and of every other field fact only that it was said, when, by whom,
 // and having seen what; so points, order, trust and who had seen what are those of
-// the whole history. Records are read always.
+// the whole history. What was not read is on the timeline and never folded. Records
+// are read always.
 //
 // What the rest says can then be wrong or missing, and two things make that safe to
 // leave so. An entry that is folded last ([History.AddLast]) changes its own

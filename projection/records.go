@@ -56,7 +56,6 @@ func (s Settings) Span(k events.SettingKey, unit time.Duration) time.Duration {
 // applyRecords applies voids first, since they may withdraw other records, then
 // settings and resolutions in record order.
 func (t *timeline) applyRecords() {
-	t.voids = map[events.Number]int{}
 	t.settings = Settings{map[events.SettingKey]setting{}}
 	t.resolved, t.disputed = map[string]Resolution{}, map[string]bool{}
 	t.awaited = map[events.Ref]bool{}
@@ -85,7 +84,7 @@ func (t *timeline) applyVoid(n events.Number, e *events.Event, p events.EventVoi
 		t.trust.refused[n] = "only its author or a lead may withdraw an entry"
 	default:
 		if old := t.voidOf(target); old == nil || own && !old.Own {
-			t.voids[target] = len(t.withdrawn)
+			t.laid.at(target).void = int32(len(t.withdrawn))
 			t.withdrawn = append(t.withdrawn, &void{Cause: Cause{Event: e, At: e.Wall.At}, Why: p.Why, Note: p.Note, Own: own})
 		}
 	}

@@ -16,7 +16,6 @@ type timeline struct {
 	order    []events.Number // the view, in record order
 	records  []events.Number // those of it that are no field facts
 	trust    *trust
-	voids    map[events.Number]int // what was withdrawn, by whom; places in withdrawn
 	settings Settings
 	resolved map[string]Resolution
 	disputed map[string]bool // what those are about: their keys without the digest
@@ -118,7 +117,7 @@ func (t *timeline) layOut(view []events.Number) []events.Number {
 				x.said, x.pushes = max(x.said, y.said), max(x.pushes, y.pushes)
 			}
 		}
-		x.void, x.doubt = int32(t.voids[n]), t.noteDoubt(t.trust.quarantine(n))
+		x.doubt = t.noteDoubt(t.trust.quarantine(n))
 		counts := x.counts()
 		if !e.When().Known {
 			x.At = max(x.At, x.pushes)
@@ -194,7 +193,7 @@ func (t *timeline) noteHoles(n events.Number) {
 	}
 }
 
-func (t *timeline) voidOf(n events.Number) *void { return t.withdrawn[t.voids[n]] }
+func (t *timeline) voidOf(n events.Number) *void { return t.withdrawn[t.laid.at(n).void] }
 
 // find is the event of the view that ref names. The ranks may know more.
 func (t *timeline) find(ref events.Ref) (events.Number, bool) {

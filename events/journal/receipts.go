@@ -137,7 +137,8 @@ func (p piece) end() int64 {
 }
 
 func split(raw []byte) []piece {
-	pieces := make([]piece, 0, bytes.Count(raw, []byte{'\n'})+1)
+	const usual = 500 // bytes of a line
+	pieces := make([]piece, 0, len(raw)/usual+1)
 	for at := 0; at < len(raw); {
 		n := bytes.IndexByte(raw[at:], '\n')
 		p := piece{raw: raw[at:], offset: int64(at), line: len(pieces) + 1}
