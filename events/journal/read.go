@@ -86,7 +86,9 @@ func (j *Journal) All() iter.Seq2[seal.Verified, error] {
 // Receipt says when this installation first had an event that others said. Where
 // a receipt was damaged, it is the time at which that was found.
 func (j *Journal) Receipt(ref events.Ref) (events.Stamp, bool) {
-	for _, s := range j.strandsOf(ref.Feed) {
+	j.mu.RLock()
+	defer j.mu.RUnlock()
+	for _, s := range j.strands.of(ref.Feed) { // asked of thousands of lines at a time
 		if !s.has(ref.Seq) {
 			continue
 		}
