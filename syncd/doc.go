@@ -83,8 +83,9 @@
 // # The cast
 //
 // [Have], [Pull] and [OpenReply] are the messages; [Answer] serves one's own
-// [Log] to others. [Exchange] is one member's side of the exchange with all its
-// peers: it says what to ask ([Exchange.Asks]), and is told what was heard, what
-// came of a request, and who went away. [Gallery] is the same for pictures, on a
-// [Shelf], with [AnswerHeld], [AnswerPiece] and [OpenPicture]. [CompareClocks] is apart from all that.
+// [Log] to others, from the bytes of its lines as they are. [Exchange] is one
+// member's side of the exchange with all its peers: it says what to ask
+// ([Exchange.Asks]), and is told what was heard, what came of a request, and who went
+// away. [Gallery] is the same for pictures, on a [Shelf], with [AnswerHeld],
+// [AnswerPiece] and [OpenPicture]. [CompareClocks] is apart from all that.
 package syncd

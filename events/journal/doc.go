@@ -70,10 +70,11 @@
 // read back, a stretch of the file at a time, and each is compared: its content
 // with the hash, its signature with a print of it. So a disk that goes bad under an
 // open journal gives an error with file and byte ([ErrChanged]), and never another
-// line; opening the site again tells it as damage. A file may be replaced while
-// somebody reads it, as by healing: a line that is not where it was is looked for
-// where it is now. Files are opened by name for each stretch and stay closed in
-// between: a relay has many sites.
+// line; opening the site again tells it as damage. Who passes lines on is lent their
+// bytes, compared in the same way and not parsed again ([Journal.Copies]). A file may
+// be replaced while somebody reads it, as by healing: a line that is not where it was
+// is looked for where it is now. Files are opened by name for each stretch and stay
+// closed in between: a relay has many sites.
 //
 // Opening reads every file once, in a fixed order, and the next while what is in the
 // last is looked at. Lines are parsed, hashed and summed on all processors, since each
