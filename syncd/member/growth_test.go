@@ -110,6 +110,9 @@ func TestFetchingGrowsWithTheLog(t *testing.T) {
 // read once: for each byte that comes only so many are allocated, and the colleague who
 // has room for replies allocates next to none.
 func TestAReplyIsTakenInWithoutCopies(t *testing.T) {
+	if raced {
+		t.Skip("the race detector allocates as well, and drops what is kept to be used again")
+	}
 	job := lodged.Of(invent.Sized{Events: 8_000, Members: 2, Devices: 24}.Job())
 	home, err := job.In(t.TempDir(), "Ann")
 	require.NoError(t, err)
@@ -136,8 +139,8 @@ func TestAReplyIsTakenInWithoutCopies(t *testing.T) {
 		}
 	}
 	require.Greater(t, came, uint64(job.Bytes()))
-	require.Less(t, float64(told)/float64(came), 0.5)
-	require.Less(t, float64(took)/float64(came), 2.8)
+	require.Less(t, float64(told)/float64(came), 0.3)
+	require.Less(t, float64(took)/float64(came), 2.3)
 }
 
 // allocated is how many bytes something allocates.

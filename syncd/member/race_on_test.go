@@ -1,0 +1,5 @@
+//go:build race
+
+package member_test
+
+const raced = true
