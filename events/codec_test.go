@@ -193,7 +193,7 @@ func TestWhatIsNotUnderstoodIsKept(t *testing.T) {
 			require.Equal(t, c.kind, e.Kind())
 			require.Equal(t, events.HashOf(odd), e.Hash)
 			require.Equal(t, [2]any{benFeed, events.Seq(7)}, [2]any{e.Feed, e.Seq})
-			require.Equal(t, hash(6), e.Prev())
+			require.Equal(t, hash(6), e.Prev)
 			require.Empty(t, e.Payload.Subjects())
 			if c.envelope {
 				require.Equal(t, benSays(nil).HLC, e.HLC)

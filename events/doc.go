@@ -60,10 +60,6 @@
 // not looked at again. It changes nothing in what a line means. Each goroutine
 // that reads lines has its own.
 //
-// All events of a log stay in memory, so an event holds little that others hold as
-// well: its [Origin] is that of all lines of its feed, the hash of the line before
-// is that line's own ([Chain]), and what few are told with stands apart ([Told]).
-//
 // # Record order
 //
 // Events replay in the order of (rank, feed, seq, hash), where

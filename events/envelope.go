@@ -14,19 +14,15 @@ func (h *Header) fields(w *walk) {
 		h.origin(w)
 	}
 	num(w, "seq", &h.Seq, 1, maxInt)
-	prev := h.Prev()
-	if w.need("prev") && !w.nextHash(&prev) {
-		s := prev.String()
+	if w.need("prev") && !w.nextHash(&h.Prev) {
+		s := h.Prev.String()
 		w.str("prev", &s, func(s string) error { _, err := ParseHash(s); return err })
 		if w.reading && w.err == nil {
-			prev, w.err = ParseHash(s)
+			h.Prev, w.err = ParseHash(s)
 		}
 	}
-	if w.err == nil && (h.Seq == 1) != (prev == Hash{}) {
+	if w.err == nil && (h.Seq == 1) != (h.Prev == Hash{}) {
 		w.fail("prev: only the first event has none")
-	}
-	if w.reading && w.err == nil && h.Seq > 1 {
-		h.Before = w.words.keep(prev)
 	}
 }
 

@@ -13,16 +13,8 @@ const Version = 1
 // Header is the part of a line that is the same in every version.
 type Header struct {
 	*Origin
-	Seq    Seq
-	Before *Hash // of the line before, nil for the first; often that line's own, see [Chain]
-}
-
-// Prev is the hash of the line before, zero for the first.
-func (h Header) Prev() Hash {
-	if h.Before == nil {
-		return Hash{}
-	}
-	return *h.Before
+	Seq  Seq
+	Prev Hash
 }
 
 // Origin is what the lines of a feed have in common. Lines that were read together
@@ -35,11 +27,7 @@ type Origin struct {
 
 // NextHeader is that of the line which follows the head of a feed.
 func NextHeader(site SiteID, feed FeedID, head Head) Header {
-	h := Header{Origin: &Origin{Version, site, feed}, Seq: head.Seq + 1}
-	if head.Hash != (Hash{}) {
-		h.Before = &head.Hash
-	}
-	return h
+	return Header{&Origin{Version, site, feed}, head.Seq + 1, head.Hash}
 }
 
 // Event is one thing said by one installation. Events are values: once sealed
@@ -85,21 +73,6 @@ func (e *Event) By() string {
 		return ""
 	}
 	return e.Told.By
-}
-
-// Chain has events that stay in memory hold the hash of each that the next one follows
-// once, and no hash of a line that is not among them together with others.
-func Chain(evs []Event) {
-	for i := range evs {
-		switch e := &evs[i]; {
-		case e.Before == nil:
-		case i > 0 && *e.Before == evs[i-1].Hash:
-			e.Before = &evs[i-1].Hash
-		default:
-			before := *e.Before
-			e.Before = &before
-		}
-	}
 }
 
 // Ref names the event.

@@ -242,8 +242,7 @@ var spoken = rapid.Custom(func(t *rapid.T) *events.Event {
 	}
 	copy(e.ID[:], rapid.SliceOfN(rapid.Byte(), len(ulid.ULID{}), len(ulid.ULID{})).Draw(t, "id"))
 	if rapid.Bool().Draw(t, "later") {
-		before := hashes.Draw(t, "prev")
-		e.Seq, e.Before = max(2, seqs.Draw(t, "seq")), &before
+		e.Seq, e.Prev = max(2, seqs.Draw(t, "seq")), hashes.Draw(t, "prev")
 	}
 	if rapid.Bool().Draw(t, "has mono") {
 		e.Mono = events.Mono{Boot: names.Draw(t, "boot"), Ms: rapid.Int64Range(0, 1<<53-1).Draw(t, "ms")}

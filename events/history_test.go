@@ -43,8 +43,7 @@ func tell(t require.TestingT, text string) history {
 		h[name] = e
 	}
 	for name, e := range h {
-		before := h.before(name)
-		e.Before = &before
+		e.Prev = h.before(name)
 	}
 	return h
 }
@@ -119,7 +118,7 @@ func (o oracle) rank(e *events.Event) events.Rank {
 
 func (o oracle) follows(e *events.Event) []*events.Event {
 	var out []*events.Event
-	for _, ref := range append([]events.Ref{{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev().Short()}}, e.Seen...) {
+	for _, ref := range append([]events.Ref{{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}}, e.Seen...) {
 		var best *events.Event
 		for _, x := range o.all {
 			exact := x.Ref() == ref

@@ -13,14 +13,12 @@ type Lexicon struct {
 	body  walk     // over the body that is being read
 	texts []string // by their hash; a newer text takes the place of an older one
 	seed  maphash.Seed
-	kept  []Hash // of lines before those that were read
 }
 
 const (
 	lexiconLeast = 1 << 6
 	lexiconMost  = 1 << 16
 	sharedMost   = 80 // bytes of a text that is worth sharing
-	keptTogether = 64 // hashes
 )
 
 // NewLexicon is one for about so many lines.
@@ -58,13 +56,4 @@ func (x *Lexicon) sameFeed(w *walk, h *Header) bool {
 	}
 	h.Origin, w.pos, w.started = x.from, n, true
 	return true
-}
-
-// keep is a hash in memory, where there is room for some.
-func (x *Lexicon) keep(h Hash) *Hash {
-	if len(x.kept) == cap(x.kept) {
-		x.kept = make([]Hash, 0, 1+min(len(x.texts), keptTogether-1))
-	}
-	x.kept = append(x.kept, h)
-	return &x.kept[len(x.kept)-1]
 }

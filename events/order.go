@@ -300,7 +300,7 @@ func (r *Ranks) resolve(n Number, guesses *[]bool) {
 			}
 		}
 	}
-	add(r.lines[n].feed, e.Seq-1, e.Prev().Short(), true)
+	add(r.lines[n].feed, e.Seq-1, e.Prev.Short(), true)
 	for _, ref := range e.Seen {
 		add(r.feedOf(ref.Feed), ref.Seq, ref.Hash, ref.Feed != e.Feed)
 	}

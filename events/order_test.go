@@ -116,9 +116,8 @@ var hostile = rapid.Custom(func(t *rapid.T) history {
 	h := tell(t, strings.Join(text, "; "))
 	for _, e := range h { // a line can't follow one that was told later
 		at := slices.Index(told, e.By())
-		if prev := slices.IndexFunc(told, func(n string) bool { return events.HashOf([]byte(n)) == e.Prev() }); prev > at {
-			gone := events.HashOf([]byte("gone"))
-			e.Before = &gone
+		if prev := slices.IndexFunc(told, func(n string) bool { return events.HashOf([]byte(n)) == e.Prev }); prev > at {
+			e.Prev = events.HashOf([]byte("gone"))
 		}
 	}
 	return h
@@ -168,7 +167,7 @@ func requireCausal(t require.TestingT, all []*events.Event) {
 		place[e.Ref()] = i
 	}
 	for _, e := range all {
-		refs := append([]events.Ref{{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev().Short()}}, e.Seen...)
+		refs := append([]events.Ref{{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}}, e.Seen...)
 		for _, ref := range refs {
 			if at, here := place[ref]; here && ref.Feed != e.Feed {
 				require.Less(t, at, place[e.Ref()], "%s after %s", e.By(), ref)
@@ -193,7 +192,7 @@ func TestAVeryLongChain(t *testing.T) {
 			e.Seen = []events.Ref{last}
 		}
 		if i > 1 {
-			e.Before = &all[i-2].Hash
+			e.Prev = all[i-2].Hash
 		}
 		last = e.Ref()
 		all = append(all, e)

@@ -172,7 +172,7 @@ func TestShapeOfEnvelopes(t *testing.T) {
 		{"seq 2^53", func(e *events.Event) { e.Seq = 1 << 53 }, "seq"},
 		{"a seq past what an int64 holds", func(e *events.Event) { e.Seq = 1<<63 + 7 }, "seq"},
 		{"a first event after another", func(e *events.Event) { e.Seq = 1 }, "prev"},
-		{"a seventh event after none", func(e *events.Event) { e.Before = nil }, "prev"},
+		{"a seventh event after none", func(e *events.Event) { e.Prev = events.Hash{} }, "prev"},
 		{"an hlc before 1970", func(e *events.Event) { e.HLC.L = -1 }, "hlc"},
 		{"a counter of 2^53", func(e *events.Event) { e.HLC.C = 1 << 53 }, "hlc"},
 		{"a wall clock before 1970", func(e *events.Event) { e.Wall.At = -1 }, "wall"},

@@ -122,7 +122,7 @@ func past(said []events.Event, k projection.Known, h *projection.History) []even
 		in[e.Hash] = true
 		refs := e.Seen
 		if e.Seq > 1 {
-			refs = append([]events.Ref{{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev().Short()}}, refs...)
+			refs = append([]events.Ref{{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}}, refs...)
 		}
 		for _, ref := range refs {
 			if before, ok := h.Find(ref); ok {

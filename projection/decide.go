@@ -147,7 +147,7 @@ func (t *trust) branch(feed events.FeedID, head events.Head) map[events.Hash]boo
 	e, ok := t.ranks.Find(events.Ref{Feed: feed, Seq: head.Seq, Hash: head.Hash.Short()})
 	for ok && e.Seq >= t.forkedAt[feed] {
 		lines[e.Hash] = true
-		e, ok = t.ranks.Find(events.Ref{Feed: feed, Seq: e.Seq - 1, Hash: e.Prev().Short()})
+		e, ok = t.ranks.Find(events.Ref{Feed: feed, Seq: e.Seq - 1, Hash: e.Prev.Short()})
 	}
 	t.branches[head] = lines
 	return lines

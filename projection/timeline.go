@@ -179,7 +179,7 @@ func (t *timeline) noteHoles(n events.Number) {
 	}
 	e := t.ranks.Event(n)
 	if e.Seq > 1 {
-		if _, found := t.ranks.Find(events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev().Short()}); !found {
+		if _, found := t.ranks.Find(events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}); !found {
 			t.holes[e.Feed] = true
 			if first, noted := t.gaps[e.Feed]; !noted || e.Seq < first {
 				t.gaps[e.Feed] = e.Seq

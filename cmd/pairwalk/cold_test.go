@@ -80,7 +80,7 @@ func lastEntry(t *testing.T, home string) events.Event {
 		last = v.Event()
 	}
 	require.NotNil(t, last.Payload)
-	last.Hash, last.Before, last.ID = events.Hash{}, nil, [16]byte{}
+	last.Hash, last.Prev, last.ID = events.Hash{}, events.Hash{}, [16]byte{}
 	last.HLC, last.Wall, last.Mono = events.HLC{}, events.Wall{}, events.Mono{}
 	if last.When().Known {
 		last.Told = events.NewTold(events.Some(events.Interval{}), last.By())

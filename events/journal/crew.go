@@ -52,6 +52,5 @@ func Events(lines []seal.Verified) []events.Event {
 			out[i] = lines[i].EventIn(words)
 		}
 	})
-	events.Chain(out)
 	return out
 }

@@ -102,7 +102,6 @@ func (r *reading) heard(said []events.Event, bodies [][]byte) ([]events.Event, [
 		n++
 	}
 	clear(said[n:])
-	events.Chain(said[:n])
 	return said[:n], bodies[:min(n, len(bodies))]
 }
 

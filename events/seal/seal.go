@@ -70,7 +70,7 @@ func (v Verified) Feed() events.FeedID { return v.Header().Feed }
 func (v Verified) Seq() events.Seq { return v.header.Seq }
 
 // Prev is the hash of the line before.
-func (v Verified) Prev() events.Hash { return v.header.Prev() }
+func (v Verified) Prev() events.Hash { return v.header.Prev }
 
 // Hash is the SHA-256 of the signed bytes.
 func (v Verified) Hash() events.Hash { return v.hash }
@@ -217,7 +217,7 @@ func TrustedIn(words *events.Lexicon, line []byte) (Verified, error) { return pa
 // Follows says whether v comes right after u in the same feed.
 func (v Verified) Follows(u Verified) bool {
 	return v.Header().Site == u.Header().Site && v.Feed() == u.Feed() &&
-		v.header.Seq == u.header.Seq+1 && v.Prev() == u.hash
+		v.header.Seq == u.header.Seq+1 && v.header.Prev == u.hash
 }
 
 // CheckSignature checks the line's own signature. A line that a later one vouches for

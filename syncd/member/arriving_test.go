@@ -114,7 +114,7 @@ func TestARefusedEntryLeavesNoTrace(t *testing.T) {
 	after, err := k.Record(t.Context(), note("after"))
 	require.NoError(t, err)
 	require.Equal(t, first[0].Seq+1, after[0].Seq)
-	require.Equal(t, first[0].Hash, after[0].Prev())
+	require.Equal(t, first[0].Hash, after[0].Prev)
 	require.Equal(t, int(after[0].Seq), k.Now().Entries)
 }
 
@@ -133,7 +133,7 @@ func TestOurOwnLineArrives(t *testing.T) {
 	evs, err = k.Record(t.Context(), note("three"))
 	require.NoError(t, err)
 	require.Equal(t, v.Seq()+1, evs[0].Seq)
-	require.Equal(t, v.Hash(), evs[0].Prev())
+	require.Equal(t, v.Hash(), evs[0].Prev)
 	require.Equal(t, int(evs[0].Seq), k.Now().Entries)
 }
 
@@ -162,7 +162,7 @@ func TestAFeedThatBeganLate(t *testing.T) {
 	evs, err := m.Record(t.Context(), note("after"))
 	require.NoError(t, err)
 	require.Equal(t, start.Feed(), evs[0].Feed)
-	require.Equal(t, start.Hash(), evs[0].Prev())
+	require.Equal(t, start.Hash(), evs[0].Prev)
 }
 
 // theirs are the lines that a device holds.

@@ -196,7 +196,7 @@ func TestRefusedEntriesLeaveNoGap(t *testing.T) {
 	require.ErrorIs(t, err, seal.ErrTooLong, "its shape is right; only the sealed line is too long")
 	after := ada.log(events.NoteAdded{Of: events.Site(), Text: "after"})[0]
 	require.Equal(t, before.Seq+1, after.Seq)
-	require.Equal(t, before.Hash, after.Prev())
+	require.Equal(t, before.Hash, after.Prev)
 }
 
 func TestManyAtOnce(t *testing.T) {

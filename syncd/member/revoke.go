@@ -77,7 +77,7 @@ func (m *Member) toldUpTo(last *events.Event, heads map[events.FeedID]events.Hea
 		return
 	}
 	heads[last.Feed] = events.Head{Seq: last.Seq, Hash: last.Hash}
-	for e, ok := last, true; ok; e, ok = m.history.Find(events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev().Short()}) {
+	for e, ok := last, true; ok; e, ok = m.history.Find(events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}) {
 		for _, ref := range e.Seen {
 			if told, found := m.history.Find(ref); found && ref.Feed.Key() == last.Member() {
 				m.toldUpTo(told, heads)

@@ -184,7 +184,7 @@ func (w *world) judges() {
 func (w *world) stops() Promise {
 	for _, h := range w.hosts {
 		for _, e := range h.lines() {
-			before := events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev().Short()}
+			before := events.Ref{Feed: e.Feed, Seq: e.Seq - 1, Hash: e.Prev.Short()}
 			if e.Seq > 1 && !h.has(before) && slices.ContainsFunc(w.hosts, func(o *host) bool { return !o.has(e.Ref()) }) {
 				return Onward
 			}

@@ -106,7 +106,7 @@ func (c *court) accept(said []*events.Event, p events.MemberRevoked) {
 			for _, e := range at[place{feed, q}] {
 				if hash == (events.Hash{}) || e.Hash == hash {
 					c.cuts[p.Key][e.Ref()] = true
-					before = e.Prev()
+					before = e.Prev
 				}
 			}
 			hash = before

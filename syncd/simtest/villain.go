@@ -180,7 +180,7 @@ func (h *host) ownLines() *pen {
 	for {
 		found := false
 		for _, e := range h.lines() {
-			if n := len(p.lines); e.Feed == p.feed && e.Seq == events.Seq(n+1) && (n == 0 || e.Prev() == p.lines[n-1].Hash()) {
+			if n := len(p.lines); e.Feed == p.feed && e.Seq == events.Seq(n+1) && (n == 0 || e.Prev == p.lines[n-1].Hash()) {
 				v, err := seal.Open([]byte(h.w.ledger.bytes[e.Ref()]))
 				if err != nil {
 					return p

@@ -129,7 +129,7 @@ func TestUnsignedIsTheSameJob(t *testing.T) {
 	for e := range job.Events() {
 		s := signed[n]
 		require.Equal(t, []any{s.Feed, s.Seq, s.HLC, s.Wall, s.Mono, s.When(), s.ID, s.Kind()}, []any{e.Feed, e.Seq, e.HLC, e.Wall, e.Mono, e.When(), e.ID, e.Kind()})
-		require.Equal(t, prev[e.Feed], e.Prev())
+		require.Equal(t, prev[e.Feed], e.Prev)
 		prev[e.Feed] = e.Hash
 		n++
 	}
