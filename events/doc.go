@@ -60,6 +60,10 @@
 // not looked at again. It changes nothing in what a line means. Each goroutine
 // that reads lines has its own.
 //
+// All events of a log stay in memory, so an event holds little that others hold as
+// well: its [Origin] is that of all lines of its feed, and what few are told with
+// stands apart ([Told]).
+//
 // # Record order
 //
 // Events replay in the order of (rank, feed, seq, hash), where
