@@ -126,7 +126,7 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 		},
 		{
 			"nobody is told of a fork", "projection/trust.go",
-			"\t\t\tt.fork(twins)\n",
+			"\t\t\tt.fork(t.ranks.Twins(n))\n",
 			"",
 			simtest.InSight,
 		},
