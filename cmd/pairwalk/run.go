@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 	"unicode/utf8"
 
@@ -253,7 +254,7 @@ func newWorld(s surroundings) (member.World, error) {
 	if s.host != nil {
 		return s.host.world, nil
 	}
-	w := member.World{Now: s.now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler)}
+	w := member.World{Now: s.now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Together: sideBySide}
 	if spec := s.env("PAIRWALK_CLOCK"); spec != "" {
 		now, err := madeUpClock(spec, s.now)
 		if err != nil {
@@ -262,6 +263,15 @@ func newWorld(s surroundings) (member.World, error) {
 		w.Now, w.MadeUp = now, true
 	}
 	return w, nil
+}
+
+// sideBySide does pieces of work at once, and returns when all are done.
+func sideBySide(work ...func()) {
+	var all sync.WaitGroup
+	for _, do := range work {
+		all.Go(do)
+	}
+	all.Wait()
 }
 
 func (a *app) homeDir() (string, error) {

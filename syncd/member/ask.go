@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 
 	"pairwalk/events"
 	"pairwalk/events/intake"
@@ -64,20 +63,19 @@ type Today struct {
 }
 
 // Today says how the site stands for this member. What it rests on hangs on the facts
-// alone, so processors share it.
+// alone, so it can be worked out side by side.
 func (m *Member) Today() Today {
 	s := m.Now()
 	t := Today{Site: s}
 	var g *mesh.Ground
 	var n *mesh.Net
-	var all sync.WaitGroup
-	all.Go(func() { t.Judged = settle.All(s, m.local()) })
-	all.Go(func() { t.Book = checks.Of(s) })
-	all.Go(func() {
-		g = m.ground(s)
-		n = g.Net(s, mesh.What{Now: m.world.Now().Wall.At})
-	})
-	all.Wait()
+	m.world.together(
+		func() { t.Judged = settle.All(s, m.local()) },
+		func() { t.Book = checks.Of(s) },
+		func() {
+			g = m.ground(s)
+			n = g.Net(s, mesh.What{Now: m.world.Now().Wall.At})
+		})
 	t.Steps = walk.Next(s, m.Key(), t.Judged, t.Book, g, n)
 	return t
 }

@@ -23,6 +23,11 @@ type World struct {
 	// or from a file of theirs; nil where nobody can be asked.
 	Passphrase func(SiteInfo) (string, error)
 	Lacks      []events.Kind // kinds to take for unknown, as an older version would; for trials
+
+	// Together does pieces of work that have nothing to do with each other, side by
+	// side, and returns when all are done; nil for one after the other. A member starts
+	// no goroutine of its own.
+	Together func(work ...func())
 }
 
 // Errors where callers branch.
@@ -52,6 +57,16 @@ func (w World) understood(evs []events.Event) []events.Event {
 		}
 	}
 	return evs
+}
+
+func (w World) together(work ...func()) {
+	if w.Together != nil {
+		w.Together(work...)
+		return
+	}
+	for _, do := range work {
+		do()
+	}
 }
 
 func (w World) wall() events.Instant { return w.Now().Wall.At }

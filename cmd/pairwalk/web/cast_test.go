@@ -75,7 +75,13 @@ func (d *device) stamp() events.Stamp {
 func (d *device) pass(by time.Duration) { d.time.Add(by.Milliseconds()) }
 
 func (d *device) home() *member.Home {
-	return member.NewHome(d.fs, member.World{Now: d.stamp, Rand: d.rand, MadeUp: true})
+	return member.NewHome(d.fs, member.World{Now: d.stamp, Rand: d.rand, MadeUp: true, Together: func(work ...func()) {
+		var all sync.WaitGroup
+		for _, do := range work {
+			all.Go(do)
+		}
+		all.Wait()
+	}})
 }
 
 // open opens a site with ada as its lead.
