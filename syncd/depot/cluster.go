@@ -213,7 +213,7 @@ func (c *cluster) comesBack(err error) bool {
 func (c *cluster) config() jetstream.StreamConfig {
 	return jetstream.StreamConfig{
 		Name: streamName, Description: "sealed entries of pairwalk sites, kept for good", Subjects: []string{streamSubject},
-		Storage: jetstream.FileStorage, Replicas: c.opts.Replicas, Compression: jetstream.S2Compression,
+		Storage: jetstream.FileStorage, Replicas: c.opts.Replicas,
 		Duplicates: confirmedWithin, DenyDelete: true, DenyPurge: true,
 	}
 }
