@@ -30,7 +30,7 @@ func (t *timeline) mend(place int) bool {
 		return false
 	}
 	m := &mending{timeline: t, n: n, at: at, leaves: map[*tableLeaf]*tableLeaf{}, hubs: map[*hub]*hub{}, slipped: map[*shelf[Anomaly]]bool{}}
-	if !m.fold(from, way.touched[at], later) {
+	if !m.apart(from, way.touched[at], later) {
 		return false
 	}
 	for i, s := range later {
@@ -95,9 +95,9 @@ type mending struct {
 	slipped map[*shelf[Anomaly]]bool
 }
 
-// fold folds the device from a stage on, with the fact and without it, and says
+// apart folds the device from a stage on, with the fact and without it, and says
 // whether that makes no difference to anything else.
-func (m *mending) fold(from stage, touched []events.Number, later []*stage) bool {
+func (m *mending) apart(from stage, touched []events.Number, later []*stage) bool {
 	facts, wide := m.between(touched, from.after, events.Maybe[events.Instant]{}), m.wideFacts().between(m.timeline, from.after, events.Maybe[events.Instant]{})
 	without, with := from.alone(m.at, facts, wide), from.alone(m.at, m.including(facts, m.n), wide)
 	without.goOn(m.n)

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/nats-io/nats-server/v2/server"
+	"github.com/nats-io/nats.go/jetstream"
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
@@ -62,6 +63,7 @@ func TestTwoRelaysRaceOnOneFeed(t *testing.T) {
 	info, err := one.c.stream.Info(t.Context())
 	require.NoError(t, err)
 	require.EqualValues(t, 20, info.State.Msgs, "every three lines are in the cluster once")
+	require.Equal(t, jetstream.NoCompression, info.Config.Compression, "a killed server can read its last block again")
 	require.NoError(t, one.catchUp(t.Context()))
 	require.NoError(t, other.catchUp(t.Context()))
 	require.Equal(t, shorts(lines...), texts(t, one))
