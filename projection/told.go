@@ -66,6 +66,16 @@ func (x Telling) Stands(i int) bool { return x.of.laid.at(x.order[i]).counts() }
 // At is the entry as it reads.
 func (x Telling) At(i int) Told { return x.tell(x.order[i]) }
 
+// Place is the number of the entry that ref names; false where none up to the moment is
+// named so.
+func (x Telling) Place(ref events.Ref) (int, bool) {
+	n, held := x.of.find(ref)
+	if !held {
+		return 0, false
+	}
+	return slices.BinarySearchFunc(x.order, n, x.of.comparePoints)
+}
+
 // Holds says whether the view holds the entry that ref names, whatever its time.
 func (x Telling) Holds(ref events.Ref) bool {
 	_, held := x.of.find(ref)

@@ -2,6 +2,7 @@ package member
 
 import (
 	"fmt"
+	"iter"
 	"slices"
 	"strings"
 
@@ -66,6 +67,25 @@ func (p picker) picks(e *events.Event, by func() string) bool {
 	return p.text == "" || strings.Contains(strings.ToLower(p.words(e)+" "+by()+" "+e.ID.String()), p.text)
 }
 
+// places are where in a telling those entries stand that may be taken, the last first:
+// the ones that are named by reference, where all are, and else every one.
+func (p picker) places(all projection.Telling) iter.Seq[int] {
+	if len(p.refs) > 0 && len(p.ids) == 0 {
+		var named []int
+		for ref := range p.refs {
+			if i, told := all.Place(ref); told {
+				named = append(named, i)
+			}
+		}
+		slices.SortFunc(named, func(a, b int) int { return b - a })
+		return slices.Values(named)
+	}
+	return func(yield func(int) bool) {
+		for i := all.Len() - 1; i >= 0 && yield(i); i-- {
+		}
+	}
+}
+
 func ofKinds(kind string, kinds []string) bool {
 	family, _, _ := strings.Cut(kind, ".")
 	return slices.Contains(kinds, kind) || slices.Contains(kinds, family)
@@ -89,7 +109,7 @@ func (m *Member) Leaf(moment projection.Moment, about events.Subject, c Choice, 
 	every := p.all() && about == (events.Subject{})
 	var out Leaf
 	found := before == ""
-	for i := all.Len() - 1; i >= 0; i-- {
+	for i := range p.places(all) {
 		if every && found && len(out.Said) == most {
 			out.Total, out.More = all.Len(), true // the rest is picked as well
 			break

@@ -2,16 +2,21 @@ package web_test
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/cmd/pairwalk/web"
 	"pairwalk/events"
 	"pairwalk/events/journal"
+	"pairwalk/syncd/member"
+	"pairwalk/testdata/beside"
 	"pairwalk/testdata/invent"
 	"pairwalk/testdata/lodged"
 )
@@ -63,6 +68,83 @@ func BenchmarkAnswers(b *testing.B) {
 			})
 		}
 	}
+}
+
+// screens are what each screen of the page asks for again once the log has grown.
+var screens = []struct {
+	name  string
+	paths []string
+}{
+	{"story", []string{"story?limit=60"}},
+	{"now", []string{"now"}},
+	{"trouble", []string{"trouble?lists=conflicts,holds,anomalies,quarantined,not_understood", "faults?most=12"}},
+	{"team", []string{"team", "hubs"}},
+	{"plan", []string{"layout", "course", "team", "reach?floor=7"}},
+}
+
+// BenchmarkScreens is what it costs an open page's process that a device was heard:
+// one word of changes, and whatever a screen asks for again then, with what it has of
+// answers before.
+func BenchmarkScreens(b *testing.B) {
+	for _, job := range sizes {
+		d := lodges(b, job)
+		p, err := web.New(web.Options{Member: d.Member, Now: d.stamp, Token: token, Hosts: []string{"page.example"}})
+		require.NoError(b, err)
+		n := 0
+		for _, screen := range screens {
+			if screen.name == "trouble" { // cards of conflicts show their entries
+				for _, c := range member.ConflictsOf(d.Now())[:3] {
+					screen.paths = append(screen.paths, "story?limit=500&subject="+c.Subjects[0]+"&refs="+strings.Join(c.Events, ","))
+				}
+			}
+			b.Run(sizeOf(job)+"/"+screen.name, func(b *testing.B) {
+				had := map[string]kept{}
+				asks := func() {
+					answered(b, p, "changes")
+					for _, path := range screen.paths {
+						had[path] = had[path].again(b, p, path)
+					}
+				}
+				asks()
+				b.ReportAllocs()
+				var spent time.Duration
+				for b.Loop() {
+					b.StopTimer()
+					d.pass(1000)
+					x := d.Now().Devices[n%len(d.Now().Devices)]
+					d.log(events.DeviceHeard{Device: x.Device, Hub: "H1"})
+					n++
+					b.StartTimer()
+					before := beside.Spent()
+					asks()
+					spent += beside.Spent() - before
+				}
+				b.ReportMetric(float64(spent.Microseconds())/1000/float64(b.N), "cpu-ms/op")
+			})
+		}
+	}
+}
+
+// kept is what a page keeps of an answer, to ask for what is new.
+type kept struct{ tag, mark string }
+
+func (k kept) again(tb testing.TB, p *web.Page, path string) kept {
+	r := httptest.NewRequestWithContext(tb.Context(), http.MethodGet, "http://page.example/api/"+path+k.mark, nil)
+	r.Header.Set("Authorization", "Bearer "+token)
+	r.Header.Set("If-None-Match", k.tag)
+	w := httptest.NewRecorder()
+	p.ServeHTTP(w, r)
+	k.tag = w.Header().Get("ETag")
+	if w.Code == http.StatusNotModified {
+		return k
+	}
+	require.Equal(tb, http.StatusOK, w.Code, "%s", w.Body)
+	if path == "course" {
+		var a struct{ Mark string }
+		require.NoError(tb, json.Unmarshal(w.Body.Bytes(), &a))
+		k.mark = "?after=" + a.Mark
+	}
+	return k
 }
 
 func answered(tb testing.TB, p *web.Page, path string) []byte {
