@@ -11,13 +11,18 @@ import (
 type Course struct {
 	Devices []events.Tag // by their tags at the end of the view
 	Turns   []Turn       // in the order of site time
+	Marks   Telling      // the entries that stand and change what many devices can do
+
+	sums []digest // of Marks
 }
 
 // Turn is a device that looks otherwise from a point in site time on.
 type Turn struct {
-	Cause
+	At     events.Instant
 	Device int // its place in Course.Devices
 	Look   Look
+
+	sum digest // of this and all before it
 }
 
 // Look is what a device is drawn by.
@@ -40,6 +45,20 @@ func (l Look) At(i events.Instant) State {
 		return Settled
 	}
 	return l.State
+}
+
+// Sum is a digest of the first so many turns and marks. It was made as they were told,
+// and is the same wherever the same was told: whoever had that much of a course can see
+// whether it still begins so.
+func (c *Course) Sum(turns, marks int) uint64 {
+	var d digest
+	if turns > 0 {
+		d.word(uint64(c.Turns[turns-1].sum))
+	}
+	if marks > 0 {
+		d.word(uint64(c.sums[marks-1]))
+	}
+	return uint64(d)
 }
 
 // Course tells how every device went, as known to somebody. At any moment a

@@ -67,6 +67,60 @@ func drawnBy(c *projection.Course, at events.Instant) map[string]int {
 	return out
 }
 
+// requireSameCourse holds a course against another of the same view, up to every mark.
+func requireSameCourse(t require.TestingT, want, got *projection.Course, about ...any) {
+	require.Equal(t, want.Devices, got.Devices, about...)
+	require.Equal(t, want.Turns, got.Turns, about...)
+	require.Equal(t, want.Marks.Len(), got.Marks.Len(), about...)
+	for i := range want.Marks.Len() {
+		require.Equal(t, want.Marks.At(i), got.Marks.At(i), about...)
+		require.Equal(t, want.Sum(0, i+1), got.Sum(0, i+1), about...)
+	}
+}
+
+// A course marks what stands and changes what many devices can do, in the order of site
+// time, and its sum tells one beginning from another.
+func TestMarksOfACourse(t *testing.T) {
+	s := job()
+	s.Lead.Say("09:00", events.HubReady{Hub: "H1"})
+	s.Lead.Say("09:10", paired("1-1", "H1"))
+	off := s.Lead.Say("09:20", events.PowerOff{Of: events.Circuit("C1")})
+	s.Lead.Say("09:30", events.HoldPlaced{Of: events.Device("1-2"), Why: "work"}, tale.When("09:05", "09:05"))
+	h := s.History()
+	c := h.Course(projection.Known{})
+	var kinds []events.Kind
+	sums := map[uint64]bool{}
+	for i := range c.Marks.Len() {
+		kinds = append(kinds, c.Marks.Event(i).Kind())
+		sums[c.Sum(0, i)] = true
+		sums[c.Sum(1, i)] = true
+	}
+	require.Equal(t, []events.Kind{"hub.ready", "hold.placed", "power.off"}, kinds[len(kinds)-3:])
+	require.Len(t, sums, 2*len(kinds))
+
+	s.Lead.Say("09:40", events.EventVoided{Event: off.Ref(), Why: events.DidNotHappen})
+	again := s.History().Course(projection.Known{})
+	require.Equal(t, len(kinds)-1, again.Marks.Len())
+	require.Equal(t, c.Sum(0, len(kinds)-1), again.Sum(0, len(kinds)-1))
+}
+
+// The sum of a course is of all that it told, and not only of the end of that.
+func TestTheSumIsOfAllTurns(t *testing.T) {
+	told := func(first string) (at0, at1 uint64) {
+		s := job()
+		s.Lead.Say(first, paired("1-1", "H1"))
+		s.Lead.Say("10:00", paired("1-2", "H1"))
+		c := s.History().Course(projection.Known{})
+		require.Equal(t, tale.T("10:00"), c.Turns[len(c.Turns)-1].At)
+		return c.Sum(len(c.Turns)-2, 0), c.Sum(len(c.Turns), 0)
+	}
+	before, sum := told("09:00")
+	same, again := told("09:00")
+	require.Equal(t, []uint64{before, sum}, []uint64{same, again})
+	_, other := told("09:01")
+	require.NotEqual(t, sum, other)
+}
+
 // A course that was asked for as the story came in, entry by entry and in any order,
 // is the one of a history that holds all of it at once.
 func TestCourseGoesOnFromWhatWasTold(t *testing.T) {
@@ -92,8 +146,7 @@ func TestCourseGoesOnFromWhatWasTold(t *testing.T) {
 				fresh := &projection.History{Site: story.Site}
 				fresh.Add(said[:n+1]...)
 				want := fresh.Course(known)
-				require.Equal(t, want.Devices, got.Devices)
-				require.Equal(t, want.Turns, got.Turns)
+				requireSameCourse(t, want, got)
 			}
 		}
 	})

@@ -79,10 +79,10 @@
 //
 // Answers that follow the whole log are kept where they stand and gone on from: the
 // stages of folds ([History.At]), the watch over what turns ([History.Course]), the
-// order that entries are told in ([History.Tell]). A plain field fact that comes after
-// all others costs what it changes; one that comes in before some is gone back for;
-// a record, which may change anything, begins them anew. What was asked before never
-// shows in an answer.
+// order that entries are told in ([History.Tell]), and those that a course marks. A
+// plain field fact that comes after all others costs what it changes; one that comes
+// in before some is gone back for; a record, which may change anything, begins them
+// anew. What was asked before never shows in an answer.
 //
 // # A part of the facts
 //

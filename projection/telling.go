@@ -15,6 +15,8 @@ type telling struct {
 	renamed bool // a position was; else every tag means what it says
 	called  map[events.Tag]*events.Tag
 	anew    map[*events.Event][]events.Subject
+
+	landmarks landmarks
 }
 
 // bringTelling takes in what has come since it was asked for last.
@@ -67,6 +69,7 @@ func (x *laid) counts() bool { return x.void == 0 && x.doubt == 0 }
 // position means the one it meant then.
 func (g *telling) nameAll(t *timeline) {
 	g.called, g.anew, g.taken = map[events.Tag]*events.Tag{}, map[*events.Event][]events.Subject{}, len(t.facts)
+	g.landmarks = landmarks{}
 	meant := make([][]*events.Tag, len(t.facts)) // what the position that each subject names is called at the end
 	for i, n := range t.facts {
 		meant[i] = g.meant(t.laid.at(n))

@@ -69,7 +69,9 @@ func (t *timeline) course() *Course {
 	for place := range w.known {
 		w.there(place) // takes down what it is called
 	}
-	return &Course{Turns: slices.Clip(w.turns), Devices: slices.Clone(w.names)}
+	t.bringLandmarks()
+	m := &t.telling.landmarks
+	return &Course{slices.Clone(w.names), slices.Clip(w.turns), Telling{t, slices.Clip(m.order)}, slices.Clip(m.sums)}
 }
 
 // overtaken says whether a fact that was taken is among the clashes and was not
@@ -161,7 +163,7 @@ func (w *watch) miss(c Cause) {
 	for place := range w.known {
 		if !w.there(place) && !w.looks[place].Gone {
 			w.looks[place] = Look{State: Listed, Gone: true}
-			w.turns = append(w.turns, Turn{c, place, w.looks[place]})
+			w.turn(c, place)
 		}
 	}
 }
@@ -293,8 +295,18 @@ func (w *watch) look(at int, c Cause) {
 	}
 	if l != w.looks[place] {
 		w.looks[place] = l
-		w.turns = append(w.turns, Turn{c, place, l})
+		w.turn(c, place)
 	}
+}
+
+// turn notes how the device at a place in the course looks from a point on.
+func (w *watch) turn(c Cause, place int) {
+	x := Turn{At: c.At, Device: place, Look: w.looks[place]}
+	if n := len(w.turns); n > 0 {
+		x.sum = w.turns[n-1].sum
+	}
+	x.sum.turn(&x)
+	w.turns = append(w.turns, x)
 }
 
 // look is what a device is drawn by after the facts folded so far, but for its

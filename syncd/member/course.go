@@ -1,7 +1,10 @@
 package member
 
 import (
+	"encoding/binary"
 	"fmt"
+	"hash/fnv"
+	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -70,12 +73,6 @@ type CourseMark struct {
 	Subjects []string       `json:"subjects"`
 }
 
-// marked are the kinds of entries that a course marks.
-var marked = map[events.Kind]bool{
-	"hub.ready": true, "hub.lost": true, "hub.channel": true, "records.merged": true, "push.done": true, "push.failed": true,
-	"power.off": true, "power.on": true, "fault.found": true, "hold.placed": true, "work.signed": true, "member.revoked": true,
-}
-
 // Course tells how every device went, as known to somebody.
 func (m *Member) Course(known projection.Known) CourseAnswer { return m.CourseAfter(known, "") }
 
@@ -84,49 +81,39 @@ func (m *Member) CourseAfter(known projection.Known, mark string) CourseAnswer {
 	s := m.At(projection.Moment{Known: known})
 	w := writer{s, s.Location()}
 	m.mu.Lock()
-	course, told := m.history.Course(known), m.history.Tell(projection.Moment{Known: known})
-	moments := markedOf(told)
-	m.mu.Unlock()
-	had, ok := readCourseEnd(mark)
-	here, all := courseEnds(s, course, moments, had)
+	course := m.history.Course(known)
+	all := courseEnd{devices: len(course.Devices), turns: len(course.Turns), marks: course.Marks.Len()}
+	all.sum = courseSum(s, course, all)
 	a := CourseAnswer{V: AnswerVersion, Known: w.moment().Known, Mark: all.String(), After: mark}
-	if !ok || here != had {
+	had, ok := readCourseEnd(mark)
+	if !ok || had.devices > all.devices || had.turns > all.turns || had.marks > all.marks || had.sum != courseSum(s, course, had) {
 		had, a.After = courseEnd{}, ""
 	}
+	marks := make([]projection.Told, all.marks-had.marks)
+	for i := range marks {
+		marks[i] = course.Marks.At(had.marks + i)
+	}
+	a.span(course)
+	m.mu.Unlock()
 	a.Devices = texts(course.Devices[had.devices:])
-	a.Turns = make([]CourseTurn, len(course.Turns)-had.turns)
+	a.Turns = make([]CourseTurn, all.turns-had.turns)
 	for i, t := range course.Turns[had.turns:] {
 		a.Turns[i] = CourseTurn(t)
 	}
-	a.Marks = listOf(moments[had.marks:], func(x *projection.Told) CourseMark {
+	a.Marks = listOf(marks, func(x *projection.Told) CourseMark {
 		return CourseMark{x.At, string(x.Event.Kind()), w.words(x.Event), x.Ref().String(), texts(x.Subjects)}
 	})
-	a.span(course.Turns, moments)
 	return a
 }
 
-// markedOf lists the moments that matter, in the order of site time.
-func markedOf(told projection.Telling) []projection.Told {
-	var out []projection.Told
-	for i := range told.Len() {
-		if !marked[told.Event(i).Kind()] {
-			continue
-		}
-		if x := told.At(i); x.Withdrawn == "" && x.Quarantined == "" {
-			out = append(out, x)
-		}
-	}
-	return out
-}
-
-// span says from when to when something happened; both lists are in order.
-func (a *CourseAnswer) span(turns []projection.Turn, moments []projection.Told) {
+// span says from when to when something happened; turns and marks are in order.
+func (a *CourseAnswer) span(c *projection.Course) {
 	from, to := events.Instant(math.MaxInt64), events.Instant(0)
-	if n := len(turns); n > 0 {
-		from, to = turns[0].At, turns[n-1].At
+	if n := len(c.Turns); n > 0 {
+		from, to = c.Turns[0].At, c.Turns[n-1].At
 	}
-	if n := len(moments); n > 0 {
-		from, to = min(from, moments[0].At), max(to, moments[n-1].At)
+	if n := c.Marks.Len(); n > 0 {
+		from, to = min(from, c.Marks.Point(0)), max(to, c.Marks.Point(n-1))
 	}
 	if to > 0 || from < math.MaxInt64 {
 		a.From, a.To = from, to
@@ -138,86 +125,31 @@ func (a *CourseAnswer) span(turns []projection.Turn, moments []projection.Told) 
 // process's marks.
 type courseEnd struct {
 	devices, turns, marks int
-	sum                   digest
+	sum                   uint64
 }
 
 func (e courseEnd) String() string {
-	return fmt.Sprintf("%d.%d.%d.%016x", e.devices, e.turns, e.marks, uint64(e.sum))
+	return fmt.Sprintf("%d.%d.%d.%016x", e.devices, e.turns, e.marks, e.sum)
 }
 
 func readCourseEnd(text string) (e courseEnd, ok bool) {
-	_, err := fmt.Sscanf(text, "%d.%d.%d.%016x", &e.devices, &e.turns, &e.marks, (*uint64)(&e.sum))
+	_, err := fmt.Sscanf(text, "%d.%d.%d.%016x", &e.devices, &e.turns, &e.marks, &e.sum)
 	if err != nil || e.String() != text || min(e.devices, e.turns, e.marks) < 0 {
 		return courseEnd{}, false
 	}
 	return e, true
 }
 
-// courseEnds is where the course ends, and where the part of it that is as long as
-// what somebody had.
-func courseEnds(s *projection.Site, c *projection.Course, moments []projection.Told, had courseEnd) (here, all courseEnd) {
-	var names, turns, marks digest
-	for i := range s.Members { // what they are called stands in words
-		names.text(s.MemberName(s.Members[i].Key))
+// courseSum is the digest of a course up to an end: of what was told by then, and of
+// what its devices and the members in its words are called.
+func courseSum(s *projection.Site, c *projection.Course, end courseEnd) uint64 {
+	sum := fnv.New64a()
+	for i := range s.Members {
+		_, _ = io.WriteString(sum, s.MemberName(s.Members[i].Key)+"\n") // a hash takes everything
 	}
-	here = courseEnd{min(had.devices, len(c.Devices)), min(had.turns, len(c.Turns)), min(had.marks, len(moments)), 0}
-	sum := func() digest {
-		d := names
-		d.word(uint64(turns))
-		d.word(uint64(marks))
-		return d
+	for _, tag := range c.Devices[:end.devices] {
+		_, _ = io.WriteString(sum, string(tag)+"\n")
 	}
-	for _, tag := range c.Devices[:here.devices] {
-		names.text(string(tag))
-	}
-	for i := range c.Turns[:here.turns] {
-		turns.turn(&c.Turns[i])
-	}
-	for i := range moments[:here.marks] {
-		marks.moment(&moments[i])
-	}
-	here.sum = sum()
-	for _, tag := range c.Devices[here.devices:] {
-		names.text(string(tag))
-	}
-	for i := range c.Turns[here.turns:] {
-		turns.turn(&c.Turns[here.turns+i])
-	}
-	for i := range moments[here.marks:] {
-		marks.moment(&moments[here.marks+i])
-	}
-	return here, courseEnd{len(c.Devices), len(c.Turns), len(moments), sum()}
-}
-
-// digest is a running sum of words, after FNV-1a (Fowler, Noll, Vo), a word at a time.
-type digest uint64
-
-func (d *digest) word(x uint64) {
-	*d = (*d ^ digest(x)) * 0x100000001b3
-	*d ^= *d >> 29 // a word at a time leaves the low bits to themselves
-}
-
-func (d *digest) text(s string) {
-	for i := range len(s) {
-		d.word(uint64(s[i]))
-	}
-	d.word(1 << 8) // ends it
-}
-
-func (d *digest) turn(t *projection.Turn) {
-	l := &t.Look
-	d.word(uint64(t.At))
-	d.word(uint64(t.Device)<<8 | uint64(slices.Index(stateNumbers, l.State)))
-	d.word(uint64(l.Settles))
-	d.text(signs(*l))
-}
-
-func (d *digest) moment(x *projection.Told) {
-	d.word(uint64(x.At))
-	for _, b := range x.Event.Hash[:8] {
-		d.word(uint64(b))
-	}
-	for _, s := range x.Subjects {
-		d.text(s.ID)
-	}
+	_, _ = sum.Write(binary.BigEndian.AppendUint64(nil, c.Sum(end.turns, end.marks)))
+	return sum.Sum64()
 }
