@@ -43,6 +43,7 @@ type ranked struct {
 
 // feed is the lines of a feed, by seq and hash; a fork has several at one seq.
 type feed struct {
+	id     FeedID
 	lines  []Number
 	missed Seq  // the highest that somebody refers to and that is not here
 	forks  bool // several lines stand at one place
@@ -63,7 +64,7 @@ func (r *Ranks) Add(evs ...*Event) {
 }
 
 func (r *Ranks) add(e *Event) {
-	at := r.feedOf(e.Feed)
+	at := r.feedNext(e.Feed)
 	f := &r.feeds[at]
 	i, found := len(f.lines), false
 	if i > 0 && r.lines[f.lines[i-1]].event.Seq >= e.Seq {
@@ -103,9 +104,19 @@ func (r *Ranks) feedOf(id FeedID) int32 {
 		}
 		at = int32(len(r.feeds))
 		r.byID[id] = at
-		r.feeds = append(r.feeds, feed{})
+		r.feeds = append(r.feeds, feed{id: id})
 	}
 	return at
+}
+
+// feedNext is feedOf for an event that comes now, mostly after one of the same feed.
+func (r *Ranks) feedNext(id FeedID) int32 {
+	if n := len(r.lines); n > 0 {
+		if at := r.lines[n-1].feed; r.feeds[at].id == id {
+			return at
+		}
+	}
+	return r.feedOf(id)
 }
 
 func (r *Ranks) compareInFeed(n Number, e *Event) int {
@@ -300,10 +311,27 @@ func (r *Ranks) resolve(n Number, guesses *[]bool) {
 			}
 		}
 	}
-	add(r.lines[n].feed, e.Seq-1, e.Prev.Short(), true)
+	if r.goesOn(n) {
+		r.links = append(r.links, n-1)
+		if guesses != nil {
+			*guesses = append(*guesses, false)
+		}
+	} else {
+		add(r.lines[n].feed, e.Seq-1, e.Prev.Short(), true)
+	}
 	for _, ref := range e.Seen {
 		add(r.feedOf(ref.Feed), ref.Seq, ref.Hash, ref.Feed != e.Feed)
 	}
+}
+
+// goesOn says whether a line follows that of the number before its own, and no other
+// could be meant, as it is with most lines that come many at a time.
+func (r *Ranks) goesOn(n Number) bool {
+	if n == 0 || r.lines[n-1].feed != r.lines[n].feed || r.feeds[r.lines[n].feed].forks {
+		return false
+	}
+	e, before := r.lines[n].event, r.lines[n-1].event
+	return before.Seq+1 == e.Seq && before.Hash.Short() == e.Prev.Short()
 }
 
 // find is the named line, or else the newest one before it; -1 if there is none.

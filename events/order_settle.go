@@ -16,10 +16,12 @@ func (r *Ranks) compute() {
 	}
 	r.stale, r.knots, r.order = false, false, nil
 	r.anew++
-	guesses := r.link()
+	r.link(nil)
 	if r.timely() {
 		return
 	}
+	var guesses []bool
+	r.link(&guesses)
 	s := newSettling(r, guesses)
 	for _, n := range s.all {
 		s.offer(n)
@@ -35,18 +37,17 @@ func (r *Ranks) compute() {
 	}
 }
 
-// link notes anew what each line follows, and which of these links are guesses. The
-// rank of each is its clock so far.
-func (r *Ranks) link() (guesses []bool) {
-	r.links = r.links[:0]
+// link notes anew what each line follows, and which of these links are guesses, if
+// anybody wants to know. The rank of each is its clock so far.
+func (r *Ranks) link(guesses *[]bool) {
+	r.links = slices.Grow(r.links[:0], len(r.lines))
 	for i := range r.feeds {
 		r.feeds[i].missed = 0
 	}
 	for i := range r.lines {
 		r.lines[i].rank = r.lines[i].event.HLC
-		r.resolve(Number(i), &guesses)
+		r.resolve(Number(i), guesses)
 	}
-	return guesses
 }
 
 // timely says whether every clock is past those of the lines that its line follows, as
