@@ -19,8 +19,8 @@ type ahead struct {
 	found   []Anomaly
 }
 
-func newAhead(t *timeline) ahead {
-	return ahead{
+func newAhead(t *timeline) *ahead {
+	return &ahead{
 		timeline: t, limit: events.Instant(t.settings.Span(events.ClockAhead, time.Minute).Milliseconds()),
 		had: map[[2]int]int{}, flagged: map[events.Number]bool{},
 	}

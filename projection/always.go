@@ -14,8 +14,8 @@ type always struct {
 	heads         heads
 	quarantined   []Doubt
 	notUnderstood []*events.Event
-	ahead         ahead // entries of clocks that go before the others
-	steps         steps // of clocks
+	ahead         *ahead // entries of clocks that go before the others; nil where not all is read
+	steps         steps  // of clocks
 	conflicts     []found
 	comparisons   []Comparison
 }
@@ -23,7 +23,10 @@ type always struct {
 // always works it out where that was not done.
 func (t *timeline) always() *always {
 	if t.forGood == nil {
-		a := &always{heads: newHeads(t.ranks), ahead: newAhead(t), steps: newSteps(t)}
+		a := &always{heads: newHeads(t.ranks), steps: newSteps(t)}
+		if t.passed == nil {
+			a.ahead = newAhead(t)
+		}
 		for _, n := range t.order {
 			a.take(t, n)
 			if e := t.ranks.Event(n); t.laid.at(n).doubt == 0 && !e.Understood() {
@@ -31,7 +34,9 @@ func (t *timeline) always() *always {
 			}
 		}
 		a.conflicts = slices.Concat(t.forkConflicts(), t.inviteConflicts(), t.pastConflicts())
-		a.ahead.readAll(t.order)
+		if a.ahead != nil {
+			a.ahead.readAll(t.order)
+		}
 		for _, e := range t.comparisons() {
 			a.comparisons = append(a.comparisons, Comparison{e.Payload.(events.ClockCompared), t.cause(e)})
 		}
@@ -43,7 +48,9 @@ func (t *timeline) always() *always {
 func (a *always) take(t *timeline, n events.Number) {
 	x := t.laid.at(n)
 	a.heads.take(n)
-	a.ahead.list(n)
+	if a.ahead != nil {
+		a.ahead.list(n)
+	}
 	if x.doubt != 0 {
 		a.quarantined = append(a.quarantined, Doubt{x.Cause, t.doubts[x.doubt]})
 	} else {
@@ -67,7 +74,7 @@ func (t *timeline) goOnAlways(fresh []events.Number) {
 		slices.SortFunc(a.quarantined, func(x, y Doubt) int { return compareRecords(&x.Cause, &y.Cause) })
 	}
 	for _, n := range fresh {
-		if a.ahead.read(n) && n != last { // an older one may have shown what a newer one did
+		if a.ahead != nil && a.ahead.read(n) && n != last { // an older one may have shown what a newer one did
 			t.forGood = nil
 			return
 		}
@@ -81,5 +88,7 @@ func (f *fold) tellAlways() {
 	s.Quarantined = slices.Clip(a.quarantined)
 	s.NotUnderstood = slices.Clip(a.notUnderstood)
 	s.Comparisons = slices.Clip(a.comparisons)
-	f.ends = append(f.ends, a.ahead.found...)
+	if a.ahead != nil {
+		f.ends = append(f.ends, a.ahead.found...)
+	}
 }

@@ -94,7 +94,8 @@
 // these is read, and of every other field fact only that it was said, when, by whom,
 // and having seen what; so points, order, trust and who had seen what are those of
 // the whole history. What was not read is on the timeline and never folded. Records
-// are read always.
+// are read always. Clocks that are ahead are not looked for then: what shows one is
+// said by somebody who had heard the entry, and nobody has heard the one that is said.
 //
 // What the rest says can then be wrong or missing, and two things make that safe to
 // leave so. An entry that is folded last ([History.AddLast]) changes its own
