@@ -10,7 +10,8 @@ import (
 // is an empty one; set Site before the first question. It is not safe for use by
 // several goroutines.
 type History struct {
-	Site events.SiteID
+	Site     events.SiteID
+	Together Together // by which a view is made
 
 	ranks  events.Ranks
 	proofs proofs
@@ -18,6 +19,21 @@ type History struct {
 	others map[Known]*timeline // views of what somebody knew, kept until more comes
 	listed []*events.Event     // record order of everything, once it was asked for
 	pace   pace                // of stages; zero for the usual one
+}
+
+// Together does pieces of work that have nothing to do with each other, side by side,
+// and returns when all are done; nil does one after the other. Nothing here starts a
+// goroutine.
+type Together func(work ...func())
+
+func (side Together) do(work ...func()) {
+	if side != nil {
+		side(work...)
+		return
+	}
+	for _, do := range work {
+		do()
+	}
 }
 
 // Add takes in events, in any order. An event already there is passed over; the

@@ -11,6 +11,8 @@ import (
 // and has no use for the rest: see "A part of the facts". It begins with names as
 // people write them, of whatever they are, and takes in those that hang on them.
 type Thread struct {
+	Together Together // by which several runs are looked through at once
+
 	devices map[string]bool // tags, serials, circuits, and whatever else; their word is looked for everywhere
 	hubs    map[string]bool // looked for in what is said of hubs
 	fresh   []needle        // not looked for yet
@@ -80,21 +82,28 @@ func (t *Thread) Read(outlines ...Outline) (left bool) {
 		}
 	}
 	for len(t.fresh) > 0 && !t.odd {
-		wants := t.Wants()
-		for _, x := range outlines {
-			x.read(wants, t.follow)
-		}
+		t.read(t.Wants(), outlines)
 	}
 	if t.odd {
-		for _, x := range outlines {
-			x.read(func(events.Kind, []byte) bool { return true }, t.follow)
-		}
+		t.read(func(events.Kind, []byte) bool { return true }, outlines)
 	}
 	return !t.odd
 }
 
-// read decodes those facts of a run that were not read and are wanted, and tells each.
-func (x Outline) read(wanted func(events.Kind, []byte) bool, tell func(events.Payload)) {
+// read decodes those facts that were not read and are wanted, and follows each.
+func (t *Thread) read(wanted func(events.Kind, []byte) bool, outlines []Outline) {
+	read, looks := make([][]events.Payload, len(outlines)), make([]func(), len(outlines))
+	for i, x := range outlines {
+		looks[i] = func() { read[i] = x.read(wanted) }
+	}
+	t.Together.do(looks...)
+	for _, p := range slices.Concat(read...) {
+		t.follow(p)
+	}
+}
+
+// read decodes those facts of a run that were not read and are wanted.
+func (x Outline) read(wanted func(events.Kind, []byte) bool) (read []events.Payload) {
 	for i, body := range x.Bodies {
 		if body == nil {
 			continue
@@ -102,9 +111,10 @@ func (x Outline) read(wanted func(events.Kind, []byte) bool, tell func(events.Pa
 		p := &x.Events[i].Payload
 		if was, not := (*p).(events.Unread); not && wanted(was.Of, body) {
 			*p = was.Read(body)
-			tell(*p)
+			read = append(read, *p)
 		}
 	}
+	return read
 }
 
 // alwaysRead says which kinds are read whatever they name: new names of positions, and

@@ -79,11 +79,12 @@ func (h *History) newTimeline(view []events.Number) *timeline {
 	for _, n := range view {
 		t.enter(n)
 	}
-	t.trust = newTrust(h.Site, t.ranks, h.proven(), view, t.records, t.inView)
 	t.sight = newSight(&h.ranks)
-	t.sight.add(view)
-	t.applyRecords()
-	t.clocks = newClocks(t.reference(), t.readings, t.comparisons())
+	h.Together.do(func() { t.sight.add(view) }, func() {
+		t.trust = newTrust(h.Site, t.ranks, h.proven(), view, t.records, t.inView)
+		t.applyRecords()
+		t.clocks = newClocks(t.reference(), t.readings, t.comparisons())
+	})
 	t.facts = t.sortedFacts(t.layOut(view))
 	return t
 }
@@ -102,7 +103,10 @@ func (t *timeline) enter(n events.Number) {
 }
 
 // isFact says whether an event happened on site and is understood.
-func isFact(e *events.Event) bool { return e.Understood() && !e.Kind().IsRecord() }
+func isFact(e *events.Event) bool {
+	_, unread := e.Payload.(events.Unread)
+	return unread || e.Understood() && !e.Kind().IsRecord()
+}
 
 // layOut gives events their points, in record order, and lists the field facts
 // among them, but for those that nobody read.

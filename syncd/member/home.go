@@ -228,6 +228,7 @@ func (h *Home) openAs(keys keyring, about ...string) (*Member, error) {
 	var said [][]events.Event
 	var outlines []projection.Outline
 	env, thread := h.env(&said), projection.NewThread(about...)
+	thread.Together = h.world.Together
 	if len(about) > 0 {
 		env.Want = thread.Wants()
 		env.Skim = func(evs []events.Event, bodies [][]byte) {

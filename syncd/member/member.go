@@ -64,7 +64,7 @@ type Member struct {
 func newMember(at journal.FS, keys keyring, j Log, a Album, w World) *Member {
 	m := &Member{
 		at: at, album: a, pictures: pictures{gallery: syncd.NewGallery(a)}, keys: keys, self: keys.key(), signer: keys.feedKey(), journal: j, world: w,
-		history:  projection.History{Site: keys.Site},
+		history:  projection.History{Site: keys.Site, Together: w.Together},
 		heads:    map[events.FeedID]events.Ref{},
 		spoken:   map[events.FeedID]events.Ref{},
 		handed:   map[events.FeedID]events.Seq{},
@@ -142,6 +142,7 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 }
 
 func (m *Member) fold(evs []events.Event, now events.Instant) {
+	var newest *events.Event // of those of one feed that come one after the other
 	for i := range evs {
 		e := &evs[i]
 		if p, ok := e.Payload.(events.MemberJoined); ok && p.Proven(m.keys.Site, e.Feed) == nil {
@@ -163,8 +164,11 @@ func (m *Member) fold(evs []events.Event, now events.Instant) {
 		if e.Feed == m.feed {
 			continue
 		}
-		if e.Seq > m.heads[e.Feed].Seq {
-			m.heads[e.Feed] = e.Ref()
+		if newest == nil || newest.Feed != e.Feed {
+			m.noteHead(newest)
+			newest = e
+		} else if e.Seq > newest.Seq {
+			newest = e
 		}
 		m.clock = m.clock.Hear(e.HLC, now)
 		if e.Member() == m.self {
@@ -176,9 +180,17 @@ func (m *Member) fold(evs []events.Event, now events.Instant) {
 			}
 		}
 	}
+	m.noteHead(newest)
 	m.adopt(evs)
 	m.now = nil
 	m.grown()
+}
+
+// noteHead notes that we took in an event of somebody else, if it is one.
+func (m *Member) noteHead(e *events.Event) {
+	if e != nil && e.Seq > m.heads[e.Feed].Seq {
+		m.heads[e.Feed] = e.Ref()
+	}
 }
 
 // Key is this member's feed key.

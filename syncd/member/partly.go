@@ -87,7 +87,7 @@ func (m *Member) readRest() (before *projection.Site, err error) {
 			earlier = append(earlier, all[i])
 		}
 	}
-	m.history = projection.History{Site: m.keys.Site}
+	m.history = projection.History{Site: m.keys.Site, Together: m.world.Together}
 	m.history.Adopt(earlier)
 	if len(late) > 0 {
 		before = m.history.At(projection.Moment{})
