@@ -1,7 +1,9 @@
 package journal
 
 import (
+	"bytes"
 	"fmt"
+	"runtime"
 
 	"pairwalk/events"
 	"pairwalk/events/seal"
@@ -33,12 +35,15 @@ type manner struct {
 	skim func(events.Kind, []byte) bool // that, but of field facts none but such
 }
 
-// slot is where a place was found, and the line that was.
+// slot is where a place was found, and what is known of the line that was there.
 type slot struct {
-	at     *piece
-	is     *parsed
-	signed bool // its signature was checked and holds
+	offset  int64
+	line    int32 // of the file, 1 for the first
+	signed  bool  // its signature was checked and holds
+	follows bool  // it says the hash of the place before
 }
+
+func (s slot) at() piece { return piece{offset: s.offset, line: int(s.line)} }
 
 // parsed is what one piece of a file is by itself.
 type parsed struct {
@@ -54,19 +59,16 @@ func found(v seal.Verified, at *piece) place {
 	return p
 }
 
-// parse reads the pieces of a file each by itself; and what they say, where that is
-// asked for.
-func (how manner) parse(pieces []piece) (out []parsed, said []events.Event, bodies [][]byte) {
-	out = make([]parsed, len(pieces))
-	if how.hear || how.skim != nil {
-		said = make([]events.Event, len(pieces))
-	}
-	if how.skim != nil {
-		bodies = make([][]byte, len(pieces))
-	}
-	share(len(pieces), 256, func(words *events.Lexicon, from, to int) {
+// stretch is how many lines are shared out at a time.
+const stretch = 256
+
+// parse reads some pieces of a file each by itself, on all processors; and what they
+// say, where that is asked for.
+func (how manner) parse(c *crew, pieces []piece, out []parsed, said []events.Event, bodies [][]byte) {
+	c.share(len(pieces), stretch, func(words *events.Lexicon, from, to int) {
 		for i := from; i < to; i++ {
 			p := &out[i]
+			*p = parsed{}
 			if p.line, p.err = seal.TrustedIn(words, pieces[i].raw); p.err != nil {
 				continue
 			}
@@ -79,7 +81,6 @@ func (how manner) parse(pieces []piece) (out []parsed, said []events.Event, bodi
 			}
 		}
 	})
-	return out, said, bodies
 }
 
 // heard leaves of what the pieces of the file say that of the lines held.
@@ -89,11 +90,11 @@ func (r *reading) heard(said []events.Event, bodies [][]byte) ([]events.Event, [
 		if !r.places[i].readable() {
 			continue
 		}
-		at := s.at.line - 1
+		at := s.line - 1
 		if e := &said[at]; e.Payload == nil { // a line whose line feed was damaged
-			*e = s.is.line.Event()
+			*e = r.line(i).Event()
 		}
-		if n != at {
+		if n != int(at) {
 			said[n] = said[at]
 			if bodies != nil {
 				bodies[n] = bodies[at]
@@ -113,19 +114,24 @@ func (how manner) readStrand(id events.SiteID, name string, feed events.FeedID, 
 		strand: strand{name: name, feed: feed, first: 1, records: records, size: int64(len(raw))},
 		raw:    raw, site: id, covered: map[int32]bool{},
 	}
-	pieces := split(raw)
 	if r.fork() {
-		r.first = r.findFirst(pieces)
+		r.first = r.findFirst()
 	}
-	r.places, r.slots = make([]place, 0, len(pieces)), make([]slot, 0, len(pieces))
-	each, said, bodies := how.parse(pieces)
-	for i := range each {
-		r.place(&pieces[i], &each[i])
+	lines := bytes.Count(raw, []byte{'\n'}) + 1
+	r.places, r.slots = make([]place, 0, lines), make([]slot, 0, lines)
+	var said []events.Event
+	var bodies [][]byte
+	if how.hear || how.skim != nil {
+		said = make([]events.Event, lines)
 	}
+	if how.skim != nil {
+		bodies = make([][]byte, lines)
+	}
+	last := r.read(how, said, bodies)
 	r.cover()
 	r.verify(how.full)
 	r.resolve()
-	r.trim(pieces)
+	r.trim(last)
 	if said != nil {
 		r.said, r.bodies = r.heard(said, bodies)
 	}
@@ -133,9 +139,26 @@ func (how manner) readStrand(id events.SiteID, name string, feed events.FeedID, 
 	return r
 }
 
+// read looks at the lines of the file, some at a time, so that what is noted of each
+// on the way takes little memory, and that near at hand. It returns the last piece.
+func (r *reading) read(how manner, said []events.Event, bodies [][]byte) (last piece) {
+	some := min(cap(r.places), 2*stretch*runtime.GOMAXPROCS(0))
+	pieces, each, c := make([]piece, 0, some), make([]parsed, some), newCrew(cap(r.places))
+	for {
+		if pieces = cut(pieces[:0], r.raw, last, some); len(pieces) == 0 {
+			return last
+		}
+		how.parse(c, pieces, each, said[min(last.line, len(said)):], bodies[min(last.line, len(bodies)):])
+		for i := range pieces {
+			r.place(&pieces[i], &each[i])
+		}
+		last = pieces[len(pieces)-1]
+	}
+}
+
 // findFirst is the number a fork begins with: what its records say, or else the
 // first line that is its namesake, or can be read at all.
-func (r *reading) findFirst(pieces []piece) events.Seq {
+func (r *reading) findFirst() events.Seq {
 	if len(r.records) > 0 {
 		first := r.records[0].from
 		for _, rec := range r.records {
@@ -143,7 +166,7 @@ func (r *reading) findFirst(pieces []piece) events.Seq {
 		}
 		return first
 	}
-	for _, p := range pieces {
+	for _, p := range split(r.raw) {
 		v, err := seal.Trusted(p.raw)
 		if err == nil && v.Feed() == r.feed && v.CheckSignature() == nil {
 			return v.Seq()
@@ -164,7 +187,7 @@ func (r *reading) problem(f Fault, p piece, q events.Seq, format string, args ..
 func (r *reading) place(p *piece, is *parsed) {
 	if is.err != nil {
 		if h, ok := parseHole(p.raw); ok && p.ended && h.Seq == r.next() {
-			r.push(place{hash: h.Hash, offset: p.offset, size: int32(len(p.raw) + 1), sum: lineSum(p.raw), state: hole}, slot{at: p, is: is})
+			r.push(place{hash: h.Hash, offset: p.offset, size: int32(len(p.raw) + 1), sum: lineSum(p.raw), state: hole}, p, slot{})
 			return
 		}
 	}
@@ -188,10 +211,10 @@ func (r *reading) place(p *piece, is *parsed) {
 		}
 		signed = true
 		for r.next() < v.Seq() {
-			r.push(place{state: damaged}, slot{at: p, is: is})
+			r.push(place{state: damaged}, p, slot{})
 		}
 	}
-	r.push(is.place, slot{at: p, is: is, signed: signed})
+	r.push(is.place, p, slot{signed: signed, follows: v.Prev() == r.hashAt(v.Seq()-1)})
 }
 
 // unended reads a last piece without a line feed: a whole line that lacks it, or
@@ -208,9 +231,26 @@ func (r *reading) unended(p piece) (seal.Verified, error) {
 	return seal.Verified{}, seal.ErrTail
 }
 
-func (r *reading) push(p place, s slot) {
-	r.places = append(r.places, p)
-	r.slots = append(r.slots, s)
+// push puts a place at the end that was found by a piece of the file.
+func (r *reading) push(p place, at *piece, s slot) {
+	s.offset, s.line = at.offset, int32(at.line)
+	r.places, r.slots = append(r.places, p), append(r.slots, s)
+}
+
+// line is the line of a place that has one, as it was found.
+func (r *reading) line(i int) seal.Verified {
+	p := &r.places[i]
+	end := p.offset + int64(p.size) - 1
+	v, _ := seal.Trusted(r.raw[p.offset:end:end]) // as it was when it was put there
+	return v
+}
+
+// prev is the hash that the line of a place follows.
+func (r *reading) prev(i int) events.Hash {
+	if i > 0 && r.slots[i].follows {
+		return r.places[i-1].hash
+	}
+	return r.line(i).Prev()
 }
 
 func (r *reading) stray(p piece) {
@@ -261,9 +301,9 @@ func (r *reading) verify(full bool) {
 			open = append(open, i)
 		}
 	}
-	share(len(open), 8, func(_ *events.Lexicon, from, to int) {
+	newCrew(0).share(len(open), 8, func(_ *events.Lexicon, from, to int) {
 		for _, i := range open[from:to] {
-			r.slots[i].signed = r.slots[i].is.line.CheckSignature() == nil
+			r.slots[i].signed = r.line(i).CheckSignature() == nil
 		}
 	})
 }
@@ -277,24 +317,24 @@ func (r *reading) resolve() {
 		var said events.Hash // what the next line says this one is
 		known := i+1 < len(r.places) && r.places[i+1].readable()
 		if known {
-			said = r.slots[i+1].is.line.Prev()
+			said = r.prev(i + 1)
 		}
 		switch {
 		case p.state == held && s.signed:
 			if known && said != p.hash {
-				r.problem(BrokenChain, *s.at, q, "event %d is not the one that event %d follows", q, q+1)
+				r.problem(BrokenChain, s.at(), q, "event %d is not the one that event %d follows", q, q+1)
 			}
 		case p.state == held && known && said == p.hash:
 			p.state = badSeal
-			r.problem(BadSeal, *s.at, q, "the signature of event %d is damaged; its content is proved by event %d", q, q+1)
+			r.problem(BadSeal, s.at(), q, "the signature of event %d is damaged; its content is proved by event %d", q, q+1)
 		case p.state == held:
 			*p = place{hash: said, state: damaged, rec: p.rec}
-			r.problem(Damaged, *s.at, q, "event %d is damaged", q)
+			r.problem(Damaged, s.at(), q, "event %d is damaged", q)
 		case p.state == hole:
 			r.resolveHole(p, s, q, said, known)
 		default:
 			p.hash = said
-			r.problem(Damaged, *s.at, q, "event %d can't be read; the next that can stands here", q)
+			r.problem(Damaged, s.at(), q, "event %d can't be read; the next that can stands here", q)
 		}
 	}
 }
@@ -305,33 +345,32 @@ func (r *reading) resolveHole(p *place, s slot, q events.Seq, said events.Hash, 
 	case r.covered[p.rec] || p.hash == said:
 	case known:
 		*p = place{hash: said, state: damaged, rec: p.rec}
-		r.problem(Damaged, *s.at, q, "the line that stands for the missing event %d is damaged", q)
+		r.problem(Damaged, s.at(), q, "the line that stands for the missing event %d is damaged", q)
 	case p.hash != events.Hash{}:
 		*p = place{state: damaged, rec: p.rec}
-		r.problem(Damaged, *s.at, q, "the line that stands for the missing event %d is not proved", q)
+		r.problem(Damaged, s.at(), q, "the line that stands for the missing event %d is not proved", q)
 	}
 }
 
 // trim drops the places at the end that hold no line, and says what is left
-// over there and what is gone.
-func (r *reading) trim(pieces []piece) {
+// over there, up to the last piece of the file, and what is gone.
+func (r *reading) trim(last piece) {
 	n := len(r.places)
 	for n > 0 && !r.places[n-1].readable() {
 		n--
 		if r.places[n].state == hole {
-			r.problem(Stray, *r.slots[n].at, r.first+events.Seq(n), "a line stands for the missing event %d, and none comes after it", r.first+events.Seq(n))
+			r.problem(Stray, r.slots[n].at(), r.first+events.Seq(n), "a line stands for the missing event %d, and none comes after it", r.first+events.Seq(n))
 		}
 	}
 	r.places, r.slots = r.places[:n], r.slots[:n]
 	if n > 0 && r.places[0].readable() {
-		r.base = r.slots[0].is.line.Prev()
+		r.base = r.prev(0)
 	}
 	if n > 0 {
-		r.tailAt = r.slots[n-1].at.end()
+		r.tailAt = min(r.places[n-1].offset+int64(r.places[n-1].size), r.size) // a line feed may be missing
 	}
 	if r.tailAt < r.size {
 		r.spoilt = true
-		last := pieces[len(pieces)-1]
 		r.halfTail = last.offset == r.tailAt && !last.ended
 	}
 	if r.lostTo >= r.next() && r.lostTo > 0 {

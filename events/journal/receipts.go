@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 
 	"pairwalk/events"
 )
@@ -138,14 +139,18 @@ func (p piece) end() int64 {
 
 func split(raw []byte) []piece {
 	const usual = 500 // bytes of a line
-	pieces := make([]piece, 0, len(raw)/usual+1)
-	for at := 0; at < len(raw); {
+	return cut(make([]piece, 0, len(raw)/usual+1), raw, piece{}, math.MaxInt)
+}
+
+// cut adds the pieces of a file that come after one, and at most so many.
+func cut(pieces []piece, raw []byte, after piece, most int) []piece {
+	for at := int(after.end()); at < len(raw) && most > 0; most-- {
 		n := bytes.IndexByte(raw[at:], '\n')
-		p := piece{raw: raw[at:], offset: int64(at), line: len(pieces) + 1}
+		p := piece{raw: raw[at:], offset: int64(at), line: after.line + 1}
 		if n >= 0 {
 			p.raw, p.ended = raw[at:at+n:at+n], true
 		}
-		pieces = append(pieces, p)
+		pieces, after = append(pieces, p), p
 		at = int(p.end())
 	}
 	return pieces
