@@ -9,6 +9,7 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/tale"
 	"pairwalk/projection/tale/chance"
 )
 
@@ -39,6 +40,23 @@ func TestADeviceAloneIsThatOfTheSite(t *testing.T) {
 			}
 		}
 	})
+}
+
+// What a device alone makes of a list is not taken for what everybody makes of it: it
+// does not know of devices that came after the stage.
+func TestADeviceAloneLeavesListsToOthers(t *testing.T) {
+	s := job()
+	s.Lead.Say("08:10", paired("1-1", "H1"))
+	s.Lead.Say("08:20", lamp("2-1", "H1"))
+	s.Lead.Say("08:21", events.HubLoaded{Hub: "H1", Program: "r2", Lists: []events.Tag{"1-1", "2-1"}})
+	s.Lead.Say("08:30", events.DeviceHeard{Device: "1-1", Hub: "H1"})
+	h := s.History()
+	h.SetPace(8)
+	h.At(projection.Moment{})
+	h.Add(*s.Lead.Say("08:40", events.HubListed{Hub: "H2"}, tale.When("08:25", "08:25")))
+	_, alone := h.Device(at(s, "08:22").Moment, "1-1")
+	require.True(t, alone)
+	require.Equal(t, hub(t, s.Now(), "H1"), hub(t, h.At(projection.Moment{}), "H1"))
 }
 
 // The same on a job of ordinary work, which nothing there is in the way of.

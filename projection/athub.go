@@ -86,7 +86,7 @@ func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
 		lists = f.listed(c, h, p.Lists)
 	}
 	h.Program, h.Loaded, h.Lists = p.Program, c, lists
-	h.Programs = append(h.Programs, Load{*c, p.Program, lists})
+	h.programs.put(aboutNone, Load{*c, p.Program, lists})
 	for _, at := range h.joined {
 		if d := f.table.at(int(at)); !f.passes(int(at)) && d.notListed == h.Holding(d.tag()) {
 			f.ownDevice(int(at)).notListed = !d.notListed
@@ -224,10 +224,10 @@ func (f *fold) pushed(c *Cause, said []events.Tag) (tags []events.Tag, places []
 }
 
 // load is the last time the hub was loaded with a program.
-func (h *Hub) load(p events.Program) (Load, bool) {
-	for i := len(h.Programs) - 1; i >= 0; i-- {
-		if h.Programs[i].Program == p {
-			return h.Programs[i], true
+func (h *hub) load(p events.Program) (Load, bool) {
+	for _, l := range slices.Backward(h.programs.list()) {
+		if l.Program == p {
+			return l, true
 		}
 	}
 	return Load{}, false

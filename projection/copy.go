@@ -58,12 +58,12 @@ func (t *timeline) causeOf(e entry) *Cause {
 type past struct {
 	fold    int      // the number of the fold that may write it
 	serials []*Cause // what gave it one, since it was last replaced
-	acts    []*laid
+	acts    shelved[act]
 	was     []events.Tag
 	guessed bool // its radio is, for some pairing of it
 
-	pairings []pairings // those among acts, by branch
-	apart    []unaware
+	said  []said // the last pairing on each branch, in acts
+	apart []unaware
 }
 
 // tag is what the device is called now.
@@ -149,11 +149,7 @@ func (f *fold) ownPast(d *device) *past {
 	if d.past.fold != f.number {
 		c := *d.past
 		c.fold = f.number
-		c.serials, c.acts, c.apart, c.was = slices.Clip(c.serials), slices.Clip(c.acts), slices.Clip(c.apart), slices.Clip(c.was)
-		c.pairings = slices.Clone(c.pairings)
-		for i := range c.pairings {
-			c.pairings[i].places = slices.Clip(c.pairings[i].places)
-		}
+		c.serials, c.apart, c.was, c.said = slices.Clip(c.serials), slices.Clip(c.apart), slices.Clip(c.was), slices.Clone(c.said)
 		d.past = &c
 	}
 	return d.past
@@ -172,6 +168,7 @@ type hub struct {
 	fold     int
 	joined   []int32  // the devices that are paired to it, by place in fold.table
 	active   []*Cause // the last work of each member on it
+	programs shelved[Load]
 	pairings shelved[Pairing]
 	pushes   shelved[Push]
 	power    shelved[PowerChange]
@@ -180,7 +177,7 @@ type hub struct {
 // asFact is the hub as it is shown.
 func (h *hub) asFact() Hub {
 	out := h.Hub
-	out.Pairings, out.Pushes, out.Power = h.pairings.list(), h.pushes.list(), h.power.list()
+	out.Programs, out.Pairings, out.Pushes, out.Power = h.programs.list(), h.pairings.list(), h.pushes.list(), h.power.list()
 	out.Active = make(map[events.Key]Cause, len(h.active))
 	for _, c := range h.active {
 		out.Active[c.Member()] = *c
@@ -208,9 +205,10 @@ func (f *fold) ownHub(id events.HubID) *hub {
 	if h.fold != f.number {
 		c := *h
 		c.fold = f.number
-		c.Programs, c.Asked, c.joined = slices.Clip(h.Programs), slices.Clip(h.Asked), slices.Clone(h.joined)
+		c.Asked, c.joined = slices.Clip(h.Asked), slices.Clone(h.joined)
 		c.Channels, c.Assigned, c.active = maps.Clone(h.Channels), maps.Clone(h.Assigned), slices.Clone(h.active)
 		if f.alone != nil { // its lists are not for others to go on with
+			c.programs = c.programs.apart()
 			c.pairings, c.pushes, c.power = shelved[Pairing]{}, shelved[Push]{}, shelved[PowerChange]{}
 		}
 		h, f.hubs[id] = &c, &c

@@ -80,7 +80,7 @@ func (t *timeline) clashes() map[*events.Event]bool {
 		if len(p.apart) == 0 {
 			continue
 		}
-		for _, x := range p.acts {
+		for _, x := range p.acts.list() {
 			out[x.Event] = true
 		}
 	}

@@ -3,6 +3,7 @@ package projection
 import (
 	"cmp"
 	"fmt"
+	"iter"
 	"math/bits"
 	"slices"
 	"strings"
@@ -15,7 +16,7 @@ func (f *fold) noteAct(x *laid) {
 	switch x.Event.Payload.(type) {
 	case events.DevicePaired, events.DeviceUnpaired, events.DeviceReplaced, events.DeviceStruck:
 		tag, _ := x.Event.Payload.Subjects()[0].Tag()
-		if at := f.known(tag); at != none && x.doubt == 0 {
+		if at := f.known(tag); at != none && !f.passes(at) && x.doubt == 0 {
 			f.noteApart(f.ownPast(f.ownDevice(at)), x)
 			if last := f.table.at(at).past; len(last.apart) > 0 && !f.doubtful.m[at] {
 				f.doubtful.own(f.number)[at] = true
@@ -31,21 +32,34 @@ type unaware struct {
 	of    []uint64 // a bit for the place of each
 }
 
+// act is something done to a device. A pairing knows the one before it on its branch.
+type act struct {
+	*laid
+	before int32      // its place; none if there is none
+	most   events.Seq // the last line among both and all before
+}
+
+// said is the place of the last pairing of a device that was said on a branch.
+type said struct {
+	on    *branch
+	place int32
+}
+
 // noteApart adds an act to a device's past. Of the pairings on a branch those need
 // not be asked about that come before the last line its author had seen there.
 func (f *fold) noteApart(p *past, x *laid) {
-	place := len(p.acts)
-	p.acts = append(p.acts, x)
+	place, now := p.acts.n, act{x, none, x.Event.Seq}
 	if !isPairing(x) {
+		p.acts.put(aboutNone, now)
 		return
 	}
 	var of []uint64
-	for _, said := range p.pairings {
-		if said.on.tip.Member() == x.Member() {
+	for _, last := range p.said {
+		if last.on.tip.Member() == x.Member() {
 			continue
 		}
-		for _, i := range said.after(p, f.sight.seen(x.Event, said.on)) {
-			if f.sight.sees(p.acts[i].Event, x.Event) {
+		for i, a := range p.after(last, f.sight.seen(x.Event, last.on)) {
+			if f.sight.sees(a.Event, x.Event) {
 				continue
 			}
 			if of == nil {
@@ -57,30 +71,27 @@ func (f *fold) noteApart(p *past, x *laid) {
 	if of != nil {
 		p.apart = append(p.apart, unaware{place, of})
 	}
-	p.notePairing(f.sight.branch(x.number), place)
-}
-
-// pairings are those of a device that were said on one branch.
-type pairings struct {
-	on     *branch
-	places []int32 // in acts, in the order of their lines
-}
-
-// after lists the places of those that come after a line of the branch.
-func (x pairings) after(p *past, line events.Seq) []int32 {
-	n, _ := slices.BinarySearchFunc(x.places, line+1, func(i int32, q events.Seq) int { return cmp.Compare(p.acts[i].Event.Seq, q) })
-	return x.places[n:]
-}
-
-func (p *past) notePairing(on *branch, place int) {
-	i := slices.IndexFunc(p.pairings, func(x pairings) bool { return x.on == on })
-	if i < 0 {
-		p.pairings = append(p.pairings, pairings{on, []int32{int32(place)}})
-		return
+	on := f.sight.branch(x.number)
+	if i := slices.IndexFunc(p.said, func(s said) bool { return s.on == on }); i >= 0 {
+		last := &p.said[i]
+		now.before, now.most = last.place, max(now.most, p.acts.list()[last.place].most)
+		last.place = int32(place)
+	} else {
+		p.said = append(p.said, said{on, int32(place)})
 	}
-	x := &p.pairings[i]
-	at := len(x.places) - len(x.after(p, p.acts[place].Event.Seq))
-	x.places = slices.Insert(x.places, at, int32(place))
+	p.acts.put(aboutNone, now)
+}
+
+// after yields the pairings on a branch that come after a line of it, by their places.
+func (p *past) after(last said, line events.Seq) iter.Seq2[int32, act] {
+	return func(yield func(int32, act) bool) {
+		acts := p.acts.list()
+		for i := last.place; i != none && acts[i].most > line; i = acts[i].before {
+			if acts[i].Event.Seq > line && !yield(i, acts[i]) {
+				return
+			}
+		}
+	}
 }
 
 // pairs yields the places of each two.
@@ -98,7 +109,6 @@ func (p *past) pairs(yield func(a, b int) bool) {
 
 // double is a device paired by people who had not seen each other's entry.
 type double struct {
-	acts     []*laid // everything done to the device, in the order of its points
 	clash    []*laid
 	conflict Conflict
 }
@@ -115,7 +125,7 @@ func (f *fold) findDoubles() []double {
 			clash = whole
 		}
 		if len(clash) > 0 {
-			out = append(out, double{d.past.acts, clash, f.doubleConflict(d.tag(), clash)})
+			out = append(out, double{clash, f.doubleConflict(d.tag(), clash)})
 		}
 	}
 	slices.SortFunc(out, func(a, b double) int { return cmp.Compare(a.conflict.Key, b.conflict.Key) })
@@ -150,21 +160,22 @@ func (f *fold) stands(x *laid) bool { return x.void == 0 }
 // clash lists the pairings that stand of which another that stands, by another
 // member, neither had seen nor was seen, unless it is over with the acts that came
 // later.
-func (f *fold) clash(p *past, stands func(*laid) bool, over func(a, b *laid, later []*laid, stands func(*laid) bool) bool) []*laid {
+func (f *fold) clash(p *past, stands func(*laid) bool, over func(a, b *laid, later []act, stands func(*laid) bool) bool) []*laid {
 	if len(p.apart) == 0 {
 		return nil
 	}
-	in := make([]bool, len(p.acts))
+	acts := p.acts.list()
+	in := make([]bool, len(acts))
 	for i, j := range p.pairs {
-		a, b := p.acts[i], p.acts[j]
-		if (!in[i] || !in[j]) && stands(a) && stands(b) && !over(a, b, p.acts[j+1:], stands) {
+		a, b := acts[i].laid, acts[j].laid
+		if (!in[i] || !in[j]) && stands(a) && stands(b) && !over(a, b, acts[j+1:], stands) {
 			in[i], in[j] = true, true
 		}
 	}
 	var clash []*laid
-	for i, x := range p.acts {
+	for i, x := range acts {
 		if in[i] {
-			clash = append(clash, x)
+			clash = append(clash, x.laid)
 		}
 	}
 	return clash
@@ -175,13 +186,13 @@ func isPairing(x *laid) bool {
 	return yes
 }
 
-func never(_, _ *laid, _ []*laid, _ func(*laid) bool) bool { return false }
+func never(_, _ *laid, _ []act, _ func(*laid) bool) bool { return false }
 
 // cured says whether somebody who had seen both did anything to the device
 // afterwards.
-func (f *fold) cured(a, b *laid, later []*laid, stands func(*laid) bool) bool {
+func (f *fold) cured(a, b *laid, later []act, stands func(*laid) bool) bool {
 	for _, x := range slices.Backward(later) { // the last ones have most likely seen most
-		if stands(x) && f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) {
+		if stands(x.laid) && f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) {
 			return true
 		}
 	}

@@ -1,6 +1,7 @@
 package projection_test
 
 import (
+	"runtime"
 	"slices"
 	"testing"
 
@@ -84,4 +85,27 @@ func TestADeviceComesIntoAClashLater(t *testing.T) {
 	s.Lead.Say("10:20", events.DeviceFitted{Device: "1-3", Serial: "S7"})
 	s.Lead.Say("10:30", events.DeviceReplaced{Device: "1-2", Old: "S7", New: "S8", Why: "damaged"})
 	asked(t, s)
+}
+
+// What was done to one thing over and over is held once, and not once for each stage:
+// four times as many programs and pairings take some four times the memory.
+func TestALongPastIsHeldOnce(t *testing.T) {
+	taken := func(times int) uint64 {
+		s := job()
+		for i := range times {
+			at := tale.T("09:00") + events.Instant(1000*i)
+			s.Lead.SayAt(at, events.HubLoaded{Hub: "H1", Program: "r2", All: true})
+			s.Lead.SayAt(at+500, paired("1-1", "H1"))
+		}
+		h := s.History()
+		h.SetPace(16)
+		h.Ordered()
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		h.At(projection.Moment{})
+		runtime.ReadMemStats(&after)
+		return after.TotalAlloc - before.TotalAlloc
+	}
+	few, many := taken(1_000), taken(4_000)
+	require.Less(t, many, 6*few)
 }

@@ -80,21 +80,34 @@ func TestAnEarlierTimeWrittenByOneWhoHadSeenIsNoDouble(t *testing.T) {
 // What a course put on lists beyond the last stage is not taken for what follows an
 // entry that came in before it.
 func TestListsEndWhereTheLastStageDoes(t *testing.T) {
-	s := job()
-	s.Lead.Say("08:10", paired("1-1", "H1"))
-	for i := range 6 {
-		s.Lead.SayAt(tale.T("08:11")+events.Instant(i), events.DeviceHeard{Device: "1-1", Hub: "H1"})
+	for what, late := range map[string]func(lead, bo *tale.Teller, ago tale.Detail){
+		"pairings": func(lead, _ *tale.Teller, ago tale.Detail) { lead.Say("09:10", star("1-9", "H1"), ago) },
+		"programs": func(lead, _ *tale.Teller, ago tale.Detail) {
+			lead.Say("09:10", events.HubLoaded{Hub: "H1", Program: "r2", All: true}, ago)
+		},
+		"acts": func(_, bo *tale.Teller, ago tale.Detail) { bo.Say("09:10", paired("1-1", "H1"), ago) },
+	} {
+		t.Run(what, func(t *testing.T) {
+			s, bo := duo()
+			s.Lead.Say("08:10", paired("1-1", "H1"))
+			for i := range 6 {
+				s.Lead.SayAt(tale.T("08:11")+events.Instant(i), events.DeviceHeard{Device: "1-1", Hub: "H1"})
+			}
+			s.Lead.Say("09:00", paired("1-9", "H1"))
+			s.Lead.Say("09:00", paired("1-1", "H1"))
+			s.Lead.Say("09:00", events.HubLoaded{Hub: "H1", Program: "r3", All: true})
+			s.Lead.Say("09:05", events.HubListed{Hub: "H2"}, tale.When("08:40", "08:40")) // has stages laid
+			late(s.Lead, bo, tale.When("08:50", "08:50"))
+			h := &projection.History{Site: s.Site}
+			h.SetPace(3)
+			for _, e := range s.Events() {
+				h.Add(e)
+				h.Course(projection.Known{})
+			}
+			now, want := h.At(projection.Moment{}), s.Now()
+			require.Equal(t, hub(t, want, "H1"), hub(t, now, "H1"))
+			require.Equal(t, device(t, want, "1-9").Paired, device(t, now, "1-9").Paired)
+			require.Equal(t, want.Conflicts, now.Conflicts)
+		})
 	}
-	s.Lead.Say("09:00", paired("1-9", "H1"))
-	s.Lead.Say("09:05", events.HubListed{Hub: "H2"}, tale.When("08:40", "08:40")) // has stages laid
-	s.Lead.Say("09:10", star("1-9", "H1"), tale.When("08:50", "08:50"))
-	h := &projection.History{Site: s.Site}
-	h.SetPace(3)
-	for _, e := range s.Events() {
-		h.Add(e)
-		h.Course(projection.Known{})
-	}
-	now := h.At(projection.Moment{})
-	require.Equal(t, events.Star, device(t, now, "1-9").Paired.Radio)
-	require.Equal(t, events.Star, hub(t, now, "H1").Pairings[1].Radio)
 }

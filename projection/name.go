@@ -32,9 +32,13 @@ func (f *fold) cut() {
 	f.plans.cut()
 	f.told.odd.cut()
 	for _, h := range f.hubs {
+		h.programs.cut()
 		h.pairings.cut()
 		h.pushes.cut()
 		h.power.cut()
+	}
+	for i := range f.table.n {
+		f.table.at(i).past.acts.cut()
 	}
 }
 
@@ -180,13 +184,13 @@ func (f *fold) callAnew(d *device, at int, old events.Tag) {
 
 // listAnew puts a new tag into the programs that list the old one.
 func (f *fold) listAnew(id events.HubID, old, now events.Tag) {
-	if !slices.ContainsFunc(f.hubs[id].Programs, func(l Load) bool { return l.Lists != nil && l.Holds(old) }) {
+	if !slices.ContainsFunc(f.hubs[id].programs.list(), func(l Load) bool { return l.Lists != nil && l.Holds(old) }) {
 		return
 	}
 	h := f.ownHub(id)
-	h.Programs = slices.Clone(h.Programs)
-	for i := range h.Programs {
-		load := &h.Programs[i]
+	programs := slices.Clone(h.programs.list())
+	for i := range programs {
+		load := &programs[i]
 		if i, lists := slices.BinarySearch(load.Lists, old); lists {
 			load.Lists = slices.Delete(slices.Clone(load.Lists), i, i+1)
 			if i, lists = slices.BinarySearch(load.Lists, now); !lists {
@@ -194,5 +198,6 @@ func (f *fold) listAnew(id events.HubID, old, now events.Tag) {
 			}
 		}
 	}
-	h.Lists = h.Programs[len(h.Programs)-1].Lists
+	h.programs = shelvedAnew(programs)
+	h.Lists = programs[len(programs)-1].Lists
 }

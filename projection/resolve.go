@@ -83,7 +83,7 @@ func (f *fold) lore() lore {
 	x := lore{map[events.Tag][]*device{}, map[events.Tag]bool{}, map[events.Serial]bool{}, map[string]bool{}}
 	for i := range f.table.n {
 		d := f.table.at(i)
-		for _, a := range d.past.acts {
+		for _, a := range d.past.acts.list() {
 			if p, ok := a.Event.Payload.(events.DevicePaired); ok && !slices.Contains(x.paired[p.Device], d) {
 				x.paired[p.Device] = append(x.paired[p.Device], d)
 			}

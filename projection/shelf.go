@@ -17,6 +17,11 @@ type shelved[T any] struct {
 	n  int
 }
 
+// shelvedAnew is a list about no device, on a shelf of its own.
+func shelvedAnew[T any](list []T) shelved[T] {
+	return shelved[T]{&shelf[T]{list, slices.Repeat([][2]int32{aboutNone}, len(list))}, len(list)}
+}
+
 // put puts one more on a list: what others have put there before, if any did.
 func (x *shelved[T]) put(about [2]int32, one T) {
 	if x.on == nil {
@@ -40,6 +45,14 @@ func (x *shelved[T]) slip(i int, more []T, slipped map[*shelf[T]]bool) {
 		s.about = slices.Insert(slices.Clip(s.about), i, slices.Repeat([][2]int32{aboutNone}, len(more))...)
 	}
 	x.n += len(more)
+}
+
+// apart is the same list on a shelf of its own, which is a copy once more is put there.
+func (x shelved[T]) apart() shelved[T] {
+	if x.on != nil {
+		x.on = &shelf[T]{x.on.all[:x.n:x.n], x.on.about[:x.n:x.n]}
+	}
+	return x
 }
 
 // list is for reading.
