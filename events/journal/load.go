@@ -33,6 +33,7 @@ type manner struct {
 	full bool                           // the signature of every line is checked
 	hear bool                           // what lines say is decoded as well
 	skim func(events.Kind, []byte) bool // that, but of field facts none but such
+	crew *crew                          // who reads them
 }
 
 // slot is where a place was found, and what is known of the line that was there.
@@ -64,8 +65,8 @@ const stretch = 256
 
 // parse reads some pieces of a file each by itself, on all processors; and what they
 // say, where that is asked for.
-func (how manner) parse(c *crew, pieces []piece, out []parsed, said []events.Event, bodies [][]byte) {
-	c.share(len(pieces), stretch, func(words *events.Lexicon, from, to int) {
+func (how manner) parse(pieces []piece, out []parsed, said []events.Event, bodies [][]byte) {
+	how.crew.share(len(pieces), stretch, func(words *events.Lexicon, from, to int) {
 		for i := from; i < to; i++ {
 			p := &out[i]
 			*p = parsed{}
@@ -129,7 +130,7 @@ func (how manner) readStrand(id events.SiteID, name string, feed events.FeedID, 
 	}
 	last := r.read(how, said, bodies)
 	r.cover()
-	r.verify(how.full)
+	r.verify(how)
 	r.resolve()
 	r.trim(last)
 	if said != nil {
@@ -143,12 +144,12 @@ func (how manner) readStrand(id events.SiteID, name string, feed events.FeedID, 
 // on the way takes little memory, and that near at hand. It returns the last piece.
 func (r *reading) read(how manner, said []events.Event, bodies [][]byte) (last piece) {
 	some := min(cap(r.places), 2*stretch*runtime.GOMAXPROCS(0))
-	pieces, each, c := make([]piece, 0, some), make([]parsed, some), newCrew(cap(r.places))
+	pieces, each := make([]piece, 0, some), make([]parsed, some)
 	for {
 		if pieces = cut(pieces[:0], r.raw, last, some); len(pieces) == 0 {
 			return last
 		}
-		how.parse(c, pieces, each, said[min(last.line, len(said)):], bodies[min(last.line, len(bodies)):])
+		how.parse(pieces, each, said[min(last.line, len(said)):], bodies[min(last.line, len(bodies)):])
 		for i := range pieces {
 			r.place(&pieces[i], &each[i])
 		}
@@ -290,18 +291,18 @@ func (r *reading) fits(rec record) bool {
 }
 
 // verify checks the signatures of the lines that no record vouches for.
-func (r *reading) verify(full bool) {
+func (r *reading) verify(how manner) {
 	var open []int
 	for i := range r.places {
 		p, s := &r.places[i], &r.slots[i]
 		if p.state != held || s.signed {
 			continue
 		}
-		if s.signed = !full && r.covered[p.rec]; !s.signed {
+		if s.signed = !how.full && r.covered[p.rec]; !s.signed {
 			open = append(open, i)
 		}
 	}
-	newCrew(0).share(len(open), 8, func(_ *events.Lexicon, from, to int) {
+	how.crew.share(len(open), 8, func(_ *events.Lexicon, from, to int) {
 		for _, i := range open[from:to] {
 			r.slots[i].signed = r.line(i).CheckSignature() == nil
 		}

@@ -64,6 +64,17 @@ type book struct {
 	raw     []byte // the file as it is
 }
 
+// lines is how many lines the records are about, all strands together.
+func (b *book) lines() int {
+	n := events.Seq(0)
+	for _, records := range b.records {
+		for _, r := range records {
+			n += r.to - r.from + 1
+		}
+	}
+	return int(n)
+}
+
 // damaged says whether the file holds anything but whole lines.
 func (b *book) damaged() bool { return len(b.whole) != len(b.raw) }
 

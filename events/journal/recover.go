@@ -79,6 +79,7 @@ func (how manner) readStrands(site FS, id events.SiteID, book *book) (map[string
 	if err != nil {
 		return nil, nil, err
 	}
+	how.crew = newCrew(book.lines()) // feeds name each other, and the same devices
 	found := map[string]*reading{}
 	var problems []Problem
 	var feeds []string
