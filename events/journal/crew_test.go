@@ -3,11 +3,13 @@ package journal_test
 import (
 	"slices"
 	"testing"
+	"unsafe"
 
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
 	"pairwalk/events/journal"
+	"pairwalk/events/journal/journaltest"
 )
 
 // Of more lines than one goroutine reads, each is read into its place: whatever is
@@ -40,4 +42,31 @@ func TestManyLinesEachInItsPlace(t *testing.T) {
 		require.Equal(t, one, journal.Events(held))
 		require.NoError(t, j.Close())
 	}
+}
+
+// What many feeds say in the same words is in memory a few times and not once for each.
+func TestFeedsShareTheirWords(t *testing.T) {
+	const feeds = 60
+	l := newLaptop()
+	j := l.open(t)
+	for n := range uint64(feeds) {
+		_, err := j.Take(ctx, newAuthor(2+n).says(2, "the same"))
+		require.NoError(t, err)
+	}
+	require.NoError(t, j.Close())
+	held, copies := 0, map[*byte]bool{}
+	env := l.env()
+	env.Hear = func(said []events.Event) {
+		for _, e := range said {
+			if note, yes := e.Payload.(events.NoteAdded); yes {
+				held++
+				copies[unsafe.StringData(note.Text)] = true
+			}
+		}
+	}
+	j, err := journal.Open(l.site, l.marks, journaltest.Site(), env)
+	require.NoError(t, err)
+	require.NoError(t, j.Close())
+	require.Equal(t, feeds, held)
+	require.Less(t, len(copies), feeds/3)
 }
