@@ -15,37 +15,39 @@ import (
 func (h *History) Device(m Moment, tag events.Tag) (*Device, bool) {
 	t := h.view(m.Known)
 	if d, ok := t.deviceAlone(m, tag); ok {
-		return d, true
+		return d, d != nil
 	}
 	return t.fold(m).Device(tag)
 }
 
-// deviceAlone folds one device. It says no where others bear on it in ways that only
-// a fold of everything shows: names that moved, serials on two devices, pairings by
-// two, resolutions; and where nobody has come by yet.
+// deviceAlone folds one device, which is nil where there is none yet. It says no where
+// others bear on it in ways that only a fold of everything shows: names that moved,
+// serials on two devices, pairings by two, resolutions; and where nobody has come by yet.
 func (t *timeline) deviceAlone(m Moment, tag events.Tag) (*Device, bool) {
 	n, way := t.upTo(m.When), t.pathOf(nil)
-	i, found := slices.BinarySearchFunc(way.stages, n, func(s stage, n int) int { return s.after - n })
-	if !found {
-		i--
-	}
-	if !t.standAlone() || i < 0 || way.noted < n {
+	if !t.standAlone() || way.noted < n || way.end.fold == nil {
 		return nil, false
 	}
-	from := way.stages[i]
-	at := from.fold.named(tag)
+	at := way.end.fold.named(tag)
 	if at == none {
 		return nil, false
 	}
-	x := from.alone(at, t.between(way.touched[at], from.after, m.When), t.wideFacts().between(t, from.after, m.When))
+	if m.When.Known && t.laid.at(way.touched[at][0]).At > m.When.Value {
+		return nil, true
+	}
+	from := way.stageBefore(n)
+	if from.fold == nil {
+		from.fold = t.begin(nil)
+	}
+	x := from.alone(at, tag, t.between(way.touched[at], from.after, m.When), t.wideFacts().between(t, from.after, m.When))
 	x.goOn(none)
 	return x.finish(m)
 }
 
 // alone begins the fold of one device at a stage, of the facts that wrote it and of
 // those that may bear on it.
-func (s stage) alone(at int, facts []events.Number, wide []wideFact) *lone {
-	x := &lone{fold: s.fold.copiedFor(int32(at)), from: s.fold, at: at, wide: wide}
+func (s stage) alone(at int, tag events.Tag, facts []events.Number, wide []wideFact) *lone {
+	x := &lone{fold: s.fold.copiedFor(int32(at)), from: s.fold, at: at, tag: tag, wide: wide}
 	x.begin(facts)
 	return x
 }
@@ -84,6 +86,7 @@ type lone struct {
 	*fold
 	from   *fold // the stage
 	at     int
+	tag    events.Tag
 	facts  []events.Number // that wrote it, still to be taken
 	wide   []wideFact      // that may bear on it, still to be taken
 	on     []events.HubID  // hubs that it is paired to in this time
@@ -91,9 +94,14 @@ type lone struct {
 	listed bool            // it was listed anew in this time
 }
 
+// heardOf says whether there is such a device by now.
+func (x *lone) heardOf() bool { return x.at < x.table.n }
+
 func (x *lone) begin(facts []events.Number) {
 	x.facts = facts
-	if p := x.table.at(x.at).Paired; p != nil {
+	if !x.heardOf() {
+		x.table.extend(x.at, x.number)
+	} else if p := x.table.at(x.at).Paired; p != nil {
 		x.on = append(x.on, p.Hub)
 	}
 	power := false
@@ -182,23 +190,26 @@ func (x *lone) takeWide(w wideFact) {
 // bears says whether a wide fact may bear on the device. A hold on what it may have
 // been listed in meanwhile does.
 func (x *lone) bears(w wideFact) bool {
-	switch row := x.table.at(x.at).row; w.of.Class {
+	switch w.of.Class {
 	case events.OfHub:
 		return w.hold || w.of.ID == "" || slices.Contains(x.on, events.HubID(w.of.ID))
 	case events.OfDevice:
-		return w.of.ID == string(row.Device)
+		return w.of.ID == string(x.tag)
 	case events.OfCircuit:
-		return x.listed || w.of.ID == string(row.Circuit)
+		return x.listed || !x.heardOf() || w.of.ID == string(x.table.at(x.at).row.Circuit)
 	case events.OfRoom:
-		return x.listed || w.of.ID == string(row.Room)
+		return x.listed || !x.heardOf() || w.of.ID == string(x.table.at(x.at).row.Room)
 	}
 	return true
 }
 
 // finish sums the device up, unless it comes out that others bear on it.
 func (x *lone) finish(m Moment) (*Device, bool) {
+	if !x.heardOf() {
+		return nil, false
+	}
 	d := x.table.at(x.at)
-	if x.doubtful.m[x.at] || d.mixed || x.serials.shared(d.Serial) {
+	if len(d.past.open) > 0 || d.is(isMixed) || x.serials.shared(d.Serial) {
 		return nil, false
 	}
 	m.When = events.Some(x.moment(m.When))

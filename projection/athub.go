@@ -1,7 +1,6 @@
 package projection
 
 import (
-	"maps"
 	"slices"
 
 	"pairwalk/events"
@@ -30,7 +29,7 @@ func (f *fold) memberAsked(c *Cause, p events.MemberAsked) {
 }
 
 func (f *fold) hubReady(c *Cause, p events.HubReady) {
-	h := f.onHub(c, p.Hub)
+	h := f.workedHub(c, p.Hub)
 	if h.Program == "" {
 		f.oddity(c, events.Hub(p.Hub), "is called ready with no program loaded")
 	}
@@ -38,7 +37,7 @@ func (f *fold) hubReady(c *Cause, p events.HubReady) {
 }
 
 func (f *fold) hubLost(c *Cause, p events.HubLost) {
-	h := f.onHub(c, p.Hub)
+	h := f.workedHub(c, p.Hub)
 	if h.Ready == nil {
 		f.oddity(c, events.Hub(p.Hub), "is lost before it was ready")
 	}
@@ -46,7 +45,7 @@ func (f *fold) hubLost(c *Cause, p events.HubLost) {
 }
 
 func (f *fold) hubChannel(c *Cause, p events.HubChannel) {
-	h := f.onHub(c, p.Hub)
+	h := f.workedHub(c, p.Hub)
 	if h.Radio != "" && h.Radio != p.Radio {
 		f.oddity(c, events.Hub(p.Hub), "has no "+string(p.Radio)+" radio")
 	}
@@ -57,30 +56,43 @@ func (f *fold) hubChannel(c *Cause, p events.HubChannel) {
 			continue
 		}
 		d := f.ownDevice(int(at))
-		if !d.channelKnown {
-			d.channel, d.channelKnown = int32(p.Channel), true
+		if !d.is(knowsChannel) {
+			d.channel = int16(p.Channel)
+			d.set(knowsChannel, true)
 		}
-		d.channelChanged = int(d.channel) != p.Channel
-		if d.channelChanged {
+		d.set(channelChanged, int(d.channel) != p.Channel)
+		if d.is(channelChanged) {
 			ch.Changed = c
 		}
 	}
 	h.Channels[p.Radio] = ch
 }
 
+// tuned is the channels that a hub is on.
+type tuned struct{ mesh, star events.Maybe[int] }
+
+func (h *hub) tuned() tuned {
+	on := func(r events.Radio) events.Maybe[int] {
+		ch, set := h.Channels[r]
+		return events.Maybe[int]{Value: ch.Number, Known: set}
+	}
+	return tuned{on(events.Mesh), on(events.Star)}
+}
+
 // tune notes that a device has joined its hub, or taken a push, on the channel
 // the hub is on.
-func (d *device) tune(h *hub) {
-	radio := events.Mesh
-	if d.star {
-		radio = events.Star
+func (d *device) tune(to tuned) {
+	on := to.mesh
+	if d.is(isStar) {
+		on = to.star
 	}
-	ch, set := h.Channels[radio]
-	d.channel, d.channelKnown, d.channelChanged = int32(ch.Number), set, false
+	d.channel = int16(on.Value)
+	d.set(knowsChannel, on.Known)
+	d.set(channelChanged, false)
 }
 
 func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
-	h := f.onHub(c, p.Hub)
+	h := f.workedHub(c, p.Hub)
 	var lists []events.Tag
 	if !p.All {
 		lists = f.listed(c, h, p.Lists)
@@ -88,8 +100,8 @@ func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
 	h.Program, h.Loaded, h.Lists = p.Program, c, lists
 	h.programs.put(aboutNone, Load{*c, p.Program, lists})
 	for _, at := range h.joined {
-		if d := f.table.at(int(at)); !f.passes(int(at)) && d.notListed == h.Holding(d.tag()) {
-			f.ownDevice(int(at)).notListed = !d.notListed
+		if d := f.table.at(int(at)); !f.passes(int(at)) && d.is(notListed) == h.holds(d) {
+			f.ownDevice(int(at)).set(notListed, !d.is(notListed))
 		}
 	}
 }
@@ -97,6 +109,9 @@ func (f *fold) hubLoaded(c *Cause, p events.HubLoaded) {
 // listed is what a program lists, as it is called now: one list for all programs of a
 // hub in a row that list the same.
 func (f *fold) listed(c *Cause, h *hub, said []events.Tag) []events.Tag {
+	if h.Lists != nil && !f.serials.renamed && slices.Equal(said, h.Lists) {
+		return h.Lists // all were known, and still are
+	}
 	out := make([]events.Tag, 0, len(said))
 	for _, t := range said {
 		if f.known(t) == none {
@@ -138,28 +153,27 @@ func (f *fold) recordsMerged(c *Cause, p events.RecordsMerged) {
 
 // bringHome notes that an export is in the design file, for a hub or the whole site.
 func (f *fold) bringHome(hub events.HubID, heads map[events.FeedID]events.Head) {
-	home := maps.Clone(f.home.m[hub])
-	if home == nil {
-		home = map[events.FeedID]events.Head{}
-	}
-	f.home.own(f.number)[hub] = home
+	all := f.home.own(f.number)
+	home := all[hub]
+	own := home.own(f.number)
+	all[hub] = home
 	for feed, head := range heads {
-		if head.Seq > home[feed].Seq {
-			home[feed] = head
+		if head.Seq > own[feed].Seq {
+			own[feed] = head
 		}
 	}
 }
 
 func (f *fold) pushFailed(c *Cause, p events.PushFailed) {
-	h := f.onHub(c, p.Hub)
+	h := f.workedHub(c, p.Hub)
 	h.pushes.put(aboutNone, Push{Cause: *c, Hub: p.Hub, Failed: p.Why})
 }
 
 func (f *fold) pushDone(c *Cause, p events.PushDone) {
-	h := f.onHub(c, p.Hub)
 	push := &Push{Cause: *c, Hub: p.Hub, Program: p.Program}
 	push.Tried, push.tried = f.pushed(c, p.Tried)
 	push.Missed, push.missed = f.pushed(c, p.Missed)
+	h := f.workedHub(c, p.Hub)
 	h.pushes.put(aboutNone, *push)
 	load, loaded := h.load(p.Program)
 	if !loaded {
@@ -169,7 +183,7 @@ func (f *fold) pushDone(c *Cause, p events.PushDone) {
 		ch.Changed = nil
 		h.Channels[r] = ch
 	}
-	home := f.homecoming(p.Hub)
+	home, on := f.homecoming(p.Hub), h.tuned()
 	for _, at := range f.triedBy(h, push, len(p.Tried) == 0) {
 		if f.passes(int(at)) {
 			continue
@@ -180,11 +194,11 @@ func (f *fold) pushDone(c *Cause, p events.PushDone) {
 			continue
 		}
 		d.Missed = 0
-		d.tune(h)
-		d.notListed = loaded && !load.Holds(d.tag())
-		d.home = d.home || home.covers(d.Paired.Event)
-		d.notMerged = !d.home
-		if !d.notListed && !d.notMerged {
+		d.tune(on)
+		d.set(notListed, loaded && !load.lists(d))
+		d.set(isHome, d.is(isHome) || home.covers(d.Paired.Event))
+		d.set(notMerged, !d.is(isHome))
+		if !d.is(notListed | notMerged) {
 			d.Pushed = push
 		}
 	}
@@ -215,6 +229,7 @@ func (f *fold) pushed(c *Cause, said []events.Tag) (tags []events.Tag, places []
 			continue
 		}
 		d := f.table.at(at)
+		f.workAt(c, at)
 		if d.Paired == nil {
 			f.oddity(c, events.Device(d.tag()), "is in a push, and not paired")
 		}
@@ -222,6 +237,12 @@ func (f *fold) pushed(c *Cause, said []events.Tag) (tags []events.Tag, places []
 	}
 	return tags, places
 }
+
+// holds says whether the program on the hub lists a device, without a look at what it
+// is called where it lists all.
+func (h *hub) holds(d *device) bool { return h.Program != "" && Load{Lists: h.Lists}.lists(d) }
+
+func (l Load) lists(d *device) bool { return l.Lists == nil || l.Holds(d.tag()) }
 
 // load is the last time the hub was loaded with a program.
 func (h *hub) load(p events.Program) (Load, bool) {
@@ -243,7 +264,7 @@ type homecoming struct {
 }
 
 func (f *fold) homecoming(hub events.HubID) *homecoming {
-	return &homecoming{of: f.home.m[hub], all: f.home.m[""]}
+	return &homecoming{of: f.home.m[hub].m, all: f.home.m[""].m}
 }
 
 func (x *homecoming) covers(e *events.Event) bool {

@@ -40,6 +40,8 @@ func (f *fold) radioOf(t events.Tag) events.Radio {
 }
 
 func (f *fold) devicePaired(c *Cause, p events.DevicePaired) {
+	f.workAt(c, f.known(p.Device))
+	f.workOn(c, p.Hub)
 	if f.lost[c.Ref()] {
 		return
 	}
@@ -66,12 +68,14 @@ func (f *fold) devicePaired(c *Cause, p events.DevicePaired) {
 	}
 	pairing := h.pairings.on.all[h.pairings.n-1]
 	f.part(d, at)
-	d.Paired, d.star, d.home = &pairing, pairing.Radio == events.Star, false
+	d.pair(&pairing)
 	h.joined = append(h.joined, int32(at))
 	d.Settles = max(c.At, c.Span.To) + events.Instant(f.settings.Span(events.SettleMinutes, 60_000_000_000).Milliseconds())
 	d.Unpaired, d.Refused, d.Skipped, d.Pushed, d.Missed, d.Heard = 0, 0, 0, nil, 0, 0
-	d.notReady, d.notListed, d.notMerged = h.Ready == nil, h.Program != "" && !h.Holding(d.tag()), false
-	d.tune(h)
+	d.set(isHome|notMerged, false)
+	d.set(notReady, h.Ready == nil)
+	d.set(notListed, h.Program != "" && !h.holds(d))
+	d.tune(h.tuned())
 	if p.Serial != "" {
 		f.serial(d, p.Serial, c)
 	}
@@ -87,7 +91,7 @@ func (f *fold) deviceFitted(c *Cause, p events.DeviceFitted) {
 func (f *fold) serial(d *device, s events.Serial, c *Cause) {
 	p := f.ownPast(d)
 	p.serials = append(p.serials, c)
-	d.mixed = d.mixed || serialIn(p.serials[0]) != s
+	d.set(isMixed, d.is(isMixed) || serialIn(p.serials[0]) != s)
 	d.Serial = s
 	if d.Fitted == 0 {
 		d.Fitted = f.this
@@ -121,7 +125,8 @@ func (f *fold) deviceReplaced(c *Cause, p events.DeviceReplaced) {
 	}
 	f.leaveHub(d)
 	d.Replaced, d.Fitted = f.this, f.this
-	f.ownPast(d).serials, d.mixed = nil, false
+	f.ownPast(d).serials = nil
+	d.set(isMixed, false)
 	f.serial(d, p.New, c)
 }
 
@@ -137,13 +142,15 @@ func (f *fold) part(d *device, at int) {
 // leaveHub forgets what only holds while a unit is paired.
 func (f *fold) leaveHub(d *device) {
 	f.part(d, f.named(d.tag()))
-	d.Paired, d.Pushed, d.Missed, d.Heard, d.Checked = nil, nil, 0, 0, nil
-	d.channelChanged, d.notListed, d.notMerged, d.notReady = false, false, false, false
-	d.channel, d.channelKnown = 0, false
-	d.Unpaired = f.this
+	d.pair(nil)
+	d.Pushed, d.Missed, d.Heard, d.Checked, d.Unpaired = nil, 0, 0, nil, f.this
+	d.set(channelChanged|notListed|notMerged|notReady|knowsChannel, false)
+	d.channel = 0
 }
 
 func (f *fold) deviceHeard(c *Cause, p events.DeviceHeard) {
+	f.workAt(c, f.known(p.Device))
+	f.workOn(c, p.Hub)
 	d := f.device(c, p.Device)
 	if d == nil {
 		return

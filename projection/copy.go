@@ -14,81 +14,6 @@ import (
 // [fold.ownHub]; so do the maps (leaf). Lists that only grow are shared by all folds
 // of one path (shelf).
 
-// device is a device while it is folded.
-type device struct {
-	row  *events.DeviceListed // as last amended; Device is its tag now. Never changed in place
-	past *past
-	standing
-}
-
-// standing is what is written of a device; see [Device].
-type standing struct {
-	Serial  events.Serial
-	Paired  *Pairing
-	Pushed  *Push
-	Checked *Check
-	cuts    *cut // the last is the one that it is dark with
-	Settles events.Instant
-
-	Row, Struck, Fitted, Unpaired, Replaced entry
-	Refused, Skipped, Missed, Heard, Placed entry
-
-	channel int32 // the one it knows its hub to be on, where known
-
-	channelKnown, channelChanged, notReady, notMerged, notListed bool
-
-	mixed   bool // its serials are not all the same
-	renamed bool
-	home    bool // its pairing is in the design file
-	star    bool // it is paired by that radio
-}
-
-// entry stands for one in few bytes: its number, from 1 on; 0 for none.
-type entry int32
-
-// causeOf is what an entry stands for, nil for none.
-func (t *timeline) causeOf(e entry) *Cause {
-	if e == 0 {
-		return nil
-	}
-	return &t.laid.at(events.Number(e - 1)).Cause
-}
-
-// past is what was said of a device before, of which most facts change nothing.
-type past struct {
-	fold    int      // the number of the fold that may write it
-	serials []*Cause // what gave it one, since it was last replaced
-	acts    shelved[act]
-	was     []events.Tag
-	guessed bool // its radio is, for some pairing of it
-
-	said  []said // the last pairing on each branch, in acts
-	apart []unaware
-}
-
-// tag is what the device is called now.
-func (d *device) tag() events.Tag { return d.row.Device }
-
-// hub is the one a device is paired to, else the one it is scheduled on.
-func (d *device) hub() events.HubID {
-	if d.Paired != nil {
-		return d.Paired.Hub
-	}
-	return d.row.Hub
-}
-
-func (d *device) isRouter() bool {
-	return d.row.Radio == events.Mesh && d.row.Power == events.Mains && d.row.Is.Pairs()
-}
-
-// dark is the entry that cut its power, nil while it is fed.
-func (d *device) dark() *Cause {
-	if d.cuts != nil {
-		return d.cuts.cause
-	}
-	return nil
-}
-
 // leaf is a map that a fold shares with those before it until it writes it.
 type leaf[K comparable, V any] struct {
 	m    map[K]V
@@ -113,7 +38,7 @@ func (f *fold) copied() *fold {
 	c.table.leaves, c.circuits, c.hubs = slices.Clone(f.table.leaves), maps.Clone(f.circuits), maps.Clone(f.hubs)
 	c.faults, c.exports = slices.Clone(f.faults), slices.Clone(f.exports)
 	c.sorted.more = slices.Clip(f.sorted.more)
-	c.holds, c.openFaults = slices.Clip(f.holds), slices.Clip(f.openFaults)
+	c.holds, c.openFaults, c.strange = slices.Clip(f.holds), slices.Clip(f.openFaults), slices.Clip(f.strange)
 	c.noting, c.wrote = false, nil
 	site := *f.site
 	c.site = &site
@@ -131,9 +56,10 @@ func (f *fold) renumber() {
 func (f *fold) newDevice(t events.Tag, row events.DeviceListed) int {
 	at := f.table.add(f.number)
 	d := f.table.own(at, f.number)
-	d.row, d.past = &row, &past{fold: f.number}
+	d.past = &past{fold: f.number}
+	d.schedule(row)
 	f.note(at)
-	f.devices.own(f.number)[t] = at
+	f.ownNames()[t] = at
 	f.sorted.more = append(f.sorted.more, at)
 	return at
 }
@@ -149,7 +75,8 @@ func (f *fold) ownPast(d *device) *past {
 	if d.past.fold != f.number {
 		c := *d.past
 		c.fold = f.number
-		c.serials, c.apart, c.was, c.said = slices.Clip(c.serials), slices.Clip(c.apart), slices.Clip(c.was), slices.Clone(c.said)
+		c.serials, c.was, c.said = slices.Clip(c.serials), slices.Clip(c.was), slices.Clone(c.said)
+		c.apart, c.open = slices.Clip(c.apart), slices.Clip(c.open)
 		d.past = &c
 	}
 	return d.past
@@ -230,10 +157,27 @@ func (f *fold) ownCircuit(id events.CircuitID) *circuit {
 
 // named is the place of the device that is called so now; none if there is none.
 func (f *fold) named(t events.Tag) int {
-	if at, ok := f.devices.m[t]; ok {
-		return at
+	if f.asked.tag == t && t != "" {
+		return f.asked.at
 	}
-	return none
+	at, ok := f.devices.m[t]
+	if !ok {
+		return none
+	}
+	f.asked = asked{t, at}
+	return at
+}
+
+// asked is the device that was asked for last: most facts ask for theirs a few times.
+type asked struct {
+	tag events.Tag
+	at  int
+}
+
+// ownNames is the devices by what they are called, to be written.
+func (f *fold) ownNames() map[events.Tag]int {
+	f.asked = asked{}
+	return f.devices.own(f.number)
 }
 
 // known is the place of the device that is or was called so; none if there is none.

@@ -49,6 +49,7 @@ type said struct {
 // not be asked about that come before the last line its author had seen there.
 func (f *fold) noteApart(p *past, x *laid) {
 	place, now := p.acts.n, act{x, none, x.Event.Seq}
+	f.cure(p, x)
 	if !isPairing(x) {
 		p.acts.put(aboutNone, now)
 		return
@@ -58,9 +59,12 @@ func (f *fold) noteApart(p *past, x *laid) {
 		if last.on.tip.Member() == x.Member() {
 			continue
 		}
-		for i, a := range p.after(last, f.sight.seen(x.Event, last.on)) {
-			if f.sight.sees(a.Event, x.Event) {
+		for i, a := range p.after(last, f.sight.branch(x.number).seen(x.Event, last.on)) {
+			if f.sight.saw(a.laid, x) {
 				continue
+			}
+			if f.stands(a.laid) && f.stands(x) {
+				p.open = append(p.open, both{i, int32(place)})
 			}
 			if of == nil {
 				of = make([]uint64, place/64+1)
@@ -80,6 +84,34 @@ func (f *fold) noteApart(p *past, x *laid) {
 		p.said = append(p.said, said{on, int32(place)})
 	}
 	p.acts.put(aboutNone, now)
+}
+
+// both is the places of two pairings by members who had not seen each other's.
+type both [2]int32
+
+// cure closes what an act goes on from whose author had seen both pairings.
+func (f *fold) cure(p *past, x *laid) {
+	acts := p.acts.list()
+	cured := func(of both) bool {
+		return f.stands(x) && f.sight.saw(x, acts[of[0]].laid) && f.sight.saw(x, acts[of[1]].laid)
+	}
+	if slices.ContainsFunc(p.open, cured) {
+		p.open = slices.DeleteFunc(slices.Clone(p.open), cured)
+	}
+}
+
+// unsettled lists a device's pairings in ignorance that nobody has cured.
+func (p *past) unsettled() []*laid {
+	var places []int32
+	for _, of := range p.open {
+		places = append(places, of[:]...)
+	}
+	slices.Sort(places)
+	var clash []*laid
+	for _, i := range slices.Compact(places) {
+		clash = append(clash, p.acts.list()[i].laid)
+	}
+	return clash
 }
 
 // after yields the pairings on a branch that come after a line of it, by their places.
@@ -120,7 +152,7 @@ func (f *fold) findDoubles() []double {
 	var out []double
 	for at := range f.doubtful.m {
 		d := f.table.at(at)
-		clash := f.clash(d.past, f.stands, f.cured)
+		clash := d.past.unsettled()
 		if whole, settled := f.settledDouble(d); settled {
 			clash = whole
 		}
@@ -192,7 +224,7 @@ func never(_, _ *laid, _ []act, _ func(*laid) bool) bool { return false }
 // afterwards.
 func (f *fold) cured(a, b *laid, later []act, stands func(*laid) bool) bool {
 	for _, x := range slices.Backward(later) { // the last ones have most likely seen most
-		if stands(x.laid) && f.sight.sees(x.Event, a.Event) && f.sight.sees(x.Event, b.Event) {
+		if stands(x.laid) && f.sight.saw(x.laid, a) && f.sight.saw(x.laid, b) {
 			return true
 		}
 	}

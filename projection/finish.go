@@ -44,15 +44,16 @@ func (f *fold) asFact(out *Device, d *device, on mark) {
 	out.Paired, out.Pushed, out.Checked = d.Paired, d.Pushed, d.Checked
 	out.Row, out.Struck, out.Fitted, out.Heard = f.causeOf(d.Row), f.causeOf(d.Struck), f.causeOf(d.Fitted), f.causeOf(d.Heard)
 	out.Unpaired, out.Replaced, out.Refused = f.causeOf(d.Unpaired), f.causeOf(d.Replaced), f.causeOf(d.Refused)
-	out.Skipped, out.Missed, out.Placed = f.causeOf(d.Skipped), f.causeOf(d.Missed), f.causeOf(d.Placed)
-	if d.Placed != 0 {
+	out.Skipped, out.Missed = f.causeOf(d.Skipped), f.causeOf(d.Missed)
+	if d.is(isPlaced) {
+		out.Placed = f.causeOf(d.past.placed)
 		out.Accuracy = out.Placed.Event.Payload.(events.DevicePlaced).Accuracy
 	}
-	if d.renamed {
+	if d.is(isRenamed) {
 		out.Was = d.past.was
 	}
-	out.Dark, out.channel = d.dark(), events.Maybe[int]{Value: int(d.channel), Known: d.channelKnown}
-	out.notReady, out.channelChanged, out.notMerged, out.notListed = d.notReady, d.channelChanged, d.notMerged, d.notListed
+	out.Dark, out.channel = d.dark(), events.Maybe[int]{Value: int(d.channel), Known: d.is(knowsChannel)}
+	out.notReady, out.channelChanged, out.notMerged, out.notListed = d.is(notReady), d.is(channelChanged), d.is(notMerged), d.is(notListed)
 	out.State, out.Since = f.state(d)
 	out.Flags, out.Needs = f.lists.ofFlags(f.flags(d, on, out.Since)), f.lists.ofNeeds(f.needs(d, on))
 }
@@ -90,9 +91,9 @@ func (f *fold) sortAnomalies() {
 
 func (f *fold) state(d *device) (State, *Cause) {
 	switch {
-	case d.Pushed != nil && !d.channelChanged:
+	case d.Pushed != nil && !d.is(channelChanged):
 		return Pushed, &d.Pushed.Cause
-	case d.Paired != nil && d.Paired.Radio == events.Mesh && f.site.Moment.When.Value >= d.Settles:
+	case d.is(isMesh) && f.site.Moment.When.Value >= d.Settles:
 		return Settled, &d.Paired.Cause
 	case d.Paired != nil:
 		return Paired, &d.Paired.Cause
@@ -118,7 +119,7 @@ func (f *fold) flags(d *device, on mark, since *Cause) (set uint32) {
 		}
 		bit <<= 1
 	}
-	add(d.row.Emergency)
+	add(d.is(isUrgent))
 	add(d.Row == 0)
 	add(d.Struck != 0)
 	add(on&held != 0)
@@ -127,11 +128,11 @@ func (f *fold) flags(d *device, on mark, since *Cause) (set uint32) {
 	add(d.Skipped != 0)
 	add(d.Refused != 0)
 	add(d.Missed != 0)
-	add(d.notReady)
-	add(d.notListed)
-	add(d.notMerged)
-	add(d.Row != 0 && d.Paired != nil && d.Paired.Hub != d.row.Hub)
-	add(d.channelChanged)
+	add(d.is(notReady))
+	add(d.is(notListed))
+	add(d.is(notMerged))
+	add(d.is(onOther))
+	add(d.is(channelChanged))
 	add(on&faulty != 0)
 	add(since != nil && f.trust.anyProvisional && f.trust.members[since.Member()].Standing == Provisional)
 	return set
@@ -174,7 +175,7 @@ func (f *fold) needs(d *device, on mark) (set uint32) {
 		}
 		bit <<= 1
 	}
-	pushed := d.Pushed != nil && !d.channelChanged
+	pushed := d.Pushed != nil && !d.is(channelChanged)
 	add(on&disputed != 0)
 	add(d.Paired == nil && (d.Row == 0 || d.row.Is.Pairs()))
 	add(d.Paired != nil && d.Serial == "")

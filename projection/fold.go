@@ -3,7 +3,6 @@ package projection
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"pairwalk/events"
 )
@@ -14,9 +13,10 @@ type fold struct {
 	site     *Site
 	number   int // of all folds of the timeline; see copy.go
 	hubs     map[events.HubID]*hub
-	home     leaf[events.HubID, map[events.FeedID]events.Head]
+	home     leaf[events.HubID, leaf[events.FeedID, events.Head]] // what is in the design file
 	table    table
 	devices  leaf[events.Tag, int] // places in table
+	asked    asked
 	sorted   sorted
 	alias    leaf[events.Tag, int] // by old tags that nobody else was given
 	doubtful leaf[int, bool]       // devices that were paired by two in ignorance of each other, whatever came of it
@@ -27,6 +27,7 @@ type fold struct {
 	circuits map[events.CircuitID]*circuit
 	dark     leaf[source, []int] // what each source that is off keeps dark
 	holds    []Hold
+	strange  []stranger
 	lost     map[events.Ref]bool // pairings that a resolution set aside
 	doubles  []double            // devices paired by two in ignorance of each other
 	ends     []Anomaly           // those that show only at the moment
@@ -49,7 +50,9 @@ func (t *timeline) fold(m Moment) *Site {
 		f = t.replay(m, n, lost)
 	}
 	f.doubles = doubles
-	return f.finish()
+	s := f.finish()
+	f.table.release(f.number)
+	return s
 }
 
 // replay folds the first n facts, but for the pairings that are lost.
@@ -85,6 +88,7 @@ func (t *timeline) begin(lost map[events.Ref]bool) *fold {
 		hubs:     map[events.HubID]*hub{},
 		circuits: map[events.CircuitID]*circuit{},
 		lost:     lost,
+		table:    table{spare: &t.spare},
 		troubles: troubles{faultAt: map[events.Ref]int{}, exportAt: map[string]int{}},
 	}
 	f.open()
@@ -126,7 +130,6 @@ func (f *fold) take(x *laid) {
 	}
 	if x.counts() {
 		if f.alone == nil {
-			f.work(&x.Cause)
 			f.flagForetold(&x.Cause)
 		}
 		f.apply(x)
@@ -256,38 +259,6 @@ func (f *fold) apply(x *laid) {
 	}
 }
 
-// work notes who was last at work on which hub.
-func (f *fold) work(c *Cause) {
-	if !isWork(c.Event.Kind()) {
-		return
-	}
-	var last events.HubID
-	for _, s := range c.Event.Payload.Subjects() {
-		id, ok := s.Hub()
-		if tag, isDevice := s.Tag(); isDevice {
-			if at := f.known(tag); at != none {
-				id, ok = f.table.at(at).hub(), true
-			}
-		}
-		if ok && id != last && f.hubs[id] != nil {
-			last = id
-			f.ownHub(id).work(c)
-		}
-	}
-}
-
-// isWork says whether an entry of this kind means its author is at work on a
-// hub, rather than at the schedule.
-func isWork(k events.Kind) bool {
-	switch k {
-	case "hub.listed", "hub.struck", "hub.assigned", "member.asked",
-		"device.listed", "device.struck", "device.renamed", "device.placed":
-		return false
-	}
-	family, _, _ := strings.Cut(string(k), ".")
-	return family == "hub" || family == "device" || family == "push"
-}
-
 // hub is the one a device is paired to, else the one it is scheduled on.
 func (d *Device) hub() events.HubID {
 	if d.Paired != nil {
@@ -308,14 +279,35 @@ func (f *fold) device(c *Cause, t events.Tag) *device {
 // worked finds a device that somebody worked on; one that nobody scheduled is
 // there all the same.
 func (f *fold) worked(c *Cause, t events.Tag) *device {
+	f.workAt(c, f.known(t))
 	if d := f.device(c, t); d != nil {
 		return d
 	}
 	return f.ownDevice(f.newDevice(t, events.DeviceListed{Device: t, Radio: events.Mesh, Power: events.Mains}))
 }
 
-// onHub finds a hub that somebody worked on; one that nobody scheduled is there
+// workAt notes who worked last on the hub that the device at a place is on just then.
+func (f *fold) workAt(c *Cause, at int) {
+	if f.alone == nil && at != none {
+		f.workOn(c, f.table.at(at).hub())
+	}
+}
+
+// workOn notes who worked last on a hub, which is for others to say than one device.
+func (f *fold) workOn(c *Cause, id events.HubID) {
+	if f.alone == nil && f.hubs[id] != nil {
+		f.ownHub(id).work(c)
+	}
+}
+
+// workedHub finds a hub that somebody worked on; one that nobody scheduled is there
 // all the same.
+func (f *fold) workedHub(c *Cause, id events.HubID) *hub {
+	f.workOn(c, id)
+	return f.onHub(c, id)
+}
+
+// onHub finds a hub that an entry is about, or begins it.
 func (f *fold) onHub(c *Cause, id events.HubID) *hub {
 	if f.hubs[id] != nil {
 		return f.ownHub(id)

@@ -29,7 +29,7 @@ func (t *timeline) mend(place int) bool {
 	if at == none {
 		return false
 	}
-	m := &mending{timeline: t, n: n, at: at, leaves: map[*tableLeaf]*tableLeaf{}, hubs: map[*hub]*hub{}, slipped: map[*shelf[Anomaly]]bool{}}
+	m := &mending{timeline: t, n: n, at: at, tag: tag, leaves: map[*tableLeaf]*tableLeaf{}, hubs: map[*hub]*hub{}, slipped: map[*shelf[Anomaly]]bool{}}
 	if !m.apart(from, way.touched[at], later) {
 		return false
 	}
@@ -84,11 +84,12 @@ func (p *path) around(place int) (from stage, later []*stage) {
 // mending is a fact on its way into stages.
 type mending struct {
 	*timeline
-	n     events.Number // the fact
-	at    int           // the place of its device
-	hub   events.HubID  // the device was on just then
-	cells []device      // how the device stands at each of the stages, with the fact
-	odd   []Anomaly     // what makes no sense of the fact
+	n     events.Number  // the fact
+	at    int            // the place of its device
+	tag   events.Tag     // and what it is called
+	on    []events.HubID // those worked on: the one the device was on just then, and one that heard it
+	cells []device       // how the device stands at each of the stages, with the fact
+	odd   []Anomaly      // what makes no sense of the fact
 
 	leaves  map[*tableLeaf]*tableLeaf
 	hubs    map[*hub]*hub
@@ -99,9 +100,13 @@ type mending struct {
 // whether that makes no difference to anything else.
 func (m *mending) apart(from stage, touched []events.Number, later []*stage) bool {
 	facts, wide := m.between(touched, from.after, events.Maybe[events.Instant]{}), m.wideFacts().between(m.timeline, from.after, events.Maybe[events.Instant]{})
-	without, with := from.alone(m.at, facts, wide), from.alone(m.at, m.including(facts, m.n), wide)
+	without, with := from.alone(m.at, m.tag, facts, wide), from.alone(m.at, m.tag, m.including(facts, m.n), wide)
 	without.goOn(m.n)
-	m.hub = without.table.at(m.at).hub()
+	hub := without.table.at(m.at).hub()
+	m.on = append(m.on, hub)
+	if p, ok := m.ranks.Event(m.n).Payload.(events.DeviceHeard); ok && p.Hub != hub {
+		m.on = append(m.on, p.Hub)
+	}
 	for _, s := range later {
 		next := events.Number(none)
 		if s.after+1 < len(m.facts) {
@@ -121,7 +126,8 @@ func (m *mending) apart(from stage, touched []events.Number, later []*stage) boo
 		}
 	}
 	same := func(a, b Anomaly) bool { return a.Event == b.Event && a.Why == b.Why }
-	return from.fold.hubs[m.hub] != nil && slices.EqualFunc(others, without.told.odd.list(), same)
+	unknown := func(id events.HubID) bool { return from.fold.hubs[id] == nil }
+	return !slices.ContainsFunc(m.on, unknown) && slices.EqualFunc(others, without.told.odd.list(), same)
 }
 
 // including is a list of facts with one more.
@@ -142,12 +148,19 @@ func (m *mending) put(s *stage, cell *device) {
 	}
 	f.table.leaves[m.at/leafLen] = m.leaves[old]
 
-	h, c := f.hubs[m.hub], &m.laid.at(m.n).Cause
 	if len(m.odd) > 0 {
 		list := f.told.odd.list()
-		i, _ := slices.BinarySearchFunc(list, c, func(x Anomaly, c *Cause) int { return comparePoints(&x.Cause, c) })
+		i, _ := slices.BinarySearchFunc(list, &m.laid.at(m.n).Cause, func(x Anomaly, c *Cause) int { return comparePoints(&x.Cause, c) })
 		f.told.odd.slip(i, m.odd, m.slipped)
 	}
+	for _, id := range m.on {
+		m.work(f, id)
+	}
+}
+
+// work notes in a stage who worked on a hub.
+func (m *mending) work(f *fold, id events.HubID) {
+	h, c := f.hubs[id], &m.laid.at(m.n).Cause
 	if i := h.worker(c.Member()); i >= 0 && h.active[i].After(*c) {
 		return
 	}
@@ -157,5 +170,5 @@ func (m *mending) put(s *stage, cell *device) {
 		now.work(c)
 		m.hubs[h] = &now
 	}
-	f.hubs[m.hub] = m.hubs[h]
+	f.hubs[id] = m.hubs[h]
 }

@@ -99,6 +99,31 @@ func TestALateWordForetold(t *testing.T) {
 	require.Len(t, oddities(h.At(projection.Moment{}), &e), 1)
 }
 
+// Whoever hears a device by another hub has worked there too, also if they never did
+// again.
+func TestALateWordIsWorkOnBothHubs(t *testing.T) {
+	s, bo := duo()
+	s.Lead.Say("08:10", events.HubListed{Hub: "H2"})
+	s.Lead.Say("08:20", paired("1-1", "H1"))
+	for _, clock := range []string{"08:25", "09:00"} {
+		for range 100 { // so that there are stages before and after
+			s.Lead.Say(clock, events.NoteAdded{Of: events.Site(), Text: "on my way"})
+		}
+	}
+	h := s.History()
+	h.SetPace(1)
+	h.At(projection.Moment{})
+	stages := h.Stages()
+	late := bo.Say("08:30", events.DeviceHeard{Device: "1-1", Hub: "H2"})
+	h.Add(*late)
+	require.Equal(t, stages, h.Stages(), "it was worked in")
+	for _, hub := range h.At(projection.Moment{}).Hubs {
+		last := hub.Active[late.Member()]
+		requireCause(t, late, &last)
+	}
+	requireSame(t, s.Now(), h.At(projection.Moment{}), "from the start")
+}
+
 // other is another hub of a site.
 func other(s *projection.Site, not events.HubID) events.HubID {
 	i := slices.IndexFunc(s.Hubs, func(h projection.Hub) bool { return h.Hub != not })

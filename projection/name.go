@@ -137,7 +137,7 @@ func (f *fold) deviceRenamed(c *Cause, p events.DeviceRenamed) {
 		return
 	}
 	old, at := d.tag(), f.named(d.tag())
-	devices, alias := f.devices.own(f.number), f.alias.own(f.number)
+	devices, alias := f.ownNames(), f.alias.own(f.number)
 	delete(devices, old)
 	delete(alias, p.To)
 	alias[old], devices[p.To] = at, at
@@ -145,7 +145,8 @@ func (f *fold) deviceRenamed(c *Cause, p events.DeviceRenamed) {
 	past.was = append(past.was, old)
 	row := *d.row
 	row.Device = p.To
-	d.row, d.renamed = &row, true
+	d.schedule(row)
+	d.set(isRenamed, true)
 	f.sorted.devices, f.sorted.index = nil, nil
 	f.callAnew(d, at, old)
 }
@@ -164,7 +165,7 @@ func (f *fold) callAnew(d *device, at int, old events.Tag) {
 	if d.Paired != nil {
 		pairing := *d.Paired
 		pairing.Device = d.tag()
-		d.Paired = &pairing
+		d.pair(&pairing)
 	}
 	if d.Checked != nil {
 		check := *d.Checked

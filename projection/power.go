@@ -12,6 +12,7 @@ type circuit struct {
 	id             events.CircuitID
 	fold           int   // the number of the fold that may write it
 	feeds, learned []int // places in fold.table
+	hubs           bool  // it feeds some, or did
 	off            *Cause
 	shown          *shownCircuit // as it was shown last, nil where that is not so any more
 }
@@ -189,16 +190,16 @@ func (f *fold) notePower(change PowerChange, touched []int) {
 	}
 	var told []events.HubID
 	tell := func(id events.HubID) {
-		if f.hubs[id] != nil && !slices.Contains(told, id) {
+		if !slices.Contains(told, id) && f.hubs[id] != nil {
 			told = append(told, id)
 		}
 	}
 	for _, at := range touched {
-		if d := f.table.at(at); d.isRouter() {
+		if d := f.table.at(at); d.is(isRouter) {
 			tell(d.hub())
 		}
 	}
-	if change.Of.Class == events.OfCircuit {
+	if x := f.circuits[events.CircuitID(change.Of.ID)]; change.Of.Class == events.OfCircuit && x.hubs {
 		for id, h := range f.hubs {
 			if h.Circuit == events.CircuitID(change.Of.ID) {
 				tell(id)

@@ -60,7 +60,9 @@ func (f *fold) hubListed(c *Cause, p events.HubListed) {
 	}
 	h := f.ownHub(p.Hub)
 	h.HubListed, h.Row, h.Struck = p, c, nil
-	f.circuit(p.Circuit)
+	if x := f.circuit(p.Circuit); x != nil {
+		x.hubs = true
+	}
 }
 
 func (f *fold) hubStruck(c *Cause, p events.HubStruck) {
@@ -93,11 +95,11 @@ func (f *fold) deviceListed(c *Cause, p events.DeviceListed) {
 		f.offCircuit(d, at)
 	}
 	f.use(p.Floor)
-	if d.Placed != 0 && !p.Place.Known {
+	if d.is(isPlaced) && !p.Place.Known {
 		p.Place = d.row.Place
 	}
-	row := p
-	d.row, d.Row, d.Struck = &row, f.this, 0
+	d.Row, d.Struck = f.this, 0
+	d.schedule(p)
 	f.onCircuit(d, at)
 }
 
@@ -106,7 +108,7 @@ func (f *fold) learnRadio(d *device, at int, r events.Radio) {
 	if d.Row == 0 && d.Paired != nil {
 		pairing := *d.Paired
 		pairing.Radio = r
-		d.Paired, d.star = &pairing, r == events.Star
+		d.pair(&pairing)
 	}
 	if d.past.guessed {
 		for id := range f.hubs {
@@ -142,7 +144,9 @@ func (f *fold) devicePlaced(c *Cause, p events.DevicePlaced) {
 	if d := f.device(c, p.Device); d != nil {
 		row := *d.row
 		row.Place = events.Some(p.Place)
-		d.row, d.Placed = &row, f.this
+		d.schedule(row)
+		d.set(isPlaced, true)
+		f.ownPast(d).placed = f.this
 	}
 }
 
@@ -164,22 +168,26 @@ func (f *fold) testPlanned(c *Cause, p events.TestPlanned) {
 func (f *fold) linkMeasured(c *Cause, p events.LinkMeasured) {
 	about := aboutNone
 	for end, t := range []events.Tag{p.A, p.B} { // an end may be a hub
-		about[end] = int32(f.known(t))
+		if about[end] = int32(f.known(t)); about[end] == none && f.hubs[events.HubID(t)] == nil {
+			f.strange = append(f.strange, stranger{*c, t})
+		}
 	}
 	f.links.put(about, Link{p, *c})
+}
+
+// stranger is an end of a measured link that was on no schedule then.
+type stranger struct {
+	Cause
+	tag events.Tag
 }
 
 // strangers notes measured links to what is on no schedule. A survey may well come
 // before the schedule, so this is judged by what is known at the moment.
 func (f *fold) strangers() {
-	links := f.links.list()
-	for i := range links {
-		l := &links[i]
-		about := f.links.on.about[i]
-		for end, t := range []events.Tag{l.A, l.B} {
-			if about[end] == none && f.hubs[events.HubID(t)] == nil && f.known(t) == none {
-				f.oddAtLast(&l.Measured, events.Device(t), "is not on the schedule")
-			}
+	for i := range f.strange {
+		l := &f.strange[i]
+		if f.hubs[events.HubID(l.tag)] == nil && f.known(l.tag) == none {
+			f.oddAtLast(&l.Cause, events.Device(l.tag), "is not on the schedule")
 		}
 	}
 }

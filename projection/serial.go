@@ -13,11 +13,11 @@ import (
 func (f *fold) serialConflicts() []found {
 	var out []found
 	holders := map[events.Serial][]int{}
-	for _, at := range f.sortedDevices() {
+	for _, at := range f.unsureSerials() {
 		if c, ok := f.twoSerials(at); ok && !f.inDouble(c) {
 			out = append(out, found{Conflict: c})
 		}
-		if d := f.table.at(at); d.Serial != "" && d.Struck == 0 && f.serials.shared(d.Serial) {
+		if d := f.table.at(at); f.mayShare(d) {
 			holders[d.Serial] = append(holders[d.Serial], at)
 		}
 	}
@@ -29,9 +29,27 @@ func (f *fold) serialConflicts() []found {
 	return out
 }
 
+// unsureSerials lists the devices that have several serials, or one that others may
+// have, by name.
+func (f *fold) unsureSerials() []int {
+	var out []int
+	for at := range f.table.n {
+		if d := f.table.at(at); (d.is(isMixed) || f.mayShare(d)) && f.named(d.tag()) == at {
+			out = append(out, at)
+		}
+	}
+	slices.SortFunc(out, f.byName)
+	return out
+}
+
+// mayShare says whether another position may have the serial of a device.
+func (f *fold) mayShare(d *device) bool {
+	return d.Serial != "" && d.Struck == 0 && f.serials.shared(d.Serial)
+}
+
 func (f *fold) twoSerials(at int) (Conflict, bool) {
 	d := f.table.at(at)
-	if !d.mixed {
+	if !d.is(isMixed) {
 		return Conflict{}, false
 	}
 	said := firstOfEach(d.past.serials)

@@ -74,7 +74,7 @@ func (x *shelved[T]) change(at int, change func(one *T, end int)) {
 			}
 			if !own {
 				own = true
-				x.on = &shelf[T]{slices.Clone(x.on.all[:x.n]), slices.Clone(x.on.about[:x.n])}
+				x.part()
 			}
 			change(&x.on.all[i], end)
 		}
@@ -83,8 +83,15 @@ func (x *shelved[T]) change(at int, change func(one *T, end int)) {
 
 // replace puts another in the place of one, on a shelf of its own.
 func (x *shelved[T]) replace(i int, one T) {
-	x.on = &shelf[T]{slices.Clone(x.on.all[:x.n]), slices.Clone(x.on.about[:x.n])}
+	x.part()
 	x.on.all[i] = one
+}
+
+// part puts a list on a shelf of its own.
+func (x *shelved[T]) part() {
+	if x.on != nil {
+		x.on = &shelf[T]{slices.Clone(x.on.all[:x.n]), slices.Clone(x.on.about[:x.n])}
+	}
 }
 
 // cut takes away what others have put beyond the end of a list. Those who have it

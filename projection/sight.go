@@ -103,10 +103,19 @@ func (s *sight) sees(b, a *events.Event) bool {
 	return a != b && on != nil && s.seen(b, on) >= a.Seq
 }
 
+// saw is what sees says, of two that are laid out.
+func (s *sight) saw(b, a *laid) bool {
+	on := s.branch(a.number)
+	return a != b && on != nil && s.branch(b.number).seen(b.Event, on) >= a.Event.Seq
+}
+
 // seen is the last line of a branch that an entry's author had taken in when it was
 // said; 0 for none.
-func (s *sight) seen(e *events.Event, of *branch) events.Seq {
-	own := s.branchOf(e)
+func (s *sight) seen(e *events.Event, of *branch) events.Seq { return s.branchOf(e).seen(e, of) }
+
+// seen is that for an entry on this branch.
+func (b *branch) seen(e *events.Event, of *branch) events.Seq {
+	own := b
 	if e.Feed == of.tip.Feed {
 		return own.holds(e.Seq, of)
 	}

@@ -24,7 +24,7 @@ type pace int
 const usualPace pace = 512
 
 // factWorth is the bytes of a stage that go for one fact.
-const factWorth = 160
+const factWorth = 192
 
 // pathsMost bounds how many paths are kept.
 const pathsMost = 4
@@ -41,7 +41,7 @@ type path struct {
 
 // weight is how many facts a stage of a fold is worth.
 func (f *fold) weight() int {
-	bytes := f.table.n*int(unsafe.Sizeof(device{})) + 8*(len(f.faults)+len(f.exports)+len(f.circuits)+len(f.hubs))
+	bytes := len(f.table.leaves)*int(unsafe.Sizeof(tableLeaf{})) + 8*(len(f.faults)+len(f.exports)+len(f.circuits)+len(f.hubs))
 	return bytes / factWorth
 }
 
@@ -80,18 +80,24 @@ func (p *path) last(n int) (f *fold, after int) {
 // before is the last stage after n facts or fewer, which may be the end; none if there
 // is none.
 func (p *path) before(n int) stage {
-	i, found := slices.BinarySearchFunc(p.stages, n, func(s stage, n int) int { return s.after - n })
-	if !found {
-		i--
-	}
-	var s stage
-	if i >= 0 {
-		s = p.stages[i]
-	}
+	s := p.stageBefore(n)
 	if p.end.fold != nil && p.end.after <= n && p.end.after > s.after {
 		s = p.end
 	}
 	return s
+}
+
+// stageBefore is the last stage after n facts or fewer that is not the end; none if
+// there is none.
+func (p *path) stageBefore(n int) stage {
+	i, found := slices.BinarySearchFunc(p.stages, n, func(s stage, n int) int { return s.after - n })
+	if !found {
+		i--
+	}
+	if i < 0 {
+		return stage{}
+	}
+	return p.stages[i]
 }
 
 // moveOn makes a fold of all facts the end, and gives one to go on with.

@@ -41,6 +41,7 @@ type timeline struct {
 	forGood *always                      // nil until it is asked for
 	last    events.Instant               // when the last entry was recorded, or the last fact that counts was
 	folds   int                          // how many were begun
+	spare   []*tableLeaf                 // of folds that nobody needs any more
 	pace    pace
 	paths   map[string]*path
 	watch   *watch // nil until the course is asked for

@@ -321,7 +321,7 @@ func (f *fold) look(d *device) Look {
 	if l.State == Settled {
 		l.State = Paired
 	}
-	if l.State == Paired && d.Paired.Radio == events.Mesh {
+	if l.State == Paired && d.is(isMesh) {
 		l.Settles = d.Settles
 	}
 	return l
