@@ -101,8 +101,7 @@ func observation(d *projection.Device) (*projection.Cause, string) {
 
 // doubt is why an observation shows nothing any more, "" where it still counts.
 func (n *Net) doubt(f *field, v int32, d *projection.Device, seen *projection.Cause) string {
-	days := n.s.Settings.Int(events.ObservedDays)
-	if n.clock.now-seen.At > events.Instant(days*24*3600*1000) {
+	if n.tooOld(seen) {
 		return "too long ago to count"
 	}
 	if missed(d, seen) {
@@ -127,6 +126,12 @@ func (n *Net) doubt(f *field, v int32, d *projection.Device, seen *projection.Ca
 		}
 	}
 	return ""
+}
+
+// tooOld says whether an observation is too long ago to count.
+func (n *Net) tooOld(seen *projection.Cause) bool {
+	days := n.s.Settings.Int(events.ObservedDays)
+	return n.clock.now-seen.At > events.Instant(days*24*3600*1000)
 }
 
 // missed says whether a device missed a push after it was last observed.

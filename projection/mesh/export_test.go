@@ -36,3 +36,20 @@ func (g *Ground) Shares(o *Ground) int {
 	}
 	return n
 }
+
+// Inherits counts the hubs whose paths, and the devices whose answers, two nets have in
+// common.
+func (n *Net) Inherits(o *Net) (hubs, devices int) {
+	for _, f := range n.fields {
+		if x := o.byHub[f.hub.Hub]; x != nil && f.sure.tree != nil && x.sure.tree == f.sure.tree {
+			hubs++
+		}
+	}
+	for i := range n.reaches {
+		r, ok := o.Reach(n.reaches[i].Device)
+		if ok && len(r.Path) > 0 && len(n.reaches[i].Path) > 0 && &r.Path[0] == &n.reaches[i].Path[0] {
+			devices++
+		}
+	}
+	return hubs, devices
+}

@@ -41,7 +41,9 @@ func relaid(r *rand.Rand, s *projection.Site) events.Payload {
 	case 1, 2:
 		return events.DevicePlaced{Device: d.Device, Place: at}
 	case 3:
-		return events.DeviceRenamed{From: d.Device, To: events.Tag(fmt.Sprint("0-", r.IntN(50)))}
+		if to := events.Tag(fmt.Sprint("0-", r.IntN(50))); to != d.Device {
+			return events.DeviceRenamed{From: d.Device, To: to}
+		}
 	case 4:
 		return events.DeviceStruck{Device: d.Device, Why: "not built"}
 	case 5:

@@ -25,6 +25,7 @@ type Net struct {
 	reaches []Reach
 	at      []int32      // a device's place in reaches, -1 none
 	paper   []events.Tag // where paths are written, see room
+	sheet   int          // how much of that there was last
 	ink     []byte       // where words are, see through
 }
 
@@ -36,7 +37,10 @@ type spot struct {
 }
 
 // Net puts a moment's devices on the ground: that of the same site and moment.
-func (g *Ground) Net(s *projection.Site, w What) *Net {
+func (g *Ground) Net(s *projection.Site, w What) *Net { return g.net(s, w, nil) }
+
+// net takes over what holds of an older net, if there is one.
+func (g *Ground) net(s *projection.Site, w What, old *Net) *Net {
 	n := &Net{g: g, s: s, what: w, clock: clock{s.Location(), s.Moment.When.Value, cmp.Or(w.Now, s.Moment.When.Value)}}
 	n.takeAway(w.Without)
 	n.addFields()
@@ -48,7 +52,7 @@ func (g *Ground) Net(s *projection.Site, w What) *Net {
 	if len(w.Relays) > 0 {
 		n.addRelays(w.Relays)
 	}
-	n.solve()
+	n.solve(n.inherit(old))
 	return n
 }
 
@@ -159,13 +163,15 @@ func (n *Net) powered(d *projection.Device) bool {
 	return (d.Dark == nil || n.what.Planned) && n.without.devices[d.Device] == ""
 }
 
-// solve finds the best paths and answers for every device.
-func (n *Net) solve() {
+// solve finds the best paths and answers for every device, where it is no heir to them.
+func (n *Net) solve(x heir) {
 	scratch := new(graph.Scratch)
 	for _, f := range n.fields {
-		f.solve(n, scratch)
+		if !x.paths(f) {
+			f.solve(n, scratch)
+		}
 	}
-	n.answerAll()
+	n.answerAll(x)
 }
 
 func (f *field) view() graph.View { return graph.View{Up: f.up, Relays: f.relays, Least: noLeast} }

@@ -55,13 +55,17 @@ func (n *Net) indexOf(t events.Tag) (int, bool) {
 }
 
 // answerAll answers for every device of the net.
-func (n *Net) answerAll() {
+func (n *Net) answerAll(x heir) {
 	n.reaches = make([]Reach, 0, len(n.s.Devices))
 	for i := range n.s.Devices {
 		d := &n.s.Devices[i]
 		n.at[i] = -1
 		if hub, ok := n.hubOf(d); ok {
 			n.at[i] = int32(len(n.reaches))
+			if was, holds := x.answer(n, i); holds {
+				n.reaches = append(n.reaches, *was)
+				continue
+			}
 			n.reaches = append(n.reaches, n.answer(n.spots[i], d, hub))
 		}
 	}
@@ -214,7 +218,8 @@ func (n *Net) drawPath(r *Reach, f *field, v int32) {
 // there are thousands of them.
 func (n *Net) room(tags int) []events.Tag {
 	if cap(n.paper)-len(n.paper) < tags {
-		n.paper = make([]events.Tag, 0, max(tags, 1024))
+		n.sheet = min(max(tags, 2*n.sheet), 1024)
+		n.paper = make([]events.Tag, 0, max(tags, n.sheet))
 	}
 	at := len(n.paper)
 	n.paper = n.paper[:at+tags]

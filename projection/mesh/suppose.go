@@ -108,7 +108,7 @@ func (n *Net) addRelays(relays []Relay) {
 		if r.Hub != "" {
 			continue
 		}
-		n.solve()
+		n.solve(heir{})
 		if f := n.field(n.mostHelped(r.Place)); f != nil {
 			f.extend(n.g, n.g.relayNode(relayName(i), r.Place))
 		} else {

@@ -274,7 +274,8 @@ func (m *Member) Show(moment projection.Moment, about events.Subject) SubjectAns
 	}
 	w.trouble(&a, about)
 	if about.Class == events.OfDevice || about.Class == events.OfCircuit {
-		w.home(&a, about, m.ground(s).Net(s, mesh.What{Now: m.world.Now().Wall.At}))
+		_, net := m.net(s)
+		w.home(&a, about, net)
 	}
 	a.Pictures = m.pictureDocuments(s, &about)
 	return a

@@ -72,10 +72,7 @@ func (m *Member) Today() Today {
 	m.world.together(
 		func() { t.Judged = settle.All(s, m.local()) },
 		func() { t.Book = checks.Of(s) },
-		func() {
-			g = m.ground(s)
-			n = g.Net(s, mesh.What{Now: m.world.Now().Wall.At})
-		})
+		func() { g, n = m.net(s) })
 	t.Steps = walk.Next(s, m.Key(), t.Judged, t.Book, g, n)
 	return t
 }

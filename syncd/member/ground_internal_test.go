@@ -11,10 +11,11 @@ import (
 	"pairwalk/events"
 	"pairwalk/events/journal"
 	"pairwalk/projection"
+	"pairwalk/projection/mesh"
 	"pairwalk/testdata/invent"
 )
 
-// Between two entries the ground is surveyed once; an entry may change it, and the
+// Between two entries the ground is surveyed once, and a net made a minute; an entry may change it, and the
 // past has its own.
 func TestTheGroundOfThePresentIsSurveyedOnce(t *testing.T) {
 	now := events.Instant(1_772_438_400_000)
@@ -44,6 +45,23 @@ func TestTheGroundOfThePresentIsSurveyedOnce(t *testing.T) {
 	_, known := first.Link(tag, s.Devices[2].Device)
 	require.True(t, known)
 
+	_, net := m.net(m.Now())
+	_, again := m.net(m.Now())
+	require.Same(t, net, again)
+	r, paired := net.Reach(tag)
+	require.True(t, paired)
+	now += 24 * 3_600_000
+	_, tomorrow := m.net(m.Now())
+	require.NotSame(t, net, tomorrow, "what was told of yesterday is told of as yesterday")
+	require.Equal(t, r.Answer, tomorrow.Reaches()[0].Answer)
+	log(events.DeviceHeard{Device: tag, Hub: hub})
+	_, after := m.net(m.Now())
+	seen, _ := after.Reach(tag)
+	require.Equal(t, mesh.Observed, seen.Basis)
+	_, then := m.net(m.At(projection.At(before)))
+	unseen, _ := then.Reach(tag)
+	require.NotEqual(t, mesh.Observed, unseen.Basis, "the past has its own")
+
 	log(events.DevicePlaced{Device: tag, Place: events.Point{X: 900_000}, Accuracy: 100})
 	second := m.ground(m.Now())
 	require.NotSame(t, first, second)
@@ -52,7 +70,7 @@ func TestTheGroundOfThePresentIsSurveyedOnce(t *testing.T) {
 	require.Greater(t, is, was+500, "it was taken far away")
 
 	past := m.ground(m.At(projection.At(before.Add(-time.Second))))
-	then, _ := past.Metres(tag, events.Tag(hub))
-	require.Equal(t, was, then)
+	there, _ := past.Metres(tag, events.Tag(hub))
+	require.Equal(t, was, there)
 	require.Same(t, second, m.ground(m.Now()), "asking of the past takes nothing from the present")
 }

@@ -101,9 +101,7 @@ func (m *Member) Reach(moment projection.Moment, w Supposed) (ReachAnswer, error
 	if err := w.known(s); err != nil {
 		return ReachAnswer{}, err
 	}
-	w.Now = m.world.Now().Wall.At
-	ground := m.ground(s)
-	net := ground.Net(s, w.What)
+	ground, net := m.netOf(s, &w.What)
 	a := reachOf(s, net, w.Of)
 	a.Model, a.Notes, a.Supposed = ground.Model(), append(append([]string{}, ground.Notes()...), net.Notes()...), w.words()
 	if len(w.Without)+len(w.Relays) > 0 {
@@ -119,6 +117,17 @@ func (m *Member) Reach(moment projection.Moment, w Supposed) (ReachAnswer, error
 		}
 	}
 	return a, nil
+}
+
+// netOf is who reaches whom under a supposition, or as things stand; it notes when that
+// was asked.
+func (m *Member) netOf(s *projection.Site, w *mesh.What) (*mesh.Ground, *mesh.Net) {
+	if !w.Planned && len(w.Without)+len(w.Relays) == 0 {
+		return m.net(s)
+	}
+	w.Now = m.world.wall()
+	g := m.ground(s)
+	return g, g.Net(s, *w)
 }
 
 // known refuses a supposition about what is not there.
