@@ -16,6 +16,7 @@ type Thread struct {
 	devices map[string]bool // tags, serials, circuits, and whatever else; their word is looked for everywhere
 	hubs    map[string]bool // looked for in what is said of hubs
 	fresh   []needle        // not looked for yet
+	read    []events.Payload
 	odd     bool
 }
 
@@ -77,28 +78,30 @@ func (t *Thread) Read(outlines ...Outline) (left bool) {
 	for _, x := range outlines {
 		for i, body := range x.Bodies {
 			if body == nil {
-				t.follow(x.Events[i].Payload)
+				t.note(x.Events[i].Payload)
 			}
 		}
 	}
+	t.follow()
 	for len(t.fresh) > 0 && !t.odd {
-		t.read(t.Wants(), outlines)
+		t.readMore(t.Wants(), outlines)
+		t.follow()
 	}
 	if t.odd {
-		t.read(func(events.Kind, []byte) bool { return true }, outlines)
+		t.readMore(func(events.Kind, []byte) bool { return true }, outlines)
 	}
 	return !t.odd
 }
 
-// read decodes those facts that were not read and are wanted, and follows each.
-func (t *Thread) read(wanted func(events.Kind, []byte) bool, outlines []Outline) {
+// readMore decodes those facts that were not read and are wanted.
+func (t *Thread) readMore(wanted func(events.Kind, []byte) bool, outlines []Outline) {
 	read, looks := make([][]events.Payload, len(outlines)), make([]func(), len(outlines))
 	for i, x := range outlines {
 		looks[i] = func() { read[i] = x.read(wanted) }
 	}
 	t.Together.do(looks...)
 	for _, p := range slices.Concat(read...) {
-		t.follow(p)
+		t.note(p)
 	}
 }
 
@@ -154,10 +157,29 @@ func (x *needles) mentioned(k events.Kind, body []byte) bool {
 	return false
 }
 
-// follow takes in the names that hang on one that is known already: what a position
-// was called or is, its hubs, circuits and units, and where else those units are
-// said to be.
-func (t *Thread) follow(p events.Payload) {
+// note keeps what was read, if names may hang on others there.
+func (t *Thread) note(p events.Payload) {
+	switch p.(type) {
+	case events.DeviceListed, events.DeviceRenamed, events.DevicePaired, events.DeviceFitted, events.DeviceReplaced, events.PowerOff:
+		t.read = append(t.read, p)
+	}
+}
+
+// follow takes in the names that hang on those known already, and on these in turn: an
+// entry may have been read for another name than the one that something hangs on.
+func (t *Thread) follow() {
+	for known := -1; known != len(t.devices)+len(t.hubs); {
+		known = len(t.devices) + len(t.hubs)
+		for _, p := range t.read {
+			t.followOne(p)
+		}
+	}
+}
+
+// followOne takes in what hangs on a name that is known already: what a position was
+// called or is, its hubs, circuits and units, and where else those units are said to
+// be.
+func (t *Thread) followOne(p events.Payload) {
 	switch p := p.(type) {
 	case events.DeviceListed:
 		if t.about(p.Device) {

@@ -39,6 +39,8 @@ func TestAThreadTakesInWhatANameHangsOn(t *testing.T) {
 			events.DeviceReplaced{Device: "1-1", New: "S2", Why: "dead"}, []string{"1-1", "S2"}, 0, []string{"serial S1 is written down at 1-2 and 1-3; one unit sits in one place"}},
 		{"a name it had", []events.Payload{events.DevicePaired{Device: "1-1", Hub: "H1"}, events.DeviceRenamed{From: "1-1", To: "1-9"}},
 			events.DeviceRefused{Device: "1-9", Why: events.NoAnswer}, []string{"1-9"}, 2, []string{"1-9 is paired, and here it refuses"}},
+		{"a name that another had taken before", []events.Payload{events.DeviceRenamed{From: "1-2", To: "1-9"}, events.DeviceRenamed{From: "1-1", To: "1-9"}, events.HubReady{Hub: "H1"}},
+			events.DevicePaired{Device: "1-1", Hub: "H1"}, []string{"1-1"}, 0, []string{"1-1 was paired while H1 held no program"}},
 		{"a device that cut it off, and then did not", []events.Payload{events.PowerOff{Of: events.Device("1-2"), Dark: []events.Tag{"1-1"}}, events.PowerOn{Of: events.Device("1-2")}, events.HubLoaded{Hub: "H1", Program: "r1", All: true}, events.HubReady{Hub: "H1"}},
 			events.DevicePaired{Device: "1-1", Hub: "H1"}, []string{"1-1"}, 0, nil},
 		{"its circuit", []events.Payload{events.PowerOff{Of: events.Circuit("C1")}, events.PowerOff{Of: events.Circuit("2C1")}, events.HubLoaded{Hub: "H1", Program: "r1", All: true}, events.HubReady{Hub: "H1"}},
