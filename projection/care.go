@@ -24,20 +24,14 @@ func (f *fold) holdLifted(c *Cause, p events.HoldLifted) {
 
 // troubles are faults and exports, each in order; they may be changed later.
 type troubles struct {
-	faults     []*fault
+	faults     []*Fault           // never changed in place
 	openFaults []int32            // places in faults
 	faultAt    map[events.Ref]int // the same; shared by all folds of a path, so it may know of later ones
 	exports    []*Export          // never changed in place
 	exportAt   map[string]int     // as faultAt
 }
 
-// fault is a fault while it is folded. It is never changed in place.
-type fault struct {
-	Fault
-	at int // the place of the device it is on, none if it is on none that is known
-}
-
-func (f *troubles) fault(ref events.Ref) *fault {
+func (f *troubles) fault(ref events.Ref) *Fault {
 	if i, ok := f.faultAt[ref]; ok && i < len(f.faults) && f.faults[i].Found.Ref() == ref {
 		return f.faults[i]
 	}
@@ -51,8 +45,8 @@ func (f *troubles) export(id string) *Export {
 	return nil
 }
 
-func (f *troubles) setFault(i int, x fault) {
-	f.faults[i] = &x
+func (f *troubles) setFault(i int, x *Fault) {
+	f.faults[i] = x
 	at := slices.Index(f.openFaults, int32(i))
 	switch open := x.Open(); {
 	case open && at < 0:
@@ -64,14 +58,14 @@ func (f *troubles) setFault(i int, x fault) {
 
 func (f *fold) faultFound(c *Cause, p events.FaultFound) {
 	f.about(c, p.Of)
-	x := Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: *c, Steps: []Cause{*c}}
+	x := &Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: *c, Steps: []Cause{*c}}
 	of, about := f.today(p.Of)
-	x.Of = of
+	x.Of, x.at = of, int(about[0])
 	i := len(f.faults)
 	f.faultAt[c.Ref()] = i
 	f.faults = append(f.faults, nil)
-	f.setFault(i, fault{x, int(about[0])})
-	f.noteFault(&x, int(about[0]))
+	f.setFault(i, x)
+	f.noteFault(x)
 }
 
 // step adds an entry to what was said of a fault, and does with it what the entry
@@ -84,15 +78,15 @@ func (f *fold) step(c *Cause, ref events.Ref, change func(*Fault)) {
 	}
 	x := *old
 	x.Steps = append(slices.Clip(x.Steps), *c)
-	change(&x.Fault)
-	f.setFault(f.faultAt[ref], x)
-	f.noteFault(&x.Fault, x.at)
+	change(&x)
+	f.setFault(f.faultAt[ref], &x)
+	f.noteFault(&x)
 }
 
 // noteFault notes that something was said of a fault on a device.
-func (f *fold) noteFault(x *Fault, at int) {
-	if at != none {
-		f.note(at)
+func (f *fold) noteFault(x *Fault) {
+	if x.at != none {
+		f.note(x.at)
 	} else if x.Of.Class == events.OfDevice {
 		f.strays = true
 	}

@@ -25,13 +25,7 @@ func (f *fold) finish() *Site {
 	for _, h := range f.hubs {
 		s.Hubs = append(s.Hubs, h.asFact())
 	}
-	if len(f.faults) > 0 {
-		s.Faults = make([]*Fault, len(f.faults))
-	}
-	for i, x := range f.faults {
-		s.Faults[i] = &x.Fault
-	}
-	s.Exports = slices.Clip(f.exports)
+	s.Faults, s.Exports = slices.Clip(f.faults), slices.Clip(f.exports)
 	f.tell()
 	f.collect()
 	s.index(f.sorted.index)

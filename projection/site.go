@@ -181,6 +181,8 @@ type Fault struct {
 	Cleared  *Cause // nil while open
 	Reopened *Cause
 	Steps    []Cause // all that was said of it, from its finding on
+
+	at int // the place in fold.table of the device it is on, none if it is on none that is known
 }
 
 // Open says whether the fault stands.
