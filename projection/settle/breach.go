@@ -28,6 +28,7 @@ var leaveIt = projection.Offer{Stands: "accepted", Words: "leave it as it is"}
 // Each is closed by a resolution too.
 func Breaches(s *projection.Site) []projection.Conflict {
 	var all []projection.Conflict
+	paired := s.PairedByHub()
 	for i := range s.Hubs {
 		h := &s.Hubs[i]
 		for _, r := range events.Radios {
@@ -35,7 +36,7 @@ func Breaches(s *projection.Site) []projection.Conflict {
 				all = append(all, channelConflict(h, r, ch))
 			}
 		}
-		all = append(all, pushBreaches(s, h)...)
+		all = append(all, pushBreaches(s, h, paired[h.Hub])...)
 	}
 	for i := range s.Devices {
 		if c, ok := unready(s, &s.Devices[i]); ok {
@@ -93,14 +94,11 @@ func loadAt(h *projection.Hub, c projection.Cause) (load projection.Load, held b
 	return load, held
 }
 
-// pushBreaches judges each push of a hub by the devices whose state rests on it.
-func pushBreaches(s *projection.Site, h *projection.Hub) []projection.Conflict {
+// pushBreaches judges each push of a hub by the devices paired to it whose state rests
+// on it.
+func pushBreaches(s *projection.Site, h *projection.Hub, paired []*projection.Device) []projection.Conflict {
 	early, stale := map[events.Ref][]*projection.Device{}, map[events.Ref][]*projection.Device{}
-	for i := range s.Devices {
-		d := &s.Devices[i]
-		if d.Paired == nil || d.Paired.Hub != h.Hub {
-			continue
-		}
+	for _, d := range paired {
 		push, any := lastTaken(h, d)
 		if !any {
 			continue

@@ -94,27 +94,28 @@ type Reason struct {
 // Judge says whether a hub may be pushed. The site should be that of everything
 // known here (the zero moment): a view of the past leaves pairings out.
 func Judge(s *projection.Site, hub events.HubID, l Local) Judgement {
-	return judge(s, hub, l, newClock(s, l), newBrought(s))
+	return judge(s, hub, l, s.PairedByHub()[hub], newClock(s, l), newBrought(s))
 }
 
 // All judges every hub, in the site's order.
 func All(s *projection.Site, l Local) []Judgement {
 	out := make([]Judgement, 0, len(s.Hubs))
-	c, b := newClock(s, l), newBrought(s)
+	c, b, paired := newClock(s, l), newBrought(s), s.PairedByHub()
 	for i := range s.Hubs {
-		out = append(out, judge(s, s.Hubs[i].Hub, l, c, b))
+		id := s.Hubs[i].Hub
+		out = append(out, judge(s, id, l, paired[id], c, b))
 	}
 	return out
 }
 
-func judge(s *projection.Site, id events.HubID, l Local, c *clock, b *brought) Judgement {
+func judge(s *projection.Site, id events.HubID, l Local, paired []*projection.Device, c *clock, b *brought) Judgement {
 	out := Judgement{Hub: id, Verdict: Nothing}
 	h, ok := s.Hub(id)
 	if !ok {
 		out.Reasons = []Reason{{Kind: UnknownHub, For: Nothing, Words: string(id) + " is not a hub of this site; check its name", Subjects: []events.Subject{events.Hub(id)}}}
 		return out
 	}
-	m := newMatter(s, h, c, b)
+	m := newMatter(s, h, paired, c, b)
 	if !m.needsPush() {
 		out.Reasons = []Reason{{Kind: NoNeed, For: Nothing, Words: "no device on " + string(id) + " needs a push", Subjects: []events.Subject{events.Hub(id)}}}
 		return out

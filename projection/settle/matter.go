@@ -21,10 +21,10 @@ type matter struct {
 	reasons []Reason
 }
 
-func newMatter(s *projection.Site, h *projection.Hub, c *clock, b *brought) *matter {
+func newMatter(s *projection.Site, h *projection.Hub, paired []*projection.Device, c *clock, b *brought) *matter {
 	m := &matter{site: s, hub: h, clock: c, brought: b, settle: settleTime(s)}
-	for i := range s.Devices {
-		if d := &s.Devices[i]; d.Paired != nil && d.Paired.Hub == h.Hub && d.Struck == nil {
+	for _, d := range paired {
+		if d.Struck == nil {
 			m.paired = append(m.paired, d)
 		}
 	}

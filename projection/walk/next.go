@@ -139,9 +139,7 @@ func (p *plan) finish(h *projection.Hub, j settle.Judgement) {
 		if missed := p.missed(h); len(missed) > 0 {
 			x.Why += fmt.Sprintf("; %s missed the last one", names(missed))
 		}
-		if slices.ContainsFunc(p.site.Devices, func(d projection.Device) bool {
-			return d.Emergency && d.Paired != nil && d.Paired.Hub == h.Hub
-		}) {
+		if slices.ContainsFunc(p.paired[h.Hub], func(d *projection.Device) bool { return d.Emergency }) {
 			x.Cautions = []string{CautionEmergency, CautionPush}
 		}
 		p.add(push, x)
@@ -151,8 +149,8 @@ func (p *plan) finish(h *projection.Hub, j settle.Judgement) {
 // missed lists the devices of a hub that did not take the last push.
 func (p *plan) missed(h *projection.Hub) []events.Tag {
 	var out []events.Tag
-	for i := range p.site.Devices {
-		if d := &p.site.Devices[i]; d.Missed != nil && d.Paired != nil && d.Paired.Hub == h.Hub && d.Struck == nil {
+	for _, d := range p.paired[h.Hub] {
+		if d.Missed != nil && d.Struck == nil {
 			out = append(out, d.Device)
 		}
 	}
@@ -161,9 +159,8 @@ func (p *plan) missed(h *projection.Hub) []events.Tag {
 
 // prove suggests devices to check, and serials to read.
 func (p *plan) prove(h *projection.Hub) {
-	for i := range p.site.Devices {
-		d := &p.site.Devices[i]
-		if d.Paired == nil || d.Paired.Hub != h.Hub || !workable(d) {
+	for _, d := range p.paired[h.Hub] {
+		if !workable(d) {
 			continue
 		}
 		x := Step{Subject: events.Device(d.Device), Hub: h.Hub}

@@ -16,10 +16,21 @@ func Order(s *projection.Site, hub events.HubID) []events.Tag {
 	if !ok {
 		return nil
 	}
+	var scheduled []*projection.Device
+	for i := range s.Devices {
+		if d := &s.Devices[i]; d.Hub == hub {
+			scheduled = append(scheduled, d)
+		}
+	}
+	return order(s, h, scheduled)
+}
+
+// order puts those of a hub's scheduled devices that pair in the order to walk them.
+func order(s *projection.Site, h *projection.Hub, scheduled []*projection.Device) []events.Tag {
 	levels := levelsOf(s)
 	var stops []stop
-	for i := range s.Devices {
-		if d := &s.Devices[i]; d.Hub == hub && d.Struck == nil && (d.Row == nil || d.Is.Pairs()) {
+	for _, d := range scheduled {
+		if d.Struck == nil && (d.Row == nil || d.Is.Pairs()) {
 			stops = append(stops, newStop(levels, h, d, floorOf(s, d)))
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwalk/events"
+	"pairwalk/projection/checks"
 	"pairwalk/projection/walk"
 )
 
@@ -26,6 +27,14 @@ func TestOrder(t *testing.T) {
 	j.ann.Say("08:30", events.DeviceStruck{Device: "z"})
 	require.Equal(t, []events.Tag{"c-9", "c-10", "d", "b", "a", "e", "f", "g", "k", "h", "i"}, walk.Order(j.Now(), "H1"))
 	require.Empty(t, walk.Order(j.Now(), "H7"))
+
+	var pair []events.Tag
+	for _, x := range walk.Next(j.Now(), j.ann.Key, nil, checks.Book{}, nil, nil) {
+		if tag, _ := x.Subject.Tag(); x.Act == walk.Pair && x.Hub == "H1" {
+			pair = append(pair, tag)
+		}
+	}
+	require.Equal(t, walk.Order(j.Now(), "H1"), pair, "they are suggested in that order")
 }
 
 // Levels that are listed count for more than what a floor is called.

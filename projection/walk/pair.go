@@ -10,12 +10,15 @@ import (
 
 // open lists the devices of a hub that could be paired now, in walking order.
 func (p *plan) open(h *projection.Hub) []*projection.Device {
-	var out []*projection.Device
-	for _, tag := range Order(p.site, h.Hub) {
-		d, _ := p.site.Device(tag)
+	var open, out []*projection.Device
+	for _, d := range p.scheduled[h.Hub] {
 		if d.Wants(projection.NeedPair) && !d.Wants(projection.NeedResolve) && workable(d) {
-			out = append(out, d)
+			open = append(open, d)
 		}
+	}
+	for _, tag := range order(p.site, h, open) {
+		d, _ := p.site.Device(tag)
+		out = append(out, d)
 	}
 	return out
 }

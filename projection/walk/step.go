@@ -73,8 +73,10 @@ type plan struct {
 	hubs  []*projection.Hub // in the order they are to be done
 	mine  map[events.HubID]bool
 	rooms map[events.Subject]events.HubID // see hubOf
-	air   air
-	steps []ranked
+
+	scheduled, paired map[events.HubID][]*projection.Device
+	air               air
+	steps             []ranked
 }
 
 type ranked struct {
@@ -84,7 +86,11 @@ type ranked struct {
 }
 
 func newPlan(s *projection.Site, me events.Key) *plan {
-	p := &plan{site: s, me: me, mine: map[events.HubID]bool{}}
+	p := &plan{site: s, me: me, mine: map[events.HubID]bool{}, scheduled: map[events.HubID][]*projection.Device{}, paired: s.PairedByHub()}
+	for i := range s.Devices {
+		d := &s.Devices[i]
+		p.scheduled[d.Hub] = append(p.scheduled[d.Hub], d)
+	}
 	assigned := false
 	for i := range s.Hubs {
 		h := &s.Hubs[i]

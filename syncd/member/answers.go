@@ -256,9 +256,9 @@ func (m *Member) Show(moment projection.Moment, about events.Subject) SubjectAns
 		}
 	}
 	if id, ok := about.Hub(); ok {
-		if h, found := s.Hub(id); found {
-			doc := w.hub(h)
-			a.Hub = &doc
+		docs := w.hubs()
+		if i := slices.IndexFunc(docs, func(x StatusHub) bool { return x.ID == string(id) }); i >= 0 {
+			a.Hub = &docs[i]
 		}
 	}
 	for i := range s.Circuits {

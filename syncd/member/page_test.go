@@ -18,6 +18,8 @@ import (
 	"pairwalk/projection"
 	"pairwalk/projection/walk"
 	"pairwalk/syncd/member"
+	"pairwalk/testdata/invent"
+	"pairwalk/testdata/lodged"
 )
 
 // drawn is a note that somebody drew a number for.
@@ -431,4 +433,31 @@ func TestWhatIsKnown(t *testing.T) {
 		require.ErrorIs(t, err, member.ErrUnknown, name)
 	}
 	require.ErrorContains(t, ada.Known(events.HubReady{Hub: "H9"}), "H9")
+}
+
+// A hub is told with the devices that are on it, and with no other's.
+func TestDevicesAreCountedByTheirHub(t *testing.T) {
+	home, err := lodged.Of(invent.Job{Seed: 1, Members: 4, Count: 1_500, Size: invent.Size{Seed: 1, Devices: 48, Hubs: 3, Floors: 3}}).In(t.TempDir(), "Ann")
+	require.NoError(t, err)
+	m, err := home.Open("")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, m.Close()) }()
+	s := m.Now()
+	require.Greater(t, len(s.Hubs), 1)
+	for _, x := range member.HubsOf(s) {
+		var listed, paired, pushed int
+		for _, d := range s.Devices {
+			if string(d.Hub) == x.ID && d.Row != nil && d.Struck == nil {
+				listed++
+			}
+			if d.Paired != nil && string(d.Paired.Hub) == x.ID {
+				paired++
+				if d.State == projection.Pushed {
+					pushed++
+				}
+			}
+		}
+		require.Equal(t, []int{listed, paired, pushed}, []int{x.Listed, x.Paired, x.Pushed}, x.ID)
+		require.Equal(t, x, *m.Show(projection.Moment{}, events.Hub(events.HubID(x.ID))).Hub)
+	}
 }

@@ -172,7 +172,7 @@ func StatusOf(s *projection.Site) StatusAnswer {
 		Moment:        w.moment(),
 		Heads:         map[events.FeedID]Mark{},
 		Members:       listOf(s.Members, w.member),
-		Hubs:          listOf(s.Hubs, w.hub),
+		Hubs:          w.hubs(),
 		Devices:       listOf(s.Devices, w.device),
 		Circuits:      listOf(s.Circuits, w.circuit),
 		Conflicts:     ConflictsOf(s),
@@ -209,7 +209,7 @@ func DeviceOf(s *projection.Site, d *projection.Device) StatusDevice {
 }
 
 func HubsOf(s *projection.Site) []StatusHub {
-	return listOf(s.Hubs, writer{s, s.Location()}.hub)
+	return writer{s, s.Location()}.hubs()
 }
 
 // ConflictsOf writes the conflicts that stand, by key.
@@ -268,8 +268,22 @@ func (w writer) member(m *projection.Member) StatusMember {
 	return StatusMember{w.MemberName(m.Key), m.Key, string(m.Role), string(m.Standing), m.Why}
 }
 
-func (w writer) hub(h *projection.Hub) StatusHub {
-	a := StatusHub{ID: string(h.Hub), Ready: h.Ready != nil, Channel: map[string]int{}, Program: string(h.Program), Event: refOf(h.Ready)}
+func (w writer) hubs() []StatusHub {
+	listed, paired := map[events.HubID]int{}, w.PairedByHub()
+	for i := range w.Devices {
+		if d := &w.Devices[i]; d.Row != nil && d.Struck == nil {
+			listed[d.Hub]++
+		}
+	}
+	return listOf(w.Hubs, func(h *projection.Hub) StatusHub { return w.hub(h, listed[h.Hub], paired[h.Hub]) })
+}
+
+// hub writes one hub, with the devices that are paired to it.
+func (w writer) hub(h *projection.Hub, listed int, paired []*projection.Device) StatusHub {
+	a := StatusHub{
+		ID: string(h.Hub), Ready: h.Ready != nil, Channel: map[string]int{}, Program: string(h.Program),
+		Listed: listed, Paired: len(paired), Event: refOf(h.Ready),
+	}
 	switch {
 	case h.Struck != nil:
 		a.Why = "struck from the schedule"
@@ -281,16 +295,9 @@ func (w writer) hub(h *projection.Hub) StatusHub {
 	for radio, ch := range h.Channels {
 		a.Channel[string(radio)] = ch.Number
 	}
-	for i := range w.Devices {
-		d := &w.Devices[i]
-		if d.Hub == h.Hub && d.Row != nil && d.Struck == nil {
-			a.Listed++
-		}
-		if d.Paired != nil && d.Paired.Hub == h.Hub {
-			a.Paired++
-			if d.State == projection.Pushed {
-				a.Pushed++
-			}
+	for _, d := range paired {
+		if d.State == projection.Pushed {
+			a.Pushed++
 		}
 	}
 	for k := range h.Assigned {
