@@ -119,7 +119,7 @@ func (x *lone) begin(facts []events.Number) {
 		x.circuits = maps.Clone(x.circuits)
 	}
 	for _, i := range x.from.openFaults {
-		if f := x.from.faults[i]; f.at == x.at {
+		if f := x.from.faults.at(int(i)); f.at == x.at {
 			x.open = append(x.open, f.Found.Ref())
 		}
 	}

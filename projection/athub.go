@@ -132,8 +132,8 @@ func (f *fold) recordsExported(c *Cause, p events.RecordsExported) {
 		f.oddity(c, events.Site(), "export "+p.Export+" was made before", old.Exported.Ref())
 		return
 	}
-	f.exportAt[p.Export] = len(f.exports)
-	f.exports = append(f.exports, &Export{ID: p.Export, Heads: p.Heads, Exported: *c})
+	f.exportAt[p.Export] = f.exports.n
+	f.exports.put(f.exports.n, &Export{ID: p.Export, Heads: p.Heads, Exported: *c}, f.number)
 }
 
 func (f *fold) recordsMerged(c *Cause, p events.RecordsMerged) {
@@ -147,7 +147,7 @@ func (f *fold) recordsMerged(c *Cause, p events.RecordsMerged) {
 	}
 	now := *x
 	now.Merged = append(slices.Clip(x.Merged), Merge{*c, p.Hub})
-	f.exports[f.exportAt[p.Export]] = &now
+	f.exports.put(f.exportAt[p.Export], &now, f.number)
 	f.bringHome(p.Hub, x.Heads)
 }
 

@@ -24,29 +24,29 @@ func (f *fold) holdLifted(c *Cause, p events.HoldLifted) {
 
 // troubles are faults and exports, each in order; they may be changed later.
 type troubles struct {
-	faults     []*Fault           // never changed in place
+	faults     leaves[Fault]
 	openFaults []int32            // places in faults
 	faultAt    map[events.Ref]int // the same; shared by all folds of a path, so it may know of later ones
-	exports    []*Export          // never changed in place
-	exportAt   map[string]int     // as faultAt
+	exports    leaves[Export]
+	exportAt   map[string]int // as faultAt
 }
 
 func (f *troubles) fault(ref events.Ref) *Fault {
-	if i, ok := f.faultAt[ref]; ok && i < len(f.faults) && f.faults[i].Found.Ref() == ref {
-		return f.faults[i]
+	if i, ok := f.faultAt[ref]; ok && i < f.faults.n && f.faults.at(i).Found.Ref() == ref {
+		return f.faults.at(i)
 	}
 	return nil
 }
 
 func (f *troubles) export(id string) *Export {
-	if i, ok := f.exportAt[id]; ok && i < len(f.exports) && f.exports[i].ID == id {
-		return f.exports[i]
+	if i, ok := f.exportAt[id]; ok && i < f.exports.n && f.exports.at(i).ID == id {
+		return f.exports.at(i)
 	}
 	return nil
 }
 
-func (f *troubles) setFault(i int, x *Fault) {
-	f.faults[i] = x
+func (f *fold) setFault(i int, x *Fault) {
+	f.faults.put(i, x, f.number)
 	at := slices.Index(f.openFaults, int32(i))
 	switch open := x.Open(); {
 	case open && at < 0:
@@ -61,9 +61,8 @@ func (f *fold) faultFound(c *Cause, p events.FaultFound) {
 	x := &Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: *c, Steps: []Cause{*c}}
 	of, about := f.today(p.Of)
 	x.Of, x.at = of, int(about[0])
-	i := len(f.faults)
+	i := f.faults.n
 	f.faultAt[c.Ref()] = i
-	f.faults = append(f.faults, nil)
 	f.setFault(i, x)
 	f.noteFault(x)
 }

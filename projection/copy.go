@@ -36,7 +36,7 @@ func (f *fold) copied() *fold {
 	c := *f
 	c.renumber()
 	c.table.leaves, c.circuits, c.hubs = slices.Clone(f.table.leaves), maps.Clone(f.circuits), maps.Clone(f.hubs)
-	c.faults, c.exports = slices.Clone(f.faults), slices.Clone(f.exports)
+	c.faults, c.exports = f.faults.copied(), f.exports.copied()
 	c.sorted.more = slices.Clip(f.sorted.more)
 	c.holds, c.openFaults, c.strange = slices.Clip(f.holds), slices.Clip(f.openFaults), slices.Clip(f.strange)
 	c.noting, c.wrote = false, nil

@@ -25,7 +25,7 @@ func (f *fold) finish() *Site {
 	for _, h := range f.hubs {
 		s.Hubs = append(s.Hubs, h.asFact())
 	}
-	s.Faults, s.Exports = slices.Clip(f.faults), slices.Clip(f.exports)
+	s.Faults, s.Exports = f.faults.whole(), f.exports.whole()
 	f.tell()
 	f.collect()
 	s.index(f.sorted.index)

@@ -22,7 +22,7 @@ type marks struct{ on []mark }
 func (f *fold) mark() {
 	f.marks.on = make([]mark, f.table.n)
 	for _, i := range f.openFaults {
-		f.markNamed(f.faults[i].Of, faulty)
+		f.markNamed(f.faults.at(int(i)).Of, faulty)
 	}
 	for _, c := range f.site.Conflicts {
 		for _, s := range c.Subjects {

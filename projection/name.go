@@ -74,11 +74,11 @@ func (f *fold) callTold(at int, t events.Tag) {
 			x.B = t
 		}
 	})
-	for i, x := range f.faults {
+	for i, x := range f.faults.all() {
 		if x.at == at {
 			now := *x
 			now.Of = of
-			f.faults[i] = &now
+			f.faults.put(i, &now, f.number)
 		}
 	}
 }

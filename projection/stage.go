@@ -41,7 +41,7 @@ type path struct {
 
 // weight is how many facts a stage of a fold is worth.
 func (f *fold) weight() int {
-	bytes := len(f.table.leaves)*int(unsafe.Sizeof(tableLeaf{})) + 8*(len(f.faults)+len(f.exports)+len(f.circuits)+len(f.hubs))
+	bytes := len(f.table.leaves)*int(unsafe.Sizeof(tableLeaf{})) + 8*(len(f.faults.list)+len(f.exports.list)+len(f.circuits)+len(f.hubs))
 	return bytes / factWorth
 }
 

@@ -130,7 +130,7 @@ func (w *watch) follow(f *fold) {
 func (w *watch) countFaults() {
 	w.faulty, w.open = map[events.Subject]int{}, map[events.Ref]bool{}
 	for _, i := range w.f.openFaults {
-		x := w.f.faults[i]
+		x := w.f.faults.at(int(i))
 		w.faulty[x.Of]++
 		w.open[x.Found.Ref()] = true
 	}
