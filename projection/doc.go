@@ -39,6 +39,10 @@
 // having seen the other, and a revocation accepts only the branch of its head.
 // Of several revocations each may raise a cut and none lower it.
 //
+// Two pairings of a device in ignorance of each other are noted when the later of them
+// is folded, and stay open until somebody who had seen both goes on from there. What
+// was closed so is not asked about again.
+//
 // # What depends on what
 //
 // Facts depend on the events in view and on When: never on the local clock, on
@@ -54,9 +58,9 @@
 // the order of points; an event that comes late is put into both and moves nothing
 // else, unless somebody followed it or it may change what others say.
 //
-// A fold is written by one fact after the other. What facts write most is one small
-// table of devices; the rest is shared with folds before it until it is written
-// (copy.go). A stage is a fold that is left standing, to go on from when a moment
+// A fold is written by one fact after the other. What facts write most is one table of
+// devices, a small cell for each (cell.go); the rest is shared with folds before it
+// until it is written (copy.go). A stage is a fold that is left standing, to go on from when a moment
 // after it is asked for (stage.go): stages lie so far apart that each takes no more
 // memory than the facts between it and the last one are worth, so a moment costs the
 // same however long the story is, but for what has to be listed whole. Lists that
