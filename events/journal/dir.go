@@ -22,6 +22,14 @@ func (d dir) path(name string) string { return filepath.Join(string(d), filepath
 
 func (d dir) Read(name string) ([]byte, error) { return os.ReadFile(d.path(name)) }
 
+func (d dir) Open(name string) (io.ReadCloser, error) {
+	f, err := os.Open(d.path(name))
+	if err != nil {
+		return nil, err // not a ReadCloser that holds a nil *os.File
+	}
+	return f, nil
+}
+
 func (d dir) ReadAt(name string, b []byte, offset int64) error {
 	f, err := os.Open(d.path(name))
 	if err != nil {

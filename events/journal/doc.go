@@ -76,10 +76,12 @@
 // is looked for where it is now. Files are opened by name for each stretch and stay
 // closed in between: a relay has many sites.
 //
-// Opening reads every file once, in a fixed order, and the next while what is in the
-// last is looked at. Lines are parsed, hashed and summed on all processors, since each
-// depends on itself alone. What they say is decoded in the same pass for who wants to
-// know (Env.Hear; Env.Skim where bodies can wait), or else by [Events].
+// Opening reads every file once, some of its lines at a time, and two files side by
+// side. Lines are parsed, hashed and summed on all processors, since each depends on
+// itself alone. What they say is decoded in the same pass for who wants to know
+// (Env.Hear; Env.Skim where bodies can wait), or else by [Events]. Of a line's bytes no
+// more is kept. Where a file has to be mended it is read again, and what is not as it
+// was read before is an error: nothing is written then.
 // The check value of a range follows from those of its lines, so that a receipt for
 // lines that are long on disk needs none of them read.
 //

@@ -9,6 +9,8 @@ import "io"
 type FS interface {
 	// Read returns a whole file.
 	Read(name string) ([]byte, error)
+	// Open opens a file to be read from its beginning to its end.
+	Open(name string) (io.ReadCloser, error)
 	// ReadAt fills b with the bytes of a file from an offset on. Where the file
 	// ends before, the error is [io.ErrUnexpectedEOF].
 	ReadAt(name string, b []byte, offset int64) error

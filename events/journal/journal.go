@@ -20,7 +20,7 @@ type Env struct {
 	Log *slog.Logger        // hears of every problem; nil for silence
 
 	// Hear is told, where it is set, what all lines held say as the journal is
-	// opened: those of one branch at a time, as All yields them. They are decoded
+	// opened: some lines of one branch at a time, as All yields them. They are decoded
 	// as they are read, which saves reading them a second time.
 	Hear func(said []events.Event)
 

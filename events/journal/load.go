@@ -1,9 +1,7 @@
 package journal
 
 import (
-	"bytes"
 	"fmt"
-	"runtime"
 
 	"pairwalk/events"
 	"pairwalk/events/seal"
@@ -15,16 +13,16 @@ const maxGap = 1 << 20
 // reading is a strand as its file shows it, before any repair.
 type reading struct {
 	strand
-	raw      []byte
+	folder   FS
 	problems []Problem
-	slots    []slot         // parallel to places; until the file is read
-	said     []events.Event // what its lines say, where that is asked for
-	bodies   [][]byte       // of those, what was not read
-	covered  map[int32]bool // records in force whose check value fits
-	tailAt   int64          // where the part ends that can be read
-	halfTail bool           // what follows tailAt is one piece without a line feed
-	lostTo   events.Seq     // the last event that a record says was held
-	stale    bool           // a check value does not fit, though nothing is damaged
+	slots    []slot              // parallel to places; until the file is read
+	follows  map[int]events.Hash // what lines follow, by the indices of places, where that is not the place before; until then too
+	said     []said              // what its lines say, where that is asked for
+	covered  map[int32]bool      // records in force whose check value fits
+	tailAt   int64               // where the part ends that can be read
+	halfTail bool                // what follows tailAt is one piece without a line feed
+	lostTo   events.Seq          // the last event that a record says was held
+	stale    bool                // a check value does not fit, though nothing is damaged
 	site     events.SiteID
 }
 
@@ -40,8 +38,8 @@ type manner struct {
 type slot struct {
 	offset  int64
 	line    int32 // of the file, 1 for the first
-	signed  bool  // its signature was checked and holds
-	follows bool  // it says the hash of the place before
+	checked bool  // its signature was
+	signed  bool  // its signature holds
 }
 
 func (s slot) at() piece { return piece{offset: s.offset, line: int(s.line)} }
@@ -51,6 +49,14 @@ type parsed struct {
 	line  seal.Verified
 	place place // without what the file as a whole says of it
 	err   error
+
+	checked, signed bool // as in slot
+}
+
+// said is what lines of a file say that stand there one after the other.
+type said struct {
+	evs    []events.Event
+	bodies [][]byte // of those, what was not read; nil where all is
 }
 
 // found is the place of a line that stands in a piece of a file.
@@ -60,120 +66,55 @@ func found(v seal.Verified, at *piece) place {
 	return p
 }
 
-// stretch is how many lines are shared out at a time.
-const stretch = 256
-
-// parse reads some pieces of a file each by itself, on all processors; and what they
-// say, where that is asked for.
-func (how manner) parse(pieces []piece, out []parsed, said []events.Event, bodies [][]byte) {
-	how.crew.share(len(pieces), stretch, func(words *events.Lexicon, from, to int) {
-		for i := from; i < to; i++ {
-			p := &out[i]
-			*p = parsed{}
-			if p.line, p.err = seal.TrustedIn(words, pieces[i].raw); p.err != nil {
-				continue
-			}
-			p.place = found(p.line, &pieces[i])
-			switch {
-			case how.skim != nil:
-				said[i], bodies[i] = p.line.OutlineIn(words, how.skim)
-			case how.hear:
-				said[i] = p.line.EventIn(words)
-			}
-		}
-	})
-}
-
-// heard leaves of what the pieces of the file say that of the lines held.
-func (r *reading) heard(said []events.Event, bodies [][]byte) ([]events.Event, [][]byte) {
-	n := 0
-	for i, s := range r.slots {
-		if !r.places[i].readable() {
-			continue
-		}
-		at := s.line - 1
-		if e := &said[at]; e.Payload == nil { // a line whose line feed was damaged
-			*e = r.line(i).Event()
-		}
-		if n != int(at) {
-			said[n] = said[at]
-			if bodies != nil {
-				bodies[n] = bodies[at]
-			}
-		}
-		n++
-	}
-	clear(said[n:])
-	return said[:n], bodies[:min(n, len(bodies))]
-}
-
 // readStrand reads one file. Places whose bytes fit the check value of a record
 // are trusted; the signature of every other is checked. Lines are placed by their
 // own numbers, so damage stays where it is.
-func (how manner) readStrand(id events.SiteID, name string, feed events.FeedID, raw []byte, records []record) *reading {
+func (how manner) readStrand(w *window, at FS, id events.SiteID, name string, feed events.FeedID, records []record) (*reading, error) {
 	r := &reading{
-		strand: strand{name: name, feed: feed, first: 1, records: records, size: int64(len(raw))},
-		raw:    raw, site: id, covered: map[int32]bool{},
+		strand: strand{name: name, feed: feed, first: 1, records: records},
+		folder: at, site: id, covered: map[int32]bool{}, follows: map[int]events.Hash{},
 	}
-	if r.fork() {
-		r.first = r.findFirst()
+	if err := r.findFirst(); err != nil {
+		return nil, err
 	}
-	lines := bytes.Count(raw, []byte{'\n'}) + 1
-	r.places, r.slots = make([]place, 0, lines), make([]slot, 0, lines)
-	var said []events.Event
-	var bodies [][]byte
-	if how.hear || how.skim != nil {
-		said = make([]events.Event, lines)
+	last, err := r.read(how, w)
+	if err != nil {
+		return nil, err
 	}
-	if how.skim != nil {
-		bodies = make([][]byte, lines)
-	}
-	last := r.read(how, said, bodies)
 	r.cover()
 	r.verify(how)
 	r.resolve()
 	r.trim(last)
-	if said != nil {
-		r.said, r.bodies = r.heard(said, bodies)
-	}
-	r.slots = nil
-	return r
+	r.heard(last)
+	r.slots, r.follows = nil, nil
+	return r, nil
 }
 
-// read looks at the lines of the file, some at a time, so that what is noted of each
-// on the way takes little memory, and that near at hand. It returns the last piece.
-func (r *reading) read(how manner, said []events.Event, bodies [][]byte) (last piece) {
-	some := min(cap(r.places), 2*stretch*runtime.GOMAXPROCS(0))
-	pieces, each := make([]piece, 0, some), make([]parsed, some)
-	for {
-		if pieces = cut(pieces[:0], r.raw, last, some); len(pieces) == 0 {
-			return last
-		}
-		how.parse(pieces, each, said[min(last.line, len(said)):], bodies[min(last.line, len(bodies)):])
-		for i := range pieces {
-			r.place(&pieces[i], &each[i])
-		}
-		last = pieces[len(pieces)-1]
-	}
-}
-
-// findFirst is the number a fork begins with: what its records say, or else the
+// findFirst finds the number a fork begins with: what its records say, or else the
 // first line that is its namesake, or can be read at all.
-func (r *reading) findFirst() events.Seq {
-	if len(r.records) > 0 {
-		first := r.records[0].from
-		for _, rec := range r.records {
-			first = min(first, rec.from)
-		}
-		return first
+func (r *reading) findFirst() error {
+	if !r.fork() {
+		return nil
 	}
-	for _, p := range split(r.raw) {
+	if len(r.records) > 0 {
+		r.first = r.records[0].from
+		for _, rec := range r.records {
+			r.first = min(r.first, rec.from)
+		}
+		return nil
+	}
+	raw, err := r.folder.Read(r.file())
+	if err != nil {
+		return fmt.Errorf("read feed: %w", err)
+	}
+	for _, p := range split(raw) {
 		v, err := seal.Trusted(p.raw)
 		if err == nil && v.Feed() == r.feed && v.CheckSignature() == nil {
-			return v.Seq()
+			r.first = v.Seq()
+			return nil
 		}
 	}
-	return 1
+	return nil
 }
 
 func (r *reading) problem(f Fault, p piece, q events.Seq, format string, args ...any) {
@@ -194,7 +135,7 @@ func (r *reading) place(p *piece, is *parsed) {
 	}
 	if !p.ended {
 		if is.line, is.err = r.unended(*p); is.err == nil {
-			is.place = found(is.line, p)
+			is.place, is.checked, is.signed = found(is.line, p), true, true
 		}
 	}
 	v := &is.line
@@ -204,18 +145,20 @@ func (r *reading) place(p *piece, is *parsed) {
 	}
 	// Out of its turn a line is believed only on its signature, which covers the
 	// number it bears.
-	signed := false
 	if v.Seq() != r.next() {
 		if v.Seq() < r.next() || v.Seq()-r.next() > maxGap || v.CheckSignature() != nil {
 			r.stray(*p)
 			return
 		}
-		signed = true
+		is.checked, is.signed = true, true
 		for r.next() < v.Seq() {
 			r.push(place{state: damaged}, p, slot{})
 		}
 	}
-	r.push(is.place, p, slot{signed: signed, follows: v.Prev() == r.hashAt(v.Seq()-1)})
+	if v.Prev() != r.hashAt(v.Seq()-1) || v.Seq() == r.first {
+		r.follows[len(r.places)] = v.Prev()
+	}
+	r.push(is.place, p, slot{checked: is.checked, signed: is.signed})
 }
 
 // unended reads a last piece without a line feed: a whole line that lacks it, or
@@ -238,20 +181,12 @@ func (r *reading) push(p place, at *piece, s slot) {
 	r.places, r.slots = append(r.places, p), append(r.slots, s)
 }
 
-// line is the line of a place that has one, as it was found.
-func (r *reading) line(i int) seal.Verified {
-	p := &r.places[i]
-	end := p.offset + int64(p.size) - 1
-	v, _ := seal.Trusted(r.raw[p.offset:end:end]) // as it was when it was put there
-	return v
-}
-
 // prev is the hash that the line of a place follows.
 func (r *reading) prev(i int) events.Hash {
-	if i > 0 && r.slots[i].follows {
-		return r.places[i-1].hash
+	if h, noted := r.follows[i]; noted {
+		return h
 	}
-	return r.line(i).Prev()
+	return r.places[i-1].hash
 }
 
 func (r *reading) stray(p piece) {
@@ -266,7 +201,6 @@ func (r *reading) stray(p piece) {
 // cover finds the record in force for every place, and which of those fit.
 func (r *reading) cover() {
 	for i, rec := range r.records {
-		r.lostTo = max(r.lostTo, rec.to)
 		for q := max(rec.from, r.first); q <= rec.to && q < r.next(); q++ {
 			r.at(q).rec = int32(i + 1)
 		}
@@ -298,13 +232,14 @@ func (r *reading) verify(how manner) {
 		if p.state != held || s.signed {
 			continue
 		}
-		if s.signed = !how.full && r.covered[p.rec]; !s.signed {
+		if s.signed = !how.full && r.covered[p.rec]; !s.signed && !s.checked {
 			open = append(open, i)
 		}
 	}
-	how.crew.share(len(open), 8, func(_ *events.Lexicon, from, to int) {
+	how.crew.share(len(open), 8, func(_ *hand, from, to int) {
 		for _, i := range open[from:to] {
-			r.slots[i].signed = r.line(i).CheckSignature() == nil
+			v, err := r.readLine(r.folder, i)
+			r.slots[i].signed = err == nil && v.CheckSignature() == nil
 		}
 	})
 }

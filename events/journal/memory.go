@@ -108,6 +108,15 @@ func (m *MemFS) Read(name string) ([]byte, error) {
 	return bytes.Clone(n.now), nil
 }
 
+// Open opens a file to be read as it is now.
+func (m *MemFS) Open(name string) (io.ReadCloser, error) {
+	b, err := m.Look(name)
+	if err != nil {
+		return nil, err
+	}
+	return io.NopCloser(bytes.NewReader(b)), nil
+}
+
 // ReadAt fills b with the bytes of a file from an offset on.
 func (m *MemFS) ReadAt(name string, b []byte, offset int64) error {
 	m.mu.Lock()

@@ -58,6 +58,20 @@ func (o *OverlayFS) Read(name string) ([]byte, error) {
 	return o.at.Read(name)
 }
 
+// Open opens a file as last written, or as the folder has it.
+func (o *OverlayFS) Open(name string) (io.ReadCloser, error) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	name = path.Clean(name)
+	if here, known := o.here[name]; known {
+		if !here {
+			return nil, missing("open", name)
+		}
+		return o.mem.Open(name)
+	}
+	return o.at.Open(name)
+}
+
 // ReadAt fills b from a file as last written, or as the folder has it.
 func (o *OverlayFS) ReadAt(name string, b []byte, offset int64) error {
 	o.mu.Lock()

@@ -128,14 +128,14 @@ func (j *Journal) line(s *strand, q events.Seq) (seal.Verified, error) {
 	if k, ok := s.kept(q); ok {
 		return s.fresh[k], nil
 	}
-	v, err := j.readLine(s, i)
+	v, err := s.readLine(j.site, i)
 	if err == nil {
 		return v, nil
 	}
 	p := &s.places[i]
 	for _, o := range j.strandsOf(s.feed) {
 		if o.has(q) && o.at(q).hash == p.hash && o.at(q).print == p.print && o.at(q).readable() {
-			if v, err := j.readLine(o, int(q-o.first)); err == nil {
+			if v, err := o.readLine(j.site, int(q-o.first)); err == nil {
 				return v, nil
 			}
 		}
@@ -147,10 +147,10 @@ func (j *Journal) line(s *strand, q events.Seq) (seal.Verified, error) {
 }
 
 // readLine reads the line at an index from where it was.
-func (j *Journal) readLine(s *strand, i int) (seal.Verified, error) {
+func (s *strand) readLine(at FS, i int) (seal.Verified, error) {
 	p := &s.places[i]
 	b := make([]byte, p.size-1)
-	if err := j.site.ReadAt(s.file(), b, p.offset); err != nil {
+	if err := at.ReadAt(s.file(), b, p.offset); err != nil {
 		return seal.Verified{}, err
 	}
 	if v, err := seal.Trusted(b); err == nil && p.is(v) {

@@ -1,6 +1,7 @@
 package journal_test
 
 import (
+	"bytes"
 	"io"
 	"io/fs"
 	"runtime"
@@ -36,9 +37,86 @@ func TestAFileIsReadInParts(t *testing.T) {
 			require.ErrorIs(t, at.ReadAt("f", make([]byte, 11-offset), int64(offset)), io.ErrUnexpectedEOF, name)
 		}
 		require.ErrorIs(t, at.ReadAt("none", make([]byte, 1), 0), fs.ErrNotExist, name)
+		whole, err := at.Open("f")
+		require.NoError(t, err, name)
+		b, err := io.ReadAll(whole)
+		require.NoError(t, err, name)
+		require.Equal(t, "0123456789", string(b), name)
+		require.NoError(t, whole.Close())
+		_, err = at.Open("none")
+		require.ErrorIs(t, err, fs.ErrNotExist, name)
 	}
 	require.NoError(t, over.Remove("f"))
+	_, err := over.Open("f")
+	require.ErrorIs(t, err, fs.ErrNotExist)
 	require.ErrorIs(t, over.ReadAt("f", make([]byte, 1), 0), fs.ErrNotExist)
+}
+
+// A file that is longer than what is looked at a time: damage is told where it is, and
+// everything around it is read.
+func TestALongFileIsReadSomeAtATime(t *testing.T) {
+	l, a := newLaptop(), newAuthor(2)
+	j := l.open(t)
+	lines := a.says(6000, "theirs")
+	_, err := j.Take(ctx, lines)
+	require.NoError(t, err)
+	require.NoError(t, j.Close())
+	file := feedFile(string(a.Feed))
+	whole := read(t, l.site, file)
+	require.Greater(t, len(whole), 2<<20)
+	require.Equal(t, journal.Events(lines), skimmed(t, l))
+	offset := int64(0)
+	for i, v := range lines {
+		if i%1511 == 7 {
+			l := l.copy()
+			change(t, l.site, file, flip(int(offset)+len(v.Line())/2, 1))
+			env, said := l.env(), 0
+			env.Hear = func(evs []events.Event) { said += len(evs) }
+			j, err := journal.Open(l.site, l.marks, journaltest.Site(), env)
+			require.NoError(t, err)
+			require.Equal(t, len(lines)-1, said)
+			found := j.Problems()
+			require.NotEmpty(t, found)
+			for _, p := range found {
+				require.Equal(t, []any{file, i + 1, offset}, []any{p.File, p.Line, p.Offset}, p.String())
+			}
+			require.NoError(t, j.Close())
+		}
+		offset += int64(len(v.Line())) + 1
+	}
+	l.site.Put(file, append(whole, bytes.Repeat([]byte{'x'}, 3<<20)...)) // and one without an end
+	j = l.open(t)
+	require.Equal(t, []journal.Fault{journal.TornEnd}, faults(j.Problems()))
+	require.Equal(t, lines, have(t, j.All()))
+}
+
+// A file is mended by what was read of it: where the disk gives something else when it
+// is read again, nothing is written.
+func TestWhatIsMendedIsAsItWasRead(t *testing.T) {
+	l, a := newLaptop(), newAuthor(1)
+	_, lines := l.begun(t, a, 3)
+	l.killed() // so that opening writes these lines afresh
+	file := feedFile(string(a.Feed))
+	before := read(t, l.site, file)
+	_, err := journal.Open(fickle{l.site, file, len(lines[0].Line()) / 2}, l.marks, journaltest.Site(), l.env())
+	require.ErrorIs(t, err, journal.ErrChanged)
+	require.Equal(t, before, read(t, l.site, file))
+	require.Equal(t, lines, have(t, l.open(t).All()))
+}
+
+// fickle is a folder that gives a byte of one file otherwise when it is read whole.
+type fickle struct {
+	journal.FS
+	name string
+	at   int
+}
+
+func (f fickle) Read(name string) ([]byte, error) {
+	b, err := f.FS.Read(name)
+	if err == nil && name == f.name {
+		b = flip(f.at, 1)(b)
+	}
+	return b, err
 }
 
 // readings are the lines of a feed as the open journal reads them; nil where one

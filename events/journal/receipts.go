@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"math"
 
 	"pairwalk/events"
 )
@@ -149,20 +148,22 @@ func (p piece) end() int64 {
 }
 
 func split(raw []byte) []piece {
-	const usual = 500 // bytes of a line
-	return cut(make([]piece, 0, len(raw)/usual+1), raw, piece{}, math.MaxInt)
+	return cut(make([]piece, 0, len(raw)/usualLine+1), raw, piece{})
 }
 
-// cut adds the pieces of a file that come after one, and at most so many.
-func cut(pieces []piece, raw []byte, after piece, most int) []piece {
-	for at := int(after.end()); at < len(raw) && most > 0; most-- {
-		n := bytes.IndexByte(raw[at:], '\n')
-		p := piece{raw: raw[at:], offset: int64(at), line: after.line + 1}
+// cut adds the pieces of the bytes that come right after a piece.
+func cut(pieces []piece, raw []byte, after piece) []piece {
+	for len(raw) > 0 {
+		n := bytes.IndexByte(raw, '\n')
+		p := piece{raw: raw, offset: after.end(), line: after.line + 1}
 		if n >= 0 {
-			p.raw, p.ended = raw[at:at+n:at+n], true
+			p.raw, p.ended = raw[:n:n], true
 		}
 		pieces, after = append(pieces, p), p
-		at = int(p.end())
+		raw = raw[min(n+1, len(raw)):]
+		if n < 0 {
+			break
+		}
 	}
 	return pieces
 }

@@ -64,16 +64,17 @@ func (j *Journal) tell(found map[string]*reading) {
 	}
 	for _, s := range j.snapshot() {
 		r := found[s.name]
-		if j.env.Skim != nil {
-			j.env.Skim(r.said, r.bodies)
-		} else {
-			j.env.Hear(r.said)
+		for _, said := range r.said {
+			if j.env.Skim != nil {
+				j.env.Skim(said.evs, said.bodies)
+			} else {
+				j.env.Hear(said.evs)
+			}
 		}
 	}
 }
 
-// readStrands reads every file in the folder of feeds: one after the other, and the
-// next while what is in the last is looked at.
+// readStrands reads every file in the folder of feeds.
 func (how manner) readStrands(site FS, id events.SiteID, book *book) (map[string]*reading, []Problem, error) {
 	names, err := readFeeds(site)
 	if err != nil {
@@ -102,27 +103,28 @@ func (how manner) readStrands(site FS, id events.SiteID, book *book) (map[string
 	return found, problems, nil
 }
 
-// readEach reads the files of strands. Two goroutines share them.
+// readEach reads the files of strands. Two goroutines share them, so that one is read
+// while another is looked at.
 func (how manner) readEach(site FS, id events.SiteID, book *book, names []string, found map[string]*reading) (err error) {
-	var disk, table sync.Mutex
-	read := func() (name string, raw []byte, ok bool) {
-		disk.Lock()
-		defer disk.Unlock()
+	var table sync.Mutex // over all that the two share
+	next := func() (name string, ok bool) {
+		table.Lock()
+		defer table.Unlock()
 		if len(names) == 0 || err != nil {
-			return "", nil, false
+			return "", false
 		}
 		name, names = names[0], names[1:]
-		if raw, err = site.Read(fileOf(name)); err != nil {
-			err = fmt.Errorf("read feed: %w", err)
-		}
-		return name, raw, err == nil
+		return name, true
 	}
 	together(2, func() {
-		for name, raw, ok := read(); ok; name, raw, ok = read() {
+		var w window
+		for name, ok := next(); ok; name, ok = next() {
 			feed, _, _ := strings.Cut(name, "~")
-			r := how.readStrand(id, name, events.FeedID(feed), raw, book.records[name])
+			r, failed := how.readStrand(&w, site, id, name, events.FeedID(feed), book.records[name])
 			table.Lock()
-			found[name] = r
+			if found[name] = r; failed != nil {
+				err = failed
+			}
 			table.Unlock()
 		}
 	})
@@ -136,23 +138,26 @@ func (j *Journal) repair(r *reading, was past, fate tailFate) error {
 	tail := r.tailAt < r.size
 	switch {
 	case mine && tail && fate == keepAside:
-		if err := j.aside(s.name+".torn", r.raw[r.tailAt:]); err != nil {
-			return err
-		}
-		if r.tornWithin(was) {
-			return j.rewrite(s, r.raw)
-		}
-		return j.trimTail(r)
+		return r.again(func(raw []byte) error {
+			if err := j.aside(s.name+".torn", raw[r.tailAt:]); err != nil {
+				return err
+			}
+			if r.tornWithin(was) {
+				return j.rewrite(s, raw)
+			}
+			return j.trimTail(r, raw)
+		})
 	case mine && tail && fate == cutOff, !mine && r.halfTail && r.lostTo < r.next():
-		return j.trimTail(r)
-	case mine && !tail && r.tornWithin(was):
-		return j.rewrite(s, r.raw)
-	case s.spoilt && !tail && !slices.ContainsFunc(s.places, func(p place) bool { return p.state == damaged }):
-		return j.rewrite(s, r.raw)
+		return r.again(func(raw []byte) error { return j.trimTail(r, raw) })
+	case mine && !tail && r.tornWithin(was),
+		s.spoilt && !tail && !slices.ContainsFunc(s.places, func(p place) bool { return p.state == damaged }):
+		return r.again(func(raw []byte) error { return j.rewrite(s, raw) })
 	case !was.mark.Clean && slices.ContainsFunc(s.places, func(p place) bool { return p.rec == 0 }):
 		// These bytes may have been through a sync that failed, after which the
 		// system may call them written though they are not. Write them afresh.
-		return wrap("write feed afresh", Replace(j.site, s.file(), r.raw))
+		return r.again(func(raw []byte) error {
+			return wrap("write feed afresh", Replace(j.site, s.file(), raw))
+		})
 	}
 	return nil
 }
@@ -171,11 +176,11 @@ func (r *reading) tornWithin(was past) bool {
 }
 
 // trimTail drops what can't be read at the end of a file, and nothing else.
-func (j *Journal) trimTail(r *reading) error {
-	if err := Replace(j.site, r.file(), r.raw[:r.tailAt]); err != nil {
+func (j *Journal) trimTail(r *reading, raw []byte) error {
+	if err := Replace(j.site, r.file(), raw[:r.tailAt]); err != nil {
 		return fmt.Errorf("cut torn end: %w", err)
 	}
-	r.raw, r.size = r.raw[:r.tailAt], r.tailAt
+	r.size = r.tailAt
 	r.spoilt = slices.ContainsFunc(r.problems, func(p Problem) bool {
 		return p.Line > 0 && p.Offset < r.tailAt && p.Fault != BadSeal
 	})

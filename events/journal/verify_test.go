@@ -1,6 +1,7 @@
 package journal_test
 
 import (
+	"io"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -45,13 +46,16 @@ func TestVerifyChangesNothing(t *testing.T) {
 	require.Len(t, l.site.Files(), len(before))
 }
 
-// reading is a folder of which nothing but Read and List is there to call.
+// reading is a folder of which nothing is there to call but what reads.
 type reading struct {
 	journal.FS // nil: any other call panics
 	folder     *journal.MemFS
 }
 
-func (r reading) Read(name string) ([]byte, error)  { return r.folder.Read(name) }
+func (r reading) Read(name string) ([]byte, error) { return r.folder.Read(name) }
+func (r reading) Open(name string) (io.ReadCloser, error) {
+	return r.folder.Open(name)
+}
 func (r reading) List(dir string) ([]string, error) { return r.folder.List(dir) }
 
 // Verify trusts no check value: it looks at every signature.

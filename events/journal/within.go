@@ -15,7 +15,8 @@ type within struct {
 
 func (w within) path(name string) string { return path.Join(w.dir, name) }
 
-func (w within) Read(name string) ([]byte, error) { return w.at.Read(w.path(name)) }
+func (w within) Read(name string) ([]byte, error)        { return w.at.Read(w.path(name)) }
+func (w within) Open(name string) (io.ReadCloser, error) { return w.at.Open(w.path(name)) }
 func (w within) ReadAt(name string, b []byte, offset int64) error {
 	return w.at.ReadAt(w.path(name), b, offset)
 }

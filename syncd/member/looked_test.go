@@ -1,6 +1,8 @@
 package member_test
 
 import (
+	"bytes"
+	"io"
 	"strings"
 	"testing"
 
@@ -28,6 +30,11 @@ func (f *caughtWriting) Read(name string) ([]byte, error) {
 		}
 	}
 	return b, err
+}
+
+func (f *caughtWriting) Open(name string) (io.ReadCloser, error) {
+	b, err := f.Read(name)
+	return io.NopCloser(bytes.NewReader(b)), err
 }
 
 // TestLookTakesNoWritingForDamage: only what two readings agree on is told.

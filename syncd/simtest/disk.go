@@ -66,6 +66,11 @@ func (d *disk) Read(name string) (b []byte, err error) {
 	return b, err
 }
 
+func (d *disk) Open(name string) (r io.ReadCloser, err error) {
+	err = d.call(func() (e error) { r, e = d.mem.Open(name); return })
+	return r, err
+}
+
 // ReadAt is not counted: whoever dies in it dies as before the next call.
 func (d *disk) ReadAt(name string, b []byte, offset int64) error {
 	if d.dead {

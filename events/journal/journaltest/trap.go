@@ -83,6 +83,13 @@ func (f faulty) Read(name string) ([]byte, error) {
 	return call(f.trap, func() ([]byte, error) { return f.FS.Read(name) })
 }
 
+func (f faulty) Open(name string) (io.ReadCloser, error) {
+	return call(f.trap, func() (io.ReadCloser, error) {
+		from, err := f.FS.Open(name)
+		return faultyReader{from, f.trap}, err
+	})
+}
+
 func (f faulty) ReadAt(name string, b []byte, offset int64) error {
 	return f.call(func() error { return f.FS.ReadAt(name, b, offset) })
 }
@@ -121,6 +128,15 @@ func (f faulty) Lock(name string) (io.Closer, error) {
 		return nil, err
 	}
 	return f.FS.Lock(name)
+}
+
+type faultyReader struct {
+	io.ReadCloser
+	trap *Trap
+}
+
+func (f faultyReader) Read(b []byte) (int, error) {
+	return call(f.trap, func() (int, error) { return f.ReadCloser.Read(b) })
 }
 
 type faultyFile struct {
