@@ -68,6 +68,26 @@ func TestCirclesOfNamedLinesEnd(t *testing.T) {
 	}
 }
 
+// Of two lines that share a short hash the same one is followed, whichever came first.
+func TestLinesOfOneShortHash(t *testing.T) {
+	h := tell(t, "a1; a2; a2'; a3")
+	h["a2'"].Hash = h["a2"].Hash
+	h["a2'"].Hash[31]++
+	for _, name := range []string{"a2", "a2'"} {
+		h["a3"].Prev = h[name].Hash
+		follows := map[string]bool{}
+		for _, order := range [][]string{{"a1", "a2", "a2'", "a3"}, {"a1", "a2'", "a2", "a3"}, {"a2'", "a1", "a3", "a2"}} {
+			var r events.Ranks
+			for _, n := range order {
+				r.Add(h[n])
+			}
+			r.Order()
+			follows[naming(r.Before(h["a3"]))] = true
+		}
+		require.Len(t, follows, 1)
+	}
+}
+
 // honest draws a history in which everybody tells the truth, by clocks that may
 // be anything, with some events not (yet) here.
 var honest = rapid.Custom(func(t *rapid.T) history {
