@@ -148,7 +148,8 @@ func (p piece) end() int64 {
 }
 
 func split(raw []byte) []piece {
-	return cut(make([]piece, 0, len(raw)/usualLine+1), raw, piece{})
+	const usual = 500 // bytes of a line
+	return cut(make([]piece, 0, len(raw)/usual+1), raw, piece{})
 }
 
 // cut adds the pieces of the bytes that come right after a piece.

@@ -116,7 +116,7 @@ func (how manner) readEach(site FS, id events.SiteID, book *book, names []string
 		name, names = names[0], names[1:]
 		return name, true
 	}
-	together(2, func() {
+	together(min(2, len(names)), func() {
 		var w window
 		for name, ok := next(); ok; name, ok = next() {
 			feed, _, _ := strings.Cut(name, "~")

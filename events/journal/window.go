@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"runtime"
 	"slices"
 
 	"pairwalk/events"
@@ -13,9 +12,9 @@ import (
 )
 
 const (
-	stretch   = 64  // lines that are shared out at a time
-	usualLine = 600 // bytes
+	stretch   = 64 // lines that are shared out at a time
 	roomLeast = 64 << 10
+	roomUsual = 512 << 10 // where there is more than that
 )
 
 // window shows a file some of its lines at a time. What is noted of each is all that is
@@ -60,18 +59,20 @@ func (r *reading) read(how manner, w *window) (last piece, err error) {
 	return last, nil
 }
 
-// fill reads on until the room is full, which grows as long as there is more, and says
-// how much of that is whole lines and whether there may be more.
+// fill reads on until the room is full, and says how much of that is whole lines and
+// whether there may be more. If so there is more room then: the usual, or as much again
+// where a line takes up all.
 func (w *window) fill(from io.Reader) (whole int, more bool, err error) {
-	if size := cap(w.room); size < 8*stretch*usualLine*runtime.GOMAXPROCS(0) || len(w.room) == size {
-		w.room = slices.Grow(w.room, max(roomLeast, 2*size-len(w.room)))
-	}
+	w.room = slices.Grow(w.room, max(0, roomLeast-len(w.room)))
 	n, err := io.ReadFull(from, w.room[len(w.room):cap(w.room)])
 	w.room = w.room[:len(w.room)+n]
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 		return len(w.room), false, nil
 	}
-	return bytes.LastIndexByte(w.room, '\n') + 1, true, err
+	if whole = bytes.LastIndexByte(w.room, '\n') + 1; whole == 0 || cap(w.room) < roomUsual {
+		w.room = slices.Grow(w.room, max(roomUsual, len(w.room)))
+	}
+	return whole, true, err
 }
 
 // parse reads some pieces of the file each by itself, on all processors; and what they
