@@ -157,8 +157,8 @@ func (r *Ranks) Number(e *Event) (Number, bool) {
 	if !known {
 		return 0, false
 	}
-	lines := r.feeds[at].lines
-	i := r.search(lines, e.Seq)
+	f := &r.feeds[at]
+	lines, i := f.lines, r.search(f, e.Seq)
 	for ; i < len(lines) && r.lines[lines[i]].event.Seq == e.Seq; i++ {
 		if x := r.lines[lines[i]].event; x == e || x.Hash == e.Hash {
 			return lines[i], true
@@ -170,8 +170,8 @@ func (r *Ranks) Number(e *Event) (Number, bool) {
 // Twins lists the lines at an event's place in its feed: itself, and others where
 // the feed forks. The slice must not be changed.
 func (r *Ranks) Twins(n Number) []Number {
-	lines, seq := r.feeds[r.lines[n].feed].lines, r.lines[n].event.Seq
-	from := r.search(lines, seq)
+	f, seq := &r.feeds[r.lines[n].feed], r.lines[n].event.Seq
+	lines, from := f.lines, r.search(f, seq)
 	upto := from
 	for upto < len(lines) && r.lines[lines[upto]].event.Seq == seq {
 		upto++
@@ -336,7 +336,7 @@ func (r *Ranks) goesOn(n Number) bool {
 
 // find is the named line, or else the newest one before it; -1 if there is none.
 func (r *Ranks) find(f *feed, seq Seq, hash Hash8) (n Number, named bool) {
-	i := r.search(f.lines, seq)
+	i := r.search(f, seq)
 	for j := i; j < len(f.lines) && r.lines[f.lines[j]].event.Seq == seq; j++ {
 		if r.lines[f.lines[j]].event.Hash.Short() == hash {
 			return f.lines[j], true
@@ -350,12 +350,13 @@ func (r *Ranks) find(f *feed, seq Seq, hash Hash8) (n Number, named bool) {
 
 // search is the place of the first line of a feed that is not before seq. Most
 // feeds have neither holes nor forks, so it looks where that line would be first.
-func (r *Ranks) search(lines []Number, seq Seq) int {
+func (r *Ranks) search(f *feed, seq Seq) int {
+	lines := f.lines
 	at := func(i int) Seq { return r.lines[lines[i]].event.Seq }
 	if len(lines) == 0 || seq <= at(0) {
 		return 0
 	}
-	if i := seq - at(0); i < Seq(len(lines)) && at(int(i)) == seq && at(int(i)-1) < seq {
+	if i := seq - at(0); i < Seq(len(lines)) && at(int(i)) == seq && (!f.forks || at(int(i)-1) < seq) {
 		return int(i)
 	}
 	i, _ := slices.BinarySearchFunc(lines, seq, func(n Number, s Seq) int { return cmp.Compare(r.lines[n].event.Seq, s) })

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"iter"
 	"slices"
+	"sort"
 
 	"pairwalk/events"
 )
@@ -183,7 +184,8 @@ func (c *clocks) offset(member events.Key, s events.Stamp) (offset, err int64, k
 	if !s.Mono.Known() {
 		return 0, 0, false
 	}
-	return readOff(c.looksNear(member, s), s)
+	looks := c.looksNear(member, s)
+	return readOff(&looks, s)
 }
 
 // looksNear lists the looks at a member's clock as it ran at one of its readings.
@@ -197,7 +199,7 @@ func (c *clocks) looksNear(member events.Key, s events.Stamp) [3][]anchor {
 }
 
 // readOff takes the look that places a reading best.
-func readOff(looks [3][]anchor, s events.Stamp) (offset, err int64, known bool) {
+func readOff(looks *[3][]anchor, s events.Stamp) (offset, err int64, known bool) {
 	least := useless
 	for _, list := range looks {
 		near := nearest(list, s)
@@ -238,13 +240,13 @@ func (c *clocks) offsetIn(feed int, e *events.Event) (offset, err int64, known b
 	if like := likenessOf(s.Mono.Boot, s.Base()); !d.read || d.likeness != like {
 		*d = dial{like, true, c.looksNear(e.Member(), s)}
 	}
-	return readOff(d.looks, s)
+	return readOff(&d.looks, s)
 }
 
 // nearest finds the anchors of a clock next to a reading of it, before and after.
 // Sweeping has told them what those farther off know.
 func nearest(list []anchor, s events.Stamp) []anchor {
-	after, _ := slices.BinarySearchFunc(list, s.Mono.Ms, func(a anchor, ms int64) int { return cmp.Compare(a.mono, ms) })
+	after := sort.Search(len(list), func(i int) bool { return list[i].mono >= s.Mono.Ms })
 	return list[max(after-1, 0):min(after+1, len(list))]
 }
 
