@@ -15,8 +15,8 @@ type reading struct {
 	strand
 	folder   FS
 	problems []Problem
-	slots    []slot              // parallel to places; until the file is read
-	follows  map[int]events.Hash // what lines follow, by the indices of places, where that is not the place before; until then too
+	slots    []slot              // parallel to places; as follows, until the file is read
+	follows  map[int]events.Hash // what lines follow that do not follow the place before, by the indices of theirs
 	said     []said              // what its lines say, where that is asked for
 	covered  map[int32]bool      // records in force whose check value fits
 	tailAt   int64               // where the part ends that can be read
