@@ -24,7 +24,7 @@ type pace int
 const usualPace pace = 512
 
 // factWorth is the bytes of a stage that go for one fact.
-const factWorth = 192
+const factWorth = 256
 
 // pathsMost bounds how many paths are kept.
 const pathsMost = 4
