@@ -60,12 +60,13 @@
 //
 // A fold is written by one fact after the other. What facts write most is one table of
 // devices, a small cell for each (cell.go); the rest is shared with folds before it
-// until it is written (copy.go). A stage is a fold that is left standing, to go on from when a moment
-// after it is asked for (stage.go): stages lie so far apart that each takes no more
-// memory than the facts between it and the last one are worth, so a moment costs the
-// same however long the story is, but for what has to be listed whole. Lists that
-// only grow stand on shelves (shelf.go), where all folds of one path put the same
-// things in the same order, so that each has some beginning of one list.
+// until it is written (copy.go). A stage is a fold that is left standing, to go on from
+// when a moment after it is asked for (stage.go): stages lie so far apart that each
+// takes no more memory than the facts between it and the last one are worth, so a
+// moment costs the same however long the story is, but for what has to be listed whole.
+// Lists that only grow stand on shelves (shelf.go), where all folds of one path put the
+// same things in the same order, so that each has some beginning of one list; lists of
+// which one is changed now and then are in leaves that folds share (leaves.go).
 //
 // One device ([History.Device]) goes on from a stage by itself: by the facts that
 // wrote it, which the first fold over them noted, and by those few that bear on what
