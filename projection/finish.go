@@ -180,9 +180,21 @@ func (f *fold) needs(d *device, on mark) (set uint32) {
 }
 
 // outdated says whether the hub holds another program than the device took.
-func (f *fold) outdated(d *device) bool {
-	h := f.hubs[d.Pushed.Hub]
-	return d.Missed != 0 || h != nil && h.Program != d.Pushed.Program
+func (f *fold) outdated(d *device) bool { return d.Missed != 0 || f.marks.newer.than(f, d.Pushed) }
+
+// newer says whether a hub holds another program, at the end of a fold, than a push
+// sent. It keeps the push asked for last, since neighbours mostly took the same.
+type newer struct {
+	push *Push
+	yes  bool
+}
+
+func (x *newer) than(f *fold, p *Push) bool {
+	if x.push != p {
+		h := f.hubs[p.Hub]
+		x.push, x.yes = p, h != nil && h.Program != p.Program
+	}
+	return x.yes
 }
 
 // index makes the look-ups by name.

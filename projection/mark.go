@@ -16,11 +16,14 @@ const (
 )
 
 // marks is what lies on each device, by place in fold.table.
-type marks struct{ on []mark }
+type marks struct {
+	on    []mark
+	newer newer
+}
 
 // mark works out what lies on which device: few things do, on most sites.
 func (f *fold) mark() {
-	f.marks.on = make([]mark, f.table.n)
+	f.marks = marks{on: make([]mark, f.table.n)}
 	for _, i := range f.openFaults {
 		f.markNamed(f.faults.at(int(i)).Of, faulty)
 	}
@@ -57,26 +60,34 @@ var (
 
 // lists are the lists of the sets that occurred, each in memory once.
 type lists struct {
-	flags map[uint32][]Flag
-	needs map[uint32][]Need
+	flags listed[Flag]
+	needs listed[Need]
 }
 
-func (x *lists) ofFlags(set uint32) []Flag { return listOf(&x.flags, set, flagOrder) }
+func (x *lists) ofFlags(set uint32) []Flag { return x.flags.of(set, flagOrder) }
 
-func (x *lists) ofNeeds(set uint32) []Need { return listOf(&x.needs, set, needOrder) }
+func (x *lists) ofNeeds(set uint32) []Need { return x.needs.of(set, needOrder) }
 
-func listOf[T any](known *map[uint32][]T, set uint32, order []T) []T {
-	if set == 0 {
-		return nil
+// listed is sets of one kind. Neighbours mostly have the same.
+type listed[T any] struct {
+	known map[uint32][]T
+	last  uint32
+	list  []T // of that
+}
+
+func (x *listed[T]) of(set uint32, order []T) []T {
+	if set == x.last {
+		return x.list
 	}
-	list, ok := (*known)[set]
-	if !ok {
-		if *known == nil {
-			*known = map[uint32][]T{}
+	list, ok := x.known[set]
+	if !ok && set != 0 {
+		if x.known == nil {
+			x.known = map[uint32][]T{}
 		}
 		list = members(set, order)
-		(*known)[set] = list
+		x.known[set] = list
 	}
+	x.last, x.list = set, list
 	return list
 }
 
