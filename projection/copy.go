@@ -95,6 +95,7 @@ type hub struct {
 	fold     int
 	joined   []int32  // the devices that are paired to it, by place in fold.table
 	active   []*Cause // the last work of each member on it
+	lately   *Cause   // the last of all
 	programs shelved[Load]
 	pairings shelved[Pairing]
 	pushes   shelved[Push]
@@ -114,6 +115,10 @@ func (h *hub) asFact() Hub {
 
 // work notes the last work of a member on the hub.
 func (h *hub) work(c *Cause) {
+	if h.lately == c {
+		return // a fact may say so several times
+	}
+	h.lately = c
 	if i := h.worker(c.Member()); i >= 0 {
 		h.active[i] = c
 	} else {
@@ -126,9 +131,15 @@ func (h *hub) worker(k events.Key) int {
 	return slices.IndexFunc(h.active, func(x *Cause) bool { return x.Member() == k })
 }
 
-// ownHub is a hub that there is, to be written.
+// ownHub is a hub to be written, nil if there is none of that name.
 func (f *fold) ownHub(id events.HubID) *hub {
+	if h := f.lastHub; h != nil && h.fold == f.number && h.Hub.Hub == id {
+		return h // as it mostly is
+	}
 	h := f.hubs[id]
+	if h == nil {
+		return nil
+	}
 	if h.fold != f.number {
 		c := *h
 		c.fold = f.number
@@ -140,6 +151,7 @@ func (f *fold) ownHub(id events.HubID) *hub {
 		}
 		h, f.hubs[id] = &c, &c
 	}
+	f.lastHub = h
 	return h
 }
 

@@ -13,6 +13,7 @@ type fold struct {
 	site     *Site
 	number   int // of all folds of the timeline; see copy.go
 	hubs     map[events.HubID]*hub
+	lastHub  *hub                                                 // written last
 	home     leaf[events.HubID, leaf[events.FeedID, events.Head]] // what is in the design file
 	table    table
 	devices  leaf[events.Tag, int] // places in table
@@ -295,8 +296,11 @@ func (f *fold) workAt(c *Cause, at int) {
 
 // workOn notes who worked last on a hub, which is for others to say than one device.
 func (f *fold) workOn(c *Cause, id events.HubID) {
-	if f.alone == nil && f.hubs[id] != nil {
-		f.ownHub(id).work(c)
+	if f.alone != nil {
+		return
+	}
+	if h := f.ownHub(id); h != nil {
+		h.work(c)
 	}
 }
 
