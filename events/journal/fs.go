@@ -5,7 +5,7 @@ import "io"
 // FS is the least that a journal asks of a folder. Names are slash-separated
 // and relative to it; "." is the folder itself. A name that is not there gives
 // an error that is [fs.ErrNotExist]. Every call may fail, and tests make each
-// one fail in turn.
+// one fail in turn. Files are read by several goroutines at once, and written by one.
 type FS interface {
 	// Read returns a whole file.
 	Read(name string) ([]byte, error)

@@ -3,6 +3,7 @@ package simtest
 import (
 	"errors"
 	"io"
+	"sync"
 
 	"pairwalk/events/journal"
 )
@@ -14,9 +15,11 @@ var errDead = errors.New("this process has died")
 // process is dead: the call it dies in has half an effect, or its whole effect,
 // and no later call has any.
 type disk struct {
-	mem   *journal.MemFS
-	fuse  int  // calls left to live; negative for no end
-	whole bool // the last call has its effect
+	mem *journal.MemFS
+
+	mu    sync.Mutex // over what a call changes: files are read by several goroutines
+	fuse  int        // calls left to live; negative for no end
+	whole bool       // the last call has its effect
 
 	said   int     // how often it refused a call
 	noted  int     // of those, how many are in the tally
@@ -45,6 +48,8 @@ func (d *disk) kill() {
 
 // call makes one call for the process, if it lives.
 func (d *disk) call(do func() error) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
 	if d.dead {
 		return errDead
 	}
@@ -73,6 +78,8 @@ func (d *disk) Open(name string) (r io.ReadCloser, err error) {
 
 // ReadAt is not counted: whoever dies in it dies as before the next call.
 func (d *disk) ReadAt(name string, b []byte, offset int64) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
 	if d.dead {
 		return errDead
 	}
