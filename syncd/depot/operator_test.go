@@ -1,6 +1,7 @@
 package depot
 
 import (
+	"errors"
 	"io"
 	"net"
 	"os"
@@ -43,11 +44,20 @@ func (n *node) rewrites(change func(i int, m *nats.Msg) bool) {
 	}
 	require.NoError(n.t, js.DeleteStream(ctx, streamName))
 	_, err = js.CreateStream(ctx, info.Config)
+	for tries := 0; noStore(err) && tries < 200; tries++ { // the files of the old one are still cleared away
+		_, err = js.CreateStream(ctx, info.Config)
+	}
 	require.NoError(n.t, err)
 	for _, m := range all {
 		_, err := js.PublishMsg(ctx, m)
 		require.NoError(n.t, err)
 	}
+}
+
+// noStore says whether a stream was not made because its files could not be.
+func noStore(err error) bool {
+	var api *jetstream.APIError
+	return errors.As(err, &api) && api.ErrorCode == 10049
 }
 
 // backup is the node's disk as it is now. The node is stopped for it.

@@ -31,10 +31,16 @@ func TestKilledCommands(t *testing.T) {
 	for round := 0; killed < *kills; round++ {
 		var w crew
 		struck := make(chan int, 1)
-		time.AfterFunc(time.Duration(r.IntN(400_000))*time.Microsecond, func() { struck <- w.strike() })
+		enough, later := int64(1+r.IntN(3)), time.Duration(r.IntN(400_000))*time.Microsecond
+		var taken atomic.Int64
+		took := func() {
+			if taken.Add(1) == enough { // however slow the machine is
+				time.AfterFunc(later, func() { struck <- w.strike() })
+			}
+		}
 		var work sync.WaitGroup
 		for who := range 2 {
-			work.Go(func() { d.logsUntilStruck(&w, fmt.Sprintf("round %d, %d", round, who)) })
+			work.Go(func() { d.logsUntilStruck(&w, fmt.Sprintf("round %d, %d", round, who), took) })
 		}
 		work.Wait()
 		killed += <-struck
@@ -47,10 +53,13 @@ func TestKilledCommands(t *testing.T) {
 
 // logsUntilStruck has one command after another log a note, each longer than the
 // one before.
-func (d *desk) logsUntilStruck(w *crew, name string) {
+func (d *desk) logsUntilStruck(w *crew, name string, took func()) {
 	for n := 0; ; n++ {
 		got := w.finish(d.command("--json", "log", "note", "site", fmt.Sprintf("%s, %d %s", name, n, strings.Repeat("x", 300*n))))
-		if !d.acknowledges(got) && got.code < 0 {
+		switch {
+		case d.acknowledges(got):
+			took()
+		case got.code < 0:
 			return
 		}
 	}

@@ -46,7 +46,7 @@ func TestPowerCutCommands(t *testing.T) {
 		p.lasts(1+r.IntN(250), fate(n, r), func(w *crew) {
 			var work sync.WaitGroup
 			for who := range 2 {
-				work.Go(func() { d.logsUntilStruck(w, fmt.Sprintf("cut %d, %d", n, who)) })
+				work.Go(func() { d.logsUntilStruck(w, fmt.Sprintf("cut %d, %d", n, who), func() {}) })
 			}
 			work.Wait()
 		})
