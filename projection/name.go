@@ -189,7 +189,8 @@ func (f *fold) listAnew(id events.HubID, old, now events.Tag) {
 		return
 	}
 	h := f.ownHub(id)
-	programs := slices.Clone(h.programs.list())
+	h.programs.part()
+	programs := h.programs.list()
 	for i := range programs {
 		load := &programs[i]
 		if i, lists := slices.BinarySearch(load.Lists, old); lists {
@@ -199,6 +200,5 @@ func (f *fold) listAnew(id events.HubID, old, now events.Tag) {
 			}
 		}
 	}
-	h.programs = shelvedAnew(programs)
 	h.Lists = programs[len(programs)-1].Lists
 }

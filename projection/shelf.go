@@ -17,11 +17,6 @@ type shelved[T any] struct {
 	n  int
 }
 
-// shelvedAnew is a list about no device, on a shelf of its own.
-func shelvedAnew[T any](list []T) shelved[T] {
-	return shelved[T]{&shelf[T]{list, slices.Repeat([][2]int32{aboutNone}, len(list))}, len(list)}
-}
-
 // put puts one more on a list: what others have put there before, if any did.
 func (x *shelved[T]) put(about [2]int32, one T) {
 	if x.on == nil {
