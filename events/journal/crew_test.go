@@ -45,12 +45,13 @@ func TestManyLinesEachInItsPlace(t *testing.T) {
 }
 
 // What many feeds say in the same words is in memory a few times and not once for each.
+// Two words may drive each other out each time, by how they hash; hardly many of them.
 func TestFeedsShareTheirWords(t *testing.T) {
-	const feeds = 60
+	const feeds, words = 60, 50
 	l := newLaptop()
 	j := l.open(t)
 	for n := range uint64(feeds) {
-		_, err := j.Take(ctx, newAuthor(2+n).says(2, "the same"))
+		_, err := j.Take(ctx, newAuthor(2+n).says(1+words, "the same"))
 		require.NoError(t, err)
 	}
 	require.NoError(t, j.Close())
@@ -67,6 +68,6 @@ func TestFeedsShareTheirWords(t *testing.T) {
 	j, err := journal.Open(l.site, l.marks, journaltest.Site(), env)
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
-	require.Equal(t, feeds, held)
-	require.Less(t, len(copies), feeds/3)
+	require.Equal(t, feeds*words, held)
+	require.Less(t, len(copies), held/3)
 }
