@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"pairwalk/events"
@@ -31,10 +32,11 @@ const (
 // hatch is where a relay that runs hands out copies of what it holds, to commands of
 // the same user on the same machine: a local socket in a folder that is theirs alone.
 type hatch struct {
-	folder string // of the relay
-	file   string
-	ln     net.Listener
-	server *http.Server
+	folder  string // of the relay
+	file    string
+	ln      net.Listener
+	server  *http.Server
+	serving sync.WaitGroup
 }
 
 // openHatch claims a relay's home, which has one relay at a time.
@@ -105,7 +107,7 @@ func (h *hatch) serve(r *relay.Relay) {
 		}
 	})
 	h.server = &http.Server{Handler: mux, ReadHeaderTimeout: callWait}
-	go func() { _ = h.server.Serve(h.ln) }()
+	h.serving.Go(func() { _ = h.server.Serve(h.ln) })
 }
 
 // begun knows whether anything was written.
@@ -119,14 +121,18 @@ func (b *begun) Write(p []byte) (int, error) {
 	return b.to.Write(p)
 }
 
+// close ends the handing out, and takes the socket away with its folder.
 func (h *hatch) close() error {
 	_ = os.Remove(h.file)
-	addr := h.ln.Addr().String()
-	err := h.ln.Close()
-	if h.server != nil {
-		err = h.server.Close()
+	dir := filepath.Dir(h.ln.Addr().String())
+	var err error
+	if h.server == nil {
+		err = h.ln.Close()
+	} else {
+		err = h.server.Close() // and so what it listens at, now or as soon as it does
+		h.serving.Wait()
 	}
-	_ = os.Remove(filepath.Dir(addr))
+	_ = os.Remove(dir)
 	return err
 }
 
