@@ -1,6 +1,7 @@
 package events
 
 import (
+	"bytes"
 	"encoding/base64"
 	"encoding/hex"
 	"strings"
@@ -28,6 +29,7 @@ func TestSpellings(t *testing.T) {
 		b, err := base32Text.DecodeString(s)
 		require.Equal(t, err == nil && len(b) == n && base32Text.EncodeToString(b) == s, isBase32(s, n), "%q", s)
 
+		n = rapid.SampledFrom([]int{4, 8, 32}).Draw(t, "bytes of a hash")
 		s = nearly(t, "0123456789abcdef", 2*n)
 		got := make([]byte, n)
 		b, err = hex.DecodeString(s)
@@ -50,6 +52,25 @@ func TestSpellings(t *testing.T) {
 		b, err = base64.StdEncoding.DecodeString(s)
 		require.Equal(t, err == nil && len(b) == 64 && base64.StdEncoding.EncodeToString(b) == s, SpellsSignature([]byte(s)), "%q", s)
 	})
+}
+
+// Any byte in any place of hexadecimal digits is taken for what it is.
+func TestHexDigits(t *testing.T) {
+	for _, right := range []string{"00000000", "ffffffff", "89abcdef"} {
+		for at := range right {
+			for c := range 256 {
+				b := []byte(right)
+				b[at] = byte(c)
+				want, err := hex.DecodeString(string(b))
+				right := err == nil && bytes.Equal(bytes.ToLower(b), b)
+				var got [4]byte
+				require.Equal(t, right, readHex(got[:], b), "%q", b)
+				if right {
+					require.Equal(t, want, got[:], "%q", b)
+				}
+			}
+		}
+	}
 }
 
 // All that is taken for a plain name without a further look is one.
