@@ -127,13 +127,18 @@ func alwaysRead(k events.Kind) bool {
 }
 
 // needles are names by their last byte, so that one look at a body finds all of them.
-type needles [256][]needle
+type needles struct {
+	by   [256][]needle
+	mark [256]byte // of each byte, whether it ends a name (1) and whether it is what comes after one (2)
+}
 
 func sharpened(names []needle) *needles {
 	x := new(needles)
+	x.mark['"'] = 2
 	for _, n := range names {
 		last := n.name[len(n.name)-1]
-		x[last] = append(x[last], n)
+		x.by[last] = append(x.by[last], n)
+		x.mark[last] |= 1
 	}
 	return x
 }
@@ -143,11 +148,15 @@ func sharpened(names []needle) *needles {
 // of them.
 func (x *needles) mentioned(k events.Kind, body []byte) bool {
 	ofHub := k[0] != 'd' && k[0] != 'l' && k[0] != 'w'
-	for end := 1; end < len(body); end++ {
-		if body[end] != '"' {
+	before := byte(0)
+	for end, c := range body {
+		mark := x.mark[c]
+		hit := before << 1 & mark & 2
+		before = mark
+		if hit == 0 {
 			continue
 		}
-		for _, n := range x[body[end-1]] {
+		for _, n := range x.by[body[end-1]] {
 			from := end - len(n.name)
 			if from > 0 && (ofHub || !n.hub) && (body[from-1] == '"' || body[from-1] == ':') && string(body[from:end]) == n.name {
 				return true
