@@ -14,9 +14,10 @@ import (
 // is not safe for use by several goroutines.
 //
 // Every event has a number in its set, dealt out as they come, so that whoever
-// notes something of each event needs no map. One that comes when nobody in the
-// set has spoken of it yet, as most do, is ranked at once and put in its place:
-// it can move no other. Any other has all ranks worked out anew. Where every clock is
+// notes something of each event needs no map. Ranks are worked out at the first
+// question. From then on, one that comes when nobody in the set has spoken of it yet,
+// as most do, is ranked at once and put in its place: it can move no other. Any other
+// has all ranks worked out anew at the next question. Where every clock is
 // past those of all that its line follows, as it is where nobody lies, the clocks are
 // the ranks; only else have lines to wait for each other.
 type Ranks struct {
@@ -26,7 +27,7 @@ type Ranks struct {
 	byID  map[FeedID]int32
 	links []Number // what each line follows, one after the other
 	order []Number // of those that have their place; handed out, so never changed
-	stale bool     // ranks and links must be worked out anew
+	ready bool     // ranks and links are worked out
 	anew  int      // how often they were
 	knots bool     // some lines wait for each other, so it hangs on all who goes ahead
 }
@@ -77,8 +78,8 @@ func (r *Ranks) add(e *Event) {
 	f.forks = f.forks || i > 0 && r.lines[f.lines[i-1]].event.Seq == e.Seq || i < len(f.lines) && r.lines[f.lines[i]].event.Seq == e.Seq
 	f.lines = slices.Insert(f.lines, i, n)
 	r.lines, r.whole = append(r.lines, ranked{event: e, feed: at}), append(r.whole, false)
-	r.stale = r.stale || r.knots || e.Seq <= f.missed
-	if !r.stale {
+	r.ready = r.ready && !r.knots && e.Seq > f.missed
+	if r.ready {
 		r.resolve(n, nil)
 		x := &r.lines[n]
 		x.rank = e.HLC
@@ -348,19 +349,24 @@ func (r *Ranks) find(f *feed, seq Seq, hash Hash8) (n Number, named bool) {
 	return f.lines[i-1], false
 }
 
-// search is the place of the first line of a feed that is not before seq. Most
-// feeds have neither holes nor forks, so it looks where that line would be first.
+// search is the place of the first line of a feed that is not before seq. Where there
+// are neither holes nor forks, as in most feeds, that is counted out, and no line is
+// looked at; else it looks first where that line would be.
 func (r *Ranks) search(f *feed, seq Seq) int {
-	lines := f.lines
+	lines, last := f.lines, len(f.lines)-1
 	at := func(i int) Seq { return r.lines[lines[i]].event.Seq }
-	if len(lines) == 0 || seq <= at(0) {
+	if last < 0 || seq <= at(0) {
 		return 0
 	}
-	if i := seq - at(0); i < Seq(len(lines)) && at(int(i)) == seq && (!f.forks || at(int(i)-1) < seq) {
+	i := seq - at(0)
+	if !f.forks && at(last)-at(0) == Seq(last) {
+		return int(min(i, Seq(len(lines))))
+	}
+	if i <= Seq(last) && at(int(i)) == seq && (!f.forks || at(int(i)-1) < seq) {
 		return int(i)
 	}
-	i, _ := slices.BinarySearchFunc(lines, seq, func(n Number, s Seq) int { return cmp.Compare(r.lines[n].event.Seq, s) })
-	return i
+	found, _ := slices.BinarySearchFunc(lines, seq, func(n Number, s Seq) int { return cmp.Compare(r.lines[n].event.Seq, s) })
+	return found
 }
 
 // inserted puts a few more into a sorted list; both stay as they are.

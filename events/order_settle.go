@@ -11,10 +11,10 @@ import (
 // nothing but guesses goes ahead without them once nobody else can: honest
 // causality stands, and the same set of events has the same ranks everywhere.
 func (r *Ranks) compute() {
-	if !r.stale {
+	if r.ready {
 		return
 	}
-	r.stale, r.knots, r.order = false, false, nil
+	r.ready, r.knots, r.order = true, false, nil
 	r.anew++
 	r.link(nil)
 	if r.timely() {

@@ -50,9 +50,19 @@ func (h *History) Adopt(evs []events.Event) {
 	h.ranks.Add(added...)
 }
 
-// Grow makes room for so many events more, which saves copying when they come a few
-// at a time.
-func (h *History) Grow(n int) { h.ranks.Grow(n) }
+// Begin adopts what is there from the beginning and puts it in order. It looks at no
+// payload, so those may be read meanwhile, until the first question.
+func (h *History) Begin(runs ...[]events.Event) {
+	count := 0
+	for _, evs := range runs {
+		count += len(evs)
+	}
+	h.ranks.Grow(count)
+	for _, evs := range runs {
+		h.Adopt(evs)
+	}
+	h.ranks.Order()
+}
 
 // proven is what is known of the signatures inside events.
 func (h *History) proven() proofs {

@@ -244,9 +244,11 @@ func (h *Home) openAs(keys keyring, about ...string) (*Member, error) {
 		return nil, errors.Join(fmt.Errorf("open site %s: %w", keys.SiteName, err), j.Close())
 	}
 	m := newMember(at, keys, j, a, h.world)
-	left := len(about) > 0 && thread.Read(outlines...)
-	m.partly.brief = left
-	m.start(said...)
+	left := false
+	m.start(func() {
+		left = len(about) > 0 && thread.Read(outlines...)
+		m.partly.brief = left
+	}, said...)
 	m.partly.on = left
 	return m, nil
 }

@@ -38,7 +38,7 @@ func (h *Home) Look(name string) (*Member, error) {
 		return nil, errors.Join(fmt.Errorf("look at site %s: %w", keys.SiteName, err), j.Close())
 	}
 	m := newMember(at, keys, j, a, h.world)
-	m.start(said...)
+	m.start(nil, said...)
 	return m, nil
 }
 

@@ -88,19 +88,37 @@ func (m *Member) load() error {
 		}
 		lines = append(lines, v)
 	}
-	m.start(journal.Events(lines))
+	m.start(nil, journal.Events(lines))
 	return nil
 }
 
-// start takes in all that the journal holds, branch by branch.
-func (m *Member) start(said ...[]events.Event) {
+// start takes in all that the journal holds, branch by branch. Its order hangs on nothing
+// that happened, so it is worked out meanwhile: while read, if there is such a thing,
+// reads what lines say, and that is taken note of.
+func (m *Member) start(read func(), said ...[]events.Event) {
 	own := m.journal.Own()
 	if own.Replace == "" {
 		m.feed, m.last = own.Feed, own.Head
 	}
-	now, count := m.world.wall(), 0
+	now := m.world.wall()
+	m.world.together(func() {
+		if read != nil {
+			read()
+		}
+		m.resume(said)
+		for _, evs := range said {
+			m.note(m.world.understood(evs), now)
+		}
+	}, func() { m.history.Begin(said...) })
+	m.fresh.read(m.at)
+	m.unhear()
+	m.places.read(m.at)
+	m.refusals.read(m.at)
+}
+
+// resume goes on with the own feed where its entries left off.
+func (m *Member) resume(said [][]events.Event) {
 	for _, evs := range said {
-		count += len(evs)
 		for i := range evs {
 			if evs[i].Feed == m.feed {
 				m.tell(&evs[i])
@@ -110,14 +128,6 @@ func (m *Member) start(said ...[]events.Event) {
 			}
 		}
 	}
-	m.history.Grow(count)
-	for _, evs := range said {
-		m.fold(m.world.understood(evs), now)
-	}
-	m.fresh.read(m.at)
-	m.unhear()
-	m.places.read(m.at)
-	m.refusals.read(m.at)
 }
 
 // Close lets others open the site.
@@ -142,6 +152,13 @@ func (m *Member) takeIn(evs []events.Event, now events.Instant) {
 }
 
 func (m *Member) fold(evs []events.Event, now events.Instant) {
+	m.note(evs, now)
+	m.adopt(evs)
+}
+
+// note notes what events say that the member itself has to know. It does without the
+// history.
+func (m *Member) note(evs []events.Event, now events.Instant) {
 	var newest *events.Event // of those of one feed that come one after the other
 	for i := range evs {
 		e := &evs[i]
@@ -181,7 +198,6 @@ func (m *Member) fold(evs []events.Event, now events.Instant) {
 		}
 	}
 	m.noteHead(newest)
-	m.adopt(evs)
 	m.now = nil
 	m.grown()
 }
