@@ -24,7 +24,7 @@ func (w *walk) nextKey(name string) bool {
 		}
 		b, n = b[1:], n+1
 	}
-	if len(b) < len(name)+3 || b[0] != '"' || string(b[1:1+len(name)]) != name || b[1+len(name)] != '"' || b[2+len(name)] != ':' {
+	if len(b) < len(name)+3 || b[0] != '"' || b[1+len(name)] != '"' || b[2+len(name)] != ':' || string(b[1:1+len(name)]) != name {
 		return false
 	}
 	w.pos += n

@@ -18,7 +18,7 @@ type reading struct {
 	slots    []slot              // parallel to places; as follows, until the file is read
 	follows  map[int]events.Hash // what lines follow that do not follow the place before, by the indices of theirs
 	said     []said              // what its lines say, where that is asked for
-	covered  map[int32]bool      // records in force whose check value fits
+	covered  []bool              // by place.rec: the record is in force, and its check value fits
 	tailAt   int64               // where the part ends that can be read
 	halfTail bool                // what follows tailAt is one piece without a line feed
 	lostTo   events.Seq          // the last event that a record says was held
@@ -72,7 +72,7 @@ func found(v seal.Verified, at *piece) place {
 func (how manner) readStrand(w *window, at FS, id events.SiteID, name string, feed events.FeedID, records []record) (*reading, error) {
 	r := &reading{
 		strand: strand{name: name, feed: feed, first: 1, records: records},
-		folder: at, site: id, covered: map[int32]bool{}, follows: map[int]events.Hash{},
+		folder: at, site: id, follows: map[int]events.Hash{},
 	}
 	if err := r.findFirst(); err != nil {
 		return nil, err
@@ -205,11 +205,14 @@ func (r *reading) cover() {
 			r.at(q).rec = int32(i + 1)
 		}
 	}
+	r.covered = make([]bool, len(r.records)+1)
+	looked := make([]bool, len(r.records)+1)
 	for _, p := range r.places {
-		if _, seen := r.covered[p.rec]; seen || p.rec == 0 {
+		if p.rec == 0 || looked[p.rec] {
 			continue
 		}
 		rec := r.records[p.rec-1]
+		looked[p.rec] = true
 		r.covered[p.rec] = rec.from >= r.first && rec.to < r.next() && r.fits(rec)
 	}
 }

@@ -36,7 +36,7 @@ func (r *reading) read(how manner, w *window) (last piece, err error) {
 	for _, rec := range r.records {
 		r.lostTo = max(r.lostTo, rec.to)
 	}
-	usual := int(min(r.lostTo, 1<<16)) // lines, if nothing is wrong
+	usual := int(min(r.lostTo, 1<<16)) + stretch // lines, if nothing is wrong, and a few that come
 	r.places, r.slots = make([]place, 0, usual), make([]slot, 0, usual)
 	for more := true; more; {
 		whole := 0
