@@ -17,7 +17,8 @@
 //
 // Many moments in between may be asked, each for one fact. So the facts of a moment
 // are worked out sort by sort and subject by subject, as they are asked for; what is
-// told of an entry is, too; and the ground of one moment is mended from the last.
+// told of an entry is, too; and the ground of one moment is mended from the last, for
+// the hub alone whose device is asked about.
 //
 // # Who knew
 //

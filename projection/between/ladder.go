@@ -16,8 +16,8 @@ type ladder struct {
 	rungs   []rung
 	where   map[events.Ref]int
 	grounds map[lay]*mesh.Ground
-	ground  *mesh.Ground // the last one, which the next is mended from
-	cost    int          // moments that were asked for
+	last    map[events.HubID]*mesh.Ground // of each hub and of all, which the next is mended from
+	cost    int                           // moments that were asked for
 	old     *rung
 }
 
@@ -45,7 +45,7 @@ func (c *comparison) climb() *ladder {
 	if c.ladder != nil {
 		return c.ladder
 	}
-	l := &ladder{c: c, grounds: map[lay]*mesh.Ground{}}
+	l := &ladder{c: c, grounds: map[lay]*mesh.Ground{}, last: map[events.HubID]*mesh.Ground{}}
 	l.rungs = []rung{{when: c.early.Site.Moment.When.Value, after: asked{site: c.early.Site}}}
 	c.ladder = l
 	l.learn()

@@ -25,12 +25,12 @@ func (l *ladder) ask(r *rung, a *asked, when events.Instant, laid int) *table {
 			l.cost++
 			a.site = l.site(r, when)
 		}
-		var net *mesh.Net
-		a.table = l.c.names.newTable(a.site, func() *mesh.Net {
-			if net == nil {
-				net = l.groundOf(r, laid, a.site).Net(a.site, mesh.What{})
+		nets := map[events.HubID]*mesh.Net{}
+		a.table = l.c.names.newTable(a.site, func(hub events.HubID) *mesh.Net {
+			if nets[hub] == nil {
+				nets[hub] = l.groundOf(r, laid, a.site, hub).Net(a.site, mesh.What{})
 			}
-			return net
+			return nets[hub]
 		})
 	}
 	return a.table
@@ -67,33 +67,38 @@ func (l *ladder) site(r *rung, when events.Instant) *projection.Site {
 // lay is what a ground is the same for: nothing laid it anew, nobody was found in
 // the field or paired elsewhere, and what was measured is not a day older.
 type lay struct {
+	hub                         events.HubID // whose ground alone it is; "" for all
 	laid, devices, hubs, astray int
 	day                         events.Instant
 }
 
-// groundOf surveys the ground of a rung, unless one that is the same was. That of
-// the two moments themselves is always surveyed.
-func (l *ladder) groundOf(r *rung, laid int, s *projection.Site) *mesh.Ground {
+// groundOf surveys the ground of a rung, or of one hub there, unless one that is the
+// same was. That of the two moments themselves is always surveyed.
+func (l *ladder) groundOf(r *rung, laid int, s *projection.Site, hub events.HubID) *mesh.Ground {
 	if len(r.entries) == 0 || r.view != nil {
-		return l.survey(s)
+		return l.survey(s, hub)
 	}
-	k := lay{laid: laid, devices: len(s.Devices), hubs: len(s.Hubs), day: s.Moment.When.Value / (24 * 3_600_000)}
+	k := lay{hub: hub, laid: laid, devices: len(s.Devices), hubs: len(s.Hubs), day: s.Moment.When.Value / (24 * 3_600_000)}
 	for i := range s.Devices {
 		if d := &s.Devices[i]; d.Paired != nil && d.Paired.Hub != d.Hub {
 			k.astray += i + 1
 		}
 	}
 	if l.grounds[k] == nil {
-		l.grounds[k] = l.survey(s)
+		l.grounds[k] = l.survey(s, hub)
 	}
 	return l.grounds[k]
 }
 
-func (l *ladder) survey(s *projection.Site) *mesh.Ground {
-	if l.ground == nil {
-		l.ground = mesh.Survey(s)
-	} else {
-		l.ground = l.ground.Mend(s)
+// survey mends the last ground that was of the same hub, or of all; the first of a hub
+// is what the whole one has of it.
+func (l *ladder) survey(s *projection.Site, hub events.HubID) *mesh.Ground {
+	if l.last[""] == nil {
+		l.last[""] = mesh.Survey(s)
 	}
-	return l.ground
+	if l.last[hub] == nil {
+		l.last[hub] = l.last[""].Of(hub)
+	}
+	l.last[hub] = l.last[hub].Mend(s)
+	return l.last[hub]
 }

@@ -16,9 +16,9 @@ type table struct {
 	calling
 	facts [sorts]map[key]fact
 	told  map[part]bool
-	into  map[key]fact    // of the sort that is worked out now
-	only  *events.Subject // whom the facts wanted now are about; nil for everybody
-	net   func() *mesh.Net
+	into  map[key]fact                 // of the sort that is worked out now
+	only  *events.Subject              // whom the facts wanted now are about; nil for everybody
+	net   func(events.HubID) *mesh.Net // that answers for the devices of a hub; of all for ""
 }
 
 // part is what of a table is worked out at once: what is of one sort, about one
@@ -71,9 +71,9 @@ func sortOf(k key) sort {
 	return ofPlan
 }
 
-// newTable is a table of which nothing is worked out yet. The net is asked for
-// where a way home is.
-func (n *names) newTable(s *projection.Site, net func() *mesh.Net) *table {
+// newTable is a table of which nothing is worked out yet. A net is asked for where a
+// way home is.
+func (n *names) newTable(s *projection.Site, net func(events.HubID) *mesh.Net) *table {
 	return &table{Site: s, calling: n.calling(s), told: map[part]bool{}, net: net}
 }
 
@@ -164,13 +164,17 @@ func (t *table) ways() {
 	if t.only != nil {
 		tag, _ := t.only.Tag()
 		for _, i := range t.calledNow(tag) {
-			if r, on := t.net().Reach(t.Site.Devices[i].Device); on {
+			d := &t.Site.Devices[i]
+			if d.Paired == nil {
+				continue
+			}
+			if r, on := t.net(d.Paired.Hub).Reach(d.Device); on {
 				t.way(&r)
 			}
 		}
 		return
 	}
-	reaches := t.net().Reaches()
+	reaches := t.net("").Reaches()
 	for i := range reaches {
 		t.way(&reaches[i])
 	}

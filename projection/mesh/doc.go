@@ -32,6 +32,9 @@
 // measurements is taken over where they and all nodes are the same. Only where a
 // measurement changes the calibration, every prediction is another.
 //
+// A device hangs on the links of its own hub alone: who asks many moments for one
+// device takes the ground of that hub (Ground.Of).
+//
 // So with a Net, as far as nothing is supposed: Net.Mend takes over the paths of a hub
 // whose links are shared and which has the same devices on the air, and each answer
 // where device, hub and day are as they were for all that it is told from.

@@ -25,6 +25,7 @@ type Ground struct {
 	strangers int               // measurements that have no place in it
 	levels    map[share]float64 // dBm that shares delivered stand for, see levelOf
 	networks  []*network        // one for each hub, in the site's order
+	only      events.HubID      // the one hub whose links are worked out; "" for all
 	notes     []string
 
 	now          events.Instant
@@ -46,6 +47,7 @@ func survey(s *projection.Site, old *Ground) *Ground {
 		fade:         s.Settings.Int(events.FadeMargin),
 		doubt:        float64(s.Settings.Int(events.MeasuredDoubt)) / 100,
 		measuredDays: max(s.Settings.Int(events.MeasuredDays), 1),
+		only:         old.only,
 	}
 	g.addNodes(s, old)
 	model, unknown := modelOf(s)

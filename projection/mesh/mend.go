@@ -3,6 +3,7 @@ package mesh
 import (
 	"slices"
 
+	"pairwalk/events"
 	"pairwalk/projection"
 	"pairwalk/projection/mesh/graph"
 )
@@ -12,6 +13,20 @@ import (
 // and a hub's links, of which those are worked out anew that a device has which
 // came, went or was moved, and those that were measured, since a measurement ages.
 func (g *Ground) Mend(s *projection.Site) *Ground { return survey(s, g) }
+
+// Of is the ground of one hub alone. A Net on it answers for the devices of that hub,
+// as one on the whole ground does, and of no others; and so do those that are mended
+// from it, for which the links of other hubs are not worked out.
+func (g *Ground) Of(hub events.HubID) *Ground {
+	one := *g
+	one.only, one.networks = hub, nil
+	for _, w := range g.networks {
+		if w.id == hub {
+			one.networks = []*network{w}
+		}
+	}
+	return &one
+}
 
 // patch is a network that is made from an older one of the same hub.
 type patch struct {

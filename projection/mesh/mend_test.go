@@ -78,13 +78,27 @@ func TestMendedIsAsSurveyed(t *testing.T) {
 			r.Shuffle(len(sites), func(a, b int) { sites[a], sites[b] = sites[b], sites[a] })
 		}
 		g := mesh.Survey(sites[0])
+		one := g.Of("H1")
 		for _, s := range sites {
-			g = g.Mend(s)
+			g, one = g.Mend(s), one.Mend(s)
 			whole := mesh.Survey(s)
 			require.Equal(rt, whole.Drawn(), g.Drawn())
-			require.Equal(rt, whole.Net(s, mesh.What{}).Reaches(), g.Net(s, mesh.What{}).Reaches())
+			reaches := whole.Net(s, mesh.What{}).Reaches()
+			require.Equal(rt, reaches, g.Net(s, mesh.What{}).Reaches())
+			ofOne := func(r mesh.Reach) bool { return r.Hub == "H1" }
+			require.Equal(rt, kept(reaches, ofOne), kept(one.Net(s, mesh.What{}).Reaches(), ofOne), "by the ground of one hub")
 		}
 	})
+}
+
+// kept is those of some answers that fit.
+func kept(all []mesh.Reach, fits func(mesh.Reach) bool) (out []mesh.Reach) {
+	for _, r := range all {
+		if fits(r) {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // The same along the stories of several people, of sites without places.

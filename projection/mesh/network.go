@@ -70,11 +70,14 @@ func (w *network) talks(g *Ground, v, u int32) bool {
 	return a.hub || b.hub || a.router || b.router
 }
 
-// addNetworks draws every hub's links.
+// addNetworks draws the links of every hub, or of the only one that is asked for.
 func (g *Ground) addNetworks(s *projection.Site, old *Ground) {
 	at := map[events.HubID]*network{}
 	for i := range s.Hubs {
 		h := &s.Hubs[i]
+		if g.only != "" && g.only != h.Hub {
+			continue
+		}
 		w := &network{id: h.Hub, nodes: []int32{g.firstHub + int32(i)}}
 		w.dumb[meshBand], w.dumb[starBand] = h.Radio == events.Star, h.Radio == events.Mesh
 		at[h.Hub] = w
@@ -89,8 +92,9 @@ func (g *Ground) addNetworks(s *projection.Site, old *Ground) {
 			w.nodes = append(w.nodes, int32(i))
 		}
 		if d.Paired != nil && d.Paired.Hub != d.Hub {
-			w := at[d.Paired.Hub]
-			w.nodes = append(w.nodes, int32(i))
+			if w := at[d.Paired.Hub]; w != nil {
+				w.nodes = append(w.nodes, int32(i))
+			}
 		}
 	}
 	for _, w := range g.networks {
