@@ -37,6 +37,20 @@ func TestRecordOrder(t *testing.T) {
 	}
 }
 
+// A feed that forks and lacks a line has as many lines as if neither were so. Each of
+// them is found all the same.
+func TestLinesOfAForkWithAGapAreFound(t *testing.T) {
+	var r events.Ranks
+	for _, e := range tell(t, "a1@1; a3@2; a3'@3") {
+		r.Add(e)
+	}
+	for _, e := range r.Ordered() {
+		n, found := r.Number(e)
+		require.True(t, found)
+		require.Same(t, e, r.Event(n))
+	}
+}
+
 // Only a lie or a fork half known makes a circle: here a1 claims to have seen a
 // line of b that is not here, so that the newest before it stands in, which saw
 // a1. Whoever really saw another still comes after it.

@@ -136,7 +136,7 @@ func leadingDigits(b []byte) (n int64, count int) {
 	}
 	const each = 0x0101010101010101
 	x := binary.LittleEndian.Uint64(b) ^ '0'*each
-	other := (x | x + (0x80-10)*each) & (0x80 * each) // right up to the first that is no digit
+	other := (x | (x + (0x80-10)*each)) & (0x80 * each) // right up to the first that is no digit
 	count = bits.TrailingZeros64(other) / 8
 	x <<= 64 - 8*count
 	x = x & (0x0f * each) * (10<<8 + 1) >> 8
