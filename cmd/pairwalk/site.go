@@ -258,7 +258,15 @@ func (c *joinCmd) Run(a *app) error {
 		kind = "practice "
 	}
 	a.printf("You are on the %ssite %s as %s, %s.\n", kind, token.SiteName, token.Grant.Role, c.As)
-	a.println("Until a lead's device has heard of you, your entries count as provisional.")
+	switch token.Grant.Role {
+	case events.Viewer:
+		a.println("A viewer reads: what you log is kept, and does not count.")
+	case events.RelayRole:
+		a.printf("A relay passes entries on: what is logged here is kept, and does not count.\n"+
+			"To relay by a process of its own, join there instead: %s relay join TOKEN\n", a.name)
+	default:
+		a.println("Until a lead's device has heard of you, your entries count as provisional.")
+	}
 	where := " HOST:PORT"
 	if len(token.Meet) > 0 {
 		where = ""
