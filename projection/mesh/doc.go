@@ -67,12 +67,14 @@
 // A measured link needs no places. Of each way the newest entry counts that has a
 // level (RSSI) or a share delivered (PDR), and of two measured ways the worse. A
 // level gives the margin; its doubt is measured_doubt_cdb when fresh, twice that
-// at the age of measured_days, and grows on in a line. A share short of 99 % gives
-// the margin by the error curve, if that is less than the level gives; the curve
-// is too steep to tell more of a share above that than that the margin is not
-// below 0, so the level or the prediction stands, raised to that. A star device
-// heard by its hub with a level is a measured link too. LQI is kept and shown, and
-// says nothing of the margin: its scale is the maker's own (IEEE 802.15.4).
+// at the age of measured_days, and grows on in a line; it is as old as at the last
+// full hour (UTC), so that links stay what they are while people work. A share
+// short of 99 % gives the margin by the error curve, if that is less than the level
+// gives; the curve is too steep to tell more of a share above that than that the
+// margin is not below 0, so the level or the prediction stands, raised to that. A
+// star device heard by its hub with a level is a measured link too. LQI is kept and
+// shown, and says nothing of the margin: its scale is the maker's own (IEEE
+// 802.15.4).
 //
 // A link is sure if its mean margin is at least fade_margin_cdb, or if it was
 // measured, within measured_days, to deliver at least 99 % both ways (or the one

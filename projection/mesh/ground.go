@@ -28,9 +28,9 @@ type Ground struct {
 	only      events.HubID      // the one hub whose links are worked out; "" for all
 	notes     []string
 
-	now          events.Instant
-	fade         int64   // centi-dB
-	doubt        float64 // dB, of a fresh measurement
+	now          events.Instant // the full hour by which measurements are so old
+	fade         int64          // centi-dB
+	doubt        float64        // dB, of a fresh measurement
 	measuredDays int64
 }
 
@@ -43,7 +43,7 @@ func Survey(s *projection.Site) *Ground { return survey(s, new(Ground)) }
 func survey(s *projection.Site, old *Ground) *Ground {
 	g := &Ground{
 		storeys: storey.Of(s), links: linksOf(s),
-		now:          s.Moment.When.Value,
+		now:          s.Moment.When.Value - s.Moment.When.Value%hour,
 		fade:         s.Settings.Int(events.FadeMargin),
 		doubt:        float64(s.Settings.Int(events.MeasuredDoubt)) / 100,
 		measuredDays: max(s.Settings.Int(events.MeasuredDays), 1),

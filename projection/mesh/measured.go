@@ -297,7 +297,11 @@ func (b *band) marginAt(lost float64) float64 {
 	return radio.SINRFor(lost, octets) - b.least
 }
 
-// ageDays is how old a measurement is at the site's moment.
+// hour is how long measurements stay as old as they are, in ms: by then the doubt of one
+// has grown by less than any that is told, and until then a ground holds.
+const hour = 3600 * 1000
+
+// ageDays is how old a measurement is at the last full hour before the site's moment.
 func (g *Ground) ageDays(l *projection.Link) float64 {
-	return float64(max(g.now-l.Measured.At, 0)) / (24 * 3600 * 1000)
+	return float64(max(g.now-l.Measured.At, 0)) / (24 * hour)
 }

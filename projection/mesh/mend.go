@@ -11,7 +11,8 @@ import (
 // Mend is the ground of the same site at another moment, just as Survey would have
 // it. Whatever of this one holds there too is shared: the walls, the calibration,
 // and a hub's links, of which those are worked out anew that a device has which
-// came, went or was moved, and those that were measured, since a measurement ages.
+// came, went or was moved, and those that were measured, since a measurement ages from
+// hour to hour.
 func (g *Ground) Mend(s *projection.Site) *Ground { return survey(s, g) }
 
 // Of is the ground of one hub alone. A Net on it answers for the devices of that hub,
@@ -47,6 +48,10 @@ func (g *Ground) mend(w *network, old *Ground) bool {
 	p := patch{g: g, w: w, old: before}
 	if !p.match(old) || len(p.fresh) > len(w.nodes)/2 {
 		return false
+	}
+	if p.whole && g.ratesAs(old) {
+		p.share()
+		return true
 	}
 	if len(p.fresh) > 0 {
 		cells := newGrid(g, w)
@@ -84,6 +89,11 @@ func (g *Ground) sameAir(old *Ground) bool {
 func (g *Ground) sameWalls(old *Ground) bool {
 	a, b := g.walls.list, old.walls.list
 	return len(a) == 0 && len(b) == 0 || len(a) > 0 && len(b) > 0 && &a[0] == &b[0]
+}
+
+// ratesAs says whether what was measured comes to what it did.
+func (g *Ground) ratesAs(old *Ground) bool {
+	return g.measuredAs(old) && g.now == old.now && g.doubt == old.doubt && g.measuredDays == old.measuredDays
 }
 
 // match finds the old nodes again; false where they are in another order, or the
@@ -132,11 +142,16 @@ func (p *patch) apply(cells *grid) {
 	}
 	made.sort()
 	if p.whole && p.unchanged(made, again) {
-		p.w.edges, p.w.facts, p.w.any, p.w.sure = p.old.edges, p.old.facts, p.old.any, p.old.sure
+		p.share()
 		return
 	}
 	p.merge(made, again)
 	p.w.connect()
+}
+
+// share takes over all links.
+func (p *patch) share() {
+	p.w.edges, p.w.facts, p.w.any, p.w.sure = p.old.edges, p.old.facts, p.old.any, p.old.sure
 }
 
 // again lists the pairs of nodes that were there whose link is worked out anew:

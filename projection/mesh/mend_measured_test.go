@@ -54,3 +54,30 @@ func TestAMeasurementOfAnotherTimeIsAnother(t *testing.T) {
 	require.NotEqual(t, g.Drawn(), mesh.Survey(&then).Drawn())
 	require.Equal(t, mesh.Survey(&then).Drawn(), g.Mend(&then).Drawn())
 }
+
+// A measurement is as old as at the last full hour: until the next one all links are
+// shared, also by one who goes back and forth; then it has aged, and a setting by which
+// it ages tells at once.
+func TestMeasurementsAgeByTheHour(t *testing.T) {
+	j := newJob(t)
+	j.row(30, "1-1", "1-2")
+	j.say("09:30", events.LinkMeasured{A: "1-1", B: "1-2", RSSI: events.Some(-80)})
+	j.say("09:30", events.SettingsChanged{Set: map[events.SettingKey]string{events.MeasuredDays: "1", events.MeasuredDoubt: "900"}}) // minutes would tell
+	j.say("12:59", events.NoteAdded{Of: events.Site(), Text: "x"})
+	h, day := j.History(), j.Now().Moment.When.Value/86_400_000*86_400_000
+	at := func(minute int64) *projection.Site { return h.At(projection.At(day + events.Instant(minute)*60_000)) }
+	g := mesh.Survey(at(11 * 60))
+	within, next := g.Mend(at(11*60+59)), g.Mend(at(12*60))
+	require.Equal(t, 1, within.Shares(g))
+	require.Equal(t, g.Drawn(), mesh.Survey(at(11*60+59)).Drawn())
+	require.Equal(t, mesh.Survey(at(12*60)).Drawn(), next.Drawn())
+	require.Zero(t, next.Shares(within), "it is an hour older")
+	for _, set := range []map[events.SettingKey]string{{events.MeasuredDays: "2"}, {events.MeasuredDoubt: "600"}} {
+		j.say("12:59", events.SettingsChanged{Set: set})
+		s := *at(11 * 60) // with the same measurements
+		s.Settings = j.Now().Settings
+		require.NotEqual(t, g.Drawn(), mesh.Survey(&s).Drawn(), "%v", set)
+		require.Equal(t, mesh.Survey(&s).Drawn(), g.Mend(&s).Drawn(), "%v", set)
+		g = g.Mend(&s)
+	}
+}
