@@ -269,7 +269,7 @@ func (t *teller) facts() []string {
 		}
 	}
 	out = append(out, clocksApart(t.m)...)
-	for _, c := range member.AllConflicts(s) {
+	for _, c := range t.m.Conflicts(s) {
 		out = append(out, fmt.Sprintf("conflict: %s; see %s conflicts", c.Why, t.a.name))
 	}
 	return out

@@ -227,7 +227,7 @@ func (m *Member) Resolve(ctx context.Context, key, stands, why string) (events.E
 // conflict finds an open conflict by its key or the start of it.
 func (m *Member) conflict(key string) (projection.Conflict, error) {
 	var found []projection.Conflict
-	for _, c := range AllConflicts(m.Now()) {
+	for _, c := range m.Conflicts(m.Now()) {
 		if c.Key == key {
 			return c, nil
 		}

@@ -15,14 +15,6 @@ import (
 	"pairwalk/projection/walk"
 )
 
-// AllConflicts is every conflict that stands at a moment: those of identity and
-// the breaches judged from the facts, by key.
-func AllConflicts(s *projection.Site) []projection.Conflict {
-	all := slices.Concat(s.Conflicts, settle.Breaches(s))
-	slices.SortFunc(all, func(a, b projection.Conflict) int { return strings.Compare(a.Key, b.Key) })
-	return all
-}
-
 // Settle judges hubs; with none named, all of them.
 func (m *Member) Settle(hubs ...events.HubID) ([]settle.Judgement, error) {
 	s, local := m.Now(), m.local()

@@ -105,7 +105,7 @@ func (m *Member) bundleIn(ctx context.Context, b *bundle.Bundle) (Received, erro
 	for i := range evs {
 		got.By[after.MemberName(evs[i].Member())]++
 	}
-	got.New = newConflicts(before, after)
+	got.New = m.newConflicts(before, after)
 	return got, nil
 }
 
@@ -164,10 +164,10 @@ func (m *Member) lacking(theirs map[events.FeedID]events.Head) int {
 	return n
 }
 
-func newConflicts(before, after *projection.Site) []projection.Conflict {
+func (m *Member) newConflicts(before, after *projection.Site) []projection.Conflict {
 	var out []projection.Conflict
-	for _, c := range AllConflicts(after) {
-		if !slices.ContainsFunc(AllConflicts(before), func(o projection.Conflict) bool { return o.Key == c.Key }) {
+	for _, c := range m.Conflicts(after) {
+		if !slices.ContainsFunc(m.Conflicts(before), func(o projection.Conflict) bool { return o.Key == c.Key }) {
 			out = append(out, c)
 		}
 	}

@@ -87,6 +87,7 @@ func (m *Member) freshen(who events.Key, by events.Stamp) {
 	}
 	m.fresh.Heard[who] = readingOf{by.Wall.At, by.Wall.Offset, by.Mono.Boot, by.Mono.Ms}
 	m.stale = true
+	m.dealings++
 }
 
 // later says whether a reading of this device's clocks is later than one noted

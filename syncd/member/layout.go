@@ -120,6 +120,35 @@ func LayoutOf(s *projection.Site) LayoutAnswer {
 	return a
 }
 
+// SameLayout says whether nothing that [LayoutOf] tells differs between two sites. It
+// may say no where nothing does; it costs next to nothing of what writing both would.
+func SameLayout(a, b *projection.Site) bool {
+	return slices.Equal(a.Floors, b.Floors) && slices.Equal(a.Rooms, b.Rooms) && slices.Equal(a.Drawings, b.Drawings) &&
+		slices.EqualFunc(a.Walls, b.Walls, func(x, y events.WallListed) bool {
+			return x.Floor == y.Floor && x.Material == y.Material && x.Thickness == y.Thickness && slices.Equal(x.Line, y.Line)
+		}) &&
+		slices.EqualFunc(a.Hubs, b.Hubs, func(x, y projection.Hub) bool {
+			return x.Hub == y.Hub && x.Floor == y.Floor && x.Room == y.Room && x.Place == y.Place
+		}) &&
+		sameDevices(a.Devices, b.Devices)
+}
+
+// sameDevices looks first whether what is listed of a device is the very same, as it
+// mostly is: that is never changed, and made anew where something else is said or the
+// fold began again.
+func sameDevices(a, b []projection.Device) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		x, y := &a[i], &b[i]
+		if x.DeviceListed != y.DeviceListed && *x.DeviceListed != *y.DeviceListed || (x.Struck == nil) != (y.Struck == nil) || x.Accuracy != y.Accuracy {
+			return false
+		}
+	}
+	return true
+}
+
 func placeOf(p events.Maybe[events.Point]) *[3]int64 {
 	if !p.Known {
 		return nil

@@ -19,6 +19,15 @@ type Marks struct {
 // MarksOf looks for what entries brought with them: the facts just before and
 // after they were recorded.
 func MarksOf(before, after *projection.Site, evs []events.Event) Marks {
+	return marksOf(before, after, evs, AllConflicts)
+}
+
+// Marks is [MarksOf] of this member's own facts.
+func (m *Member) Marks(before, after *projection.Site, evs []events.Event) Marks {
+	return marksOf(before, after, evs, m.Conflicts)
+}
+
+func marksOf(before, after *projection.Site, evs []events.Event, conflicts func(*projection.Site) []projection.Conflict) Marks {
 	fresh := make(map[events.Ref]bool, len(evs))
 	for i := range evs {
 		fresh[evs[i].Ref()] = true
@@ -40,10 +49,10 @@ func MarksOf(before, after *projection.Site, evs []events.Event) Marks {
 		}
 	}
 	old := map[string]bool{}
-	for _, c := range AllConflicts(before) {
+	for _, c := range conflicts(before) {
 		old[c.Key] = true
 	}
-	for _, c := range AllConflicts(after) {
+	for _, c := range conflicts(after) {
 		if !old[c.Key] {
 			once(&x.Flagged, c.Why)
 		}

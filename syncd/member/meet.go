@@ -80,7 +80,10 @@ func (m *Member) Hear(peer events.Key, have syncd.Have, asked events.Stamp) {
 		if !m.journal.Holds(tip) {
 			continue
 		}
-		m.holding[peer][tip.Feed] = max(m.holding[peer][tip.Feed], tip.Seq)
+		if tip.Seq > m.holding[peer][tip.Feed] {
+			m.holding[peer][tip.Feed] = tip.Seq
+			m.dealings++
+		}
 		if tip.Feed.Key() == m.self {
 			m.handed[tip.Feed] = max(m.handed[tip.Feed], tip.Seq)
 		}

@@ -38,6 +38,7 @@ type Member struct {
 	holding  map[events.Key]map[events.FeedID]events.Seq // how far peers, by bus key, said they hold what we hold too
 	fresh    freshness                                   // how fresh colleagues' logs are here
 	stale    bool                                        // fresh was not written down
+	dealings int                                         // see Dealings
 	told     map[events.Key]telling                      // what peers said they have and we lack yet
 	team     *projection.Site                            // who belongs to the site, nil where it must be worked out
 	join     events.Ref                                  // our own member.joined
@@ -56,6 +57,7 @@ type Member struct {
 	deciding sync.RWMutex // held while a newcomer is taken in and decided on; taken after that of arrivals, before talk
 
 	survey   survey
+	clashes  clashes
 	album    Album
 	pictures pictures
 	pictured bool // an entry speaks of a picture
@@ -173,6 +175,7 @@ func (m *Member) note(evs []events.Event, now events.Instant) {
 		}
 		if ofMembers(e) {
 			m.team = nil
+			m.dealings++
 		}
 		m.pictured = m.pictured || speaksOfPicture(e)
 		if e.Member() == m.self && !m.partly.brief {

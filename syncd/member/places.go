@@ -74,6 +74,7 @@ func (m *Member) Met(addr string, key events.Key) error {
 	}
 	rest := slices.DeleteFunc(slices.Clone(m.places.Meet), func(x placeWire) bool { return x.Addr == addr })
 	m.places.Meet = append([]placeWire{at}, rest[:min(len(rest), maxPlaces-1)]...)
+	m.dealings++
 	if err := writeJSON(m.at, placesFile, m.places); err != nil {
 		return fmt.Errorf("write %s: %w", placesFile, err)
 	}

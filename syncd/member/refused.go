@@ -55,6 +55,7 @@ func (m *Member) Refused(from, why string, bus events.Key) {
 	}
 	r := &m.refusals.Rows[i]
 	r.Count, r.Last, r.Key = r.Count+1, now, bus
+	m.dealings++
 	if r.Count&(r.Count-1) == 0 {
 		if err := writeJSON(m.at, refusedFile, m.refusals); err != nil && m.world.Log != nil {
 			m.world.Log.Warn("can't note a refused attempt", "error", err)

@@ -213,8 +213,11 @@ func HubsOf(s *projection.Site) []StatusHub {
 }
 
 // ConflictsOf writes the conflicts that stand, by key.
-func ConflictsOf(s *projection.Site) []StatusConflict {
-	return listOf(AllConflicts(s), func(c *projection.Conflict) StatusConflict {
+func ConflictsOf(s *projection.Site) []StatusConflict { return ConflictsAnswer(AllConflicts(s)) }
+
+// ConflictsAnswer writes conflicts in the order given.
+func ConflictsAnswer(all []projection.Conflict) []StatusConflict {
+	return listOf(all, func(c *projection.Conflict) StatusConflict {
 		return StatusConflict{
 			c.Key, string(c.Kind), texts(c.Subjects), texts(c.Events), c.Stands, c.Why,
 			listOf(c.Offers, func(o *projection.Offer) StatusOffer { return StatusOffer(*o) }),

@@ -144,6 +144,17 @@ func (m *Member) members() []projection.Member {
 	return m.team.Members
 }
 
+// Dealings counts what this device learnt of the team: who belongs to it, and also what
+// no entry tells, such as how far others have the log, when they were heard, who was
+// refused and where others are met. Whoever shows [Member.Members], [Member.Through],
+// [Member.Refusals] or [Member.Meetings] sees by it whether to look again before the
+// log grows.
+func (m *Member) Dealings() int {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.dealings
+}
+
 // ofMembers says whether an entry may change who belongs to the team.
 func ofMembers(e *events.Event) bool {
 	switch e.Payload.(type) {

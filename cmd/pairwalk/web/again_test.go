@@ -79,10 +79,11 @@ func (h *heard) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// That the log has grown is said at once, whatever else was just told; only the words
-// of a flood are 50 ms apart, and the last of them tells of all of it.
+// That the log has grown is said at once, whatever else was just told, and again after
+// 5 ms; only the words of a flood are ever further apart, up to 50 ms, and the last of
+// them tells of all of it.
 func TestAnEntryIsToldOfAtOnce(t *testing.T) {
-	const gap = 50 * time.Millisecond
+	const soon, gap = 5 * time.Millisecond, 50 * time.Millisecond
 	d := small(t)
 	synctest.Test(t, func(t *testing.T) {
 		met := &meeting{news: make(chan struct{})}
@@ -112,14 +113,22 @@ func TestAnEntryIsToldOfAtOnce(t *testing.T) {
 		says(time.Second, news, grows)                 // one after the other, at once
 		says(2*time.Second, grows, grows, news, grows) // the first at once, the others together
 		says(3*time.Second, news, news)                // what is no entry can wait
-		says(4 * time.Second)
+		says(4*time.Second, grows)
+		for i := range 199 { // a flood: one each ms, between any two words
+			says(4*time.Second+time.Duration(2*i+3)*time.Millisecond/2, grows)
+		}
+		says(5*time.Second, grows, grows) // it has been still since
+		says(6 * time.Second)
 		stop()
 		<-ended
 		require.Equal(t, []word{
 			{0, n},
 			{time.Second, n}, {time.Second, n + 1},
-			{2 * time.Second, n + 2}, {2*time.Second + gap, n + 4},
+			{2 * time.Second, n + 2}, {2*time.Second + soon, n + 4},
 			{3 * time.Second, n + 4}, {3*time.Second + gap, n + 4},
+			{4 * time.Second, n + 5}, {4*time.Second + soon, n + 9}, {4*time.Second + 3*soon, n + 19}, {4*time.Second + 7*soon, n + 39},
+			{4*time.Second + 15*soon, n + 79}, {4*time.Second + 15*soon + gap, n + 129}, {4*time.Second + 15*soon + 2*gap, n + 179}, {4*time.Second + 15*soon + 3*gap, n + 204},
+			{5 * time.Second, n + 205}, {5*time.Second + soon, n + 206},
 		}, h.said)
 	})
 }

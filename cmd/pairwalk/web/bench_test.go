@@ -78,8 +78,8 @@ var screens = []struct {
 	{"story", []string{"story?limit=60"}},
 	{"now", []string{"now"}},
 	{"trouble", []string{"trouble?lists=conflicts,holds,anomalies,quarantined,not_understood", "faults?most=12"}},
-	{"team", []string{"team", "hubs"}},
-	{"plan", []string{"layout", "course", "team", "reach?floor=7"}},
+	{"team", []string{"team", "hubs?lists=hubs"}},
+	{"plan", []string{"course", "reach?floor=7"}},
 }
 
 // BenchmarkScreens is what it costs an open page's process that a device was heard:

@@ -70,7 +70,7 @@ func (p *Page) take(r *http.Request, plan member.Plan, how taking) (any, error) 
 	if err != nil {
 		return nil, err
 	}
-	marks := member.MarksOf(before, p.m.Now(), evs)
+	marks := p.m.Marks(before, p.m.Now(), evs)
 	out.DryRun, out.Taken, out.Flagged = false, len(evs), full(marks.Flagged)
 	return out, nil
 }

@@ -9,7 +9,6 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
-	"pairwalk/syncd/member"
 )
 
 // strip is what the page always says: what only this device holds, and since when
@@ -27,6 +26,8 @@ type strip struct {
 	Clocks    []apart   `json:"clocks"` // those that differ by a minute or more
 	Broken    string    `json:"broken"`
 	Away      int       `json:"pictures_away"` // pictures that entries speak of and that are not here
+	Layout    int       `json:"layout"`        // another with another layout
+	Team      int       `json:"team"`          // another where more of the team's answer is another than entries tell
 }
 
 // exchange is whose log was last taken in whole, and up to when.
@@ -42,10 +43,10 @@ type apart struct {
 }
 
 func (p *Page) strip() strip {
-	s := p.m.Now()
+	s, about := p.m.Now(), p.around()
 	out := strip{
-		Page: p.digest, Now: p.reading(s), Unsent: p.m.Unsent(), Entries: s.Entries, Within: []string{}, Addrs: []string{},
-		Conflicts: len(member.AllConflicts(s)), Clocks: []apart{}, Last: p.last(s), Away: p.m.PicturesAway(),
+		Page: p.digest, Now: p.reading(s), Unsent: about.unsent, Entries: s.Entries, Within: []string{}, Addrs: []string{},
+		Conflicts: len(p.m.Conflicts(s)), Clocks: []apart{}, Last: p.last(s), Away: p.m.PicturesAway(),
 	}
 	for i := range s.Faults {
 		if s.Faults[i].Open() {
@@ -55,13 +56,12 @@ func (p *Page) strip() strip {
 	for _, x := range p.m.ClocksApart() {
 		out.Clocks = append(out.Clocks, apart{x.Name, x.By.Milliseconds()})
 	}
-	if t := p.o.Meeting; t != nil {
-		out.Addrs = append(out.Addrs, t.Addrs()...)
-		for _, x := range t.Within() {
-			out.Within = append(out.Within, x.Member)
-		}
-		slices.Sort(out.Within)
+	out.Layout, out.Team = p.marks.now(s, about)
+	out.Addrs = append(out.Addrs, about.addrs...)
+	for _, x := range about.within {
+		out.Within = append(out.Within, x.Member)
 	}
+	slices.Sort(out.Within)
 	p.mu.Lock()
 	out.Broken = p.broken
 	p.mu.Unlock()
@@ -96,11 +96,16 @@ func (p *Page) reading(s *projection.Site) string {
 // still is after how long a stream says again that it is there.
 const still = 15 * time.Second
 
-// gap is the least time between two words on a stream: while a long log comes in,
-// saying so at every line would cost more than the lines. That the log has grown waits
-// only for the last word that said so: whatever else is told around it (somebody
-// called, a peer has all of ours) holds no entry up.
-const gap = 50 * time.Millisecond
+// gap is the time between two words on a stream while there is always more to say: when
+// a long log comes in, saying so at every line would cost more than the lines. That the
+// log has grown waits only for the last word that said so: whatever else is told around
+// it (somebody called, a peer has all of ours) holds no entry up. It waits a tenth of
+// the gap at first, and twice as long each time that something waited: two entries close
+// together are no flood.
+const (
+	gap   = 50 * time.Millisecond
+	first = gap / 10
+)
 
 // changes streams how things stand, until the page leaves.
 func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
@@ -117,7 +122,7 @@ func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
 	beat := time.NewTicker(still)
 	defer beat.Stop()
 	var rest, restGrown <-chan time.Time // nil where no word, or none that the log grew, was just said
-	owed, grown := true, true
+	owed, grown, pause := true, true, first
 	for {
 		if owed && (rest == nil || grown && restGrown == nil) {
 			line, err := json.Marshal(p.strip())
@@ -128,7 +133,7 @@ func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
 				return
 			}
 			if rest = time.After(gap); grown {
-				restGrown = time.After(gap)
+				restGrown = time.After(pause)
 			}
 			owed, grown = false, false
 		}
@@ -145,6 +150,9 @@ func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
 			rest = nil
 		case <-restGrown:
 			restGrown = nil
+			if pause = min(2*pause, gap); !grown {
+				pause = first
+			}
 		}
 	}
 }

@@ -35,6 +35,8 @@ type strip struct {
 	Clocks    []string `json:"clocks"`
 	Broken    string   `json:"broken"`
 	Away      int      `json:"pictures_away"`
+	Layout    int      `json:"layout"`
+	Team      int      `json:"team"`
 }
 
 // stream is one open stream of changes.

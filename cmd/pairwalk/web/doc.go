@@ -31,15 +31,17 @@
 //
 // GET changes stays open and says, as server-sent events, how things stand: once at
 // first, and whenever the log, the team or a picture has moved. A page asks again for
-// what it shows then. That the log has grown is said at once; while it goes on growing,
-// every 50 ms. Each message names the digest of the page, so that one older than the
-// process loads itself anew.
+// what it shows then: what few entries bear on, which is the layout, and who is on the
+// site and how they are met, only where its count in the message has moved. That the log
+// has grown is said at once, and again after 5 ms; while it goes on growing, less and
+// less often, down to every 50 ms. Each message names the digest of the page, so that one
+// older than the process loads itself anew.
 //
 // An answer names its digest as its ETag. Whoever asks again with that in If-None-Match
 // is sent 304 and nothing else where it is the same still, so that the page draws only
 // what has changed. A course is long and grows at its end: after=MARK asks for what
 // comes after the mark that an earlier answer gave. Of other long answers a page asks
-// for what it shows: of trouble for the lists it names (lists), of faults for so many
+// for what it shows: of trouble and hubs for the lists it names (lists), of faults for so many
 // that stand and so many that are cleared (most) besides those of a fault or subject,
 // of reach for the devices of one floor and one more (floor, device).
 //

@@ -52,11 +52,21 @@ func (p *Page) now(*http.Request, projection.Moment) (any, error) {
 	return out, nil
 }
 
-// hubs is how each hub stands, and when it may be pushed.
-func (p *Page) hubs(*http.Request, projection.Moment) (any, error) {
-	judged, err := p.m.Settle()
-	s := p.m.Now()
-	return map[string]any{"v": member.AnswerVersion, "hubs": member.HubsOf(s), "settle": member.SettleOf(s, judged)}, err
+// hubs is how each hub stands, and when it may be pushed; of both lists those that are
+// named, where any is.
+func (p *Page) hubs(r *http.Request, _ projection.Moment) (any, error) {
+	out, wanted := map[string]any{"v": member.AnswerVersion}, list(r.URL.Query().Get("lists"))
+	if len(wanted) == 0 || slices.Contains(wanted, "hubs") {
+		out["hubs"] = member.HubsOf(p.m.Now())
+	}
+	if len(wanted) == 0 || slices.Contains(wanted, "settle") {
+		judged, err := p.m.Settle()
+		if err != nil {
+			return nil, err
+		}
+		out["settle"] = member.SettleOf(p.m.Now(), judged)
+	}
+	return out, nil
 }
 
 // mine lists the hubs that this member is assigned to or has worked on.
@@ -91,7 +101,7 @@ func testable(book checks.Book) int {
 func (p *Page) needs(t member.Today) []need {
 	s := t.Site
 	out, mine := []need{}, p.mine(s)
-	for _, c := range member.AllConflicts(s) {
+	for _, c := range p.m.Conflicts(s) {
 		about := ""
 		if len(c.Subjects) > 0 {
 			about = c.Subjects[0].String()

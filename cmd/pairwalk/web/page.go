@@ -74,6 +74,7 @@ type Page struct {
 
 	packing sync.Mutex
 	looking sync.Mutex
+	marks   marks
 
 	mu     sync.Mutex
 	broken string // why nothing can be recorded, "" if it can

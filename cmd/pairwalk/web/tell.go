@@ -66,7 +66,7 @@ func (p *Page) recorded(record func() ([]events.Event, error)) (any, error) {
 		return nil, err
 	}
 	after := p.m.Now()
-	marks := member.MarksOf(before, after, evs)
+	marks := p.m.Marks(before, after, evs)
 	return logged{
 		V: member.AnswerVersion, Entries: member.EntriesOf(after, evs),
 		Flagged: full(marks.Flagged), NotCounted: full(marks.Doubted), Cautions: full(marks.Cautions),

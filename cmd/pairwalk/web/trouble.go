@@ -15,7 +15,7 @@ func (p *Page) trouble(r *http.Request, moment projection.Moment) (any, error) {
 	doubted, odd := p.m.Uncounted(moment)
 	out, wanted := map[string]any{"v": member.AnswerVersion}, list(r.URL.Query().Get("lists"))
 	for name, told := range map[string]func() any{
-		"conflicts": func() any { return member.ConflictsOf(s) }, "faults": func() any { return member.FoundOf(s) },
+		"conflicts": func() any { return member.ConflictsAnswer(p.m.Conflicts(s)) }, "faults": func() any { return member.FoundOf(s) },
 		"holds": func() any { return member.HoldsOf(s) }, "anomalies": func() any { return member.AnomaliesOf(s) },
 		"quarantined": func() any { return member.HistoryOf(s, doubted) }, "not_understood": func() any { return member.HistoryOf(s, odd) },
 	} {

@@ -28,6 +28,8 @@ export interface Strip {
   clocks: { member: string; by_ms: number }[] // whose clock differs by a minute or more: theirs less ours
   broken: string // why nothing can be recorded now, "" if it can
   pictures_away: number // pictures that entries speak of and that are not on this device
+  layout: number // another with another layout
+  team: number // another where more of the team's answer is another than entries tell
 }
 
 export interface Pictures {

@@ -1,9 +1,10 @@
 // The one stream of changes: it says how things stand whenever the log or the team
 // has moved, and that the process is there at all.
+import { batch } from '@preact/signals'
 import type { Hello, Strip } from './api'
 import { flush } from './outbox'
 import { get, Refused, request, Unreached } from './request'
-import { hello, reached, setClock, stranger, strip, version } from './state'
+import { calls, hello, reached, setClock, stranger, strip, version } from './state'
 
 interface Change extends Strip { page: string; now: string }
 
@@ -17,6 +18,7 @@ export async function follow(): Promise<void> {
       fresh(first.page)
       setClock(first.now)
       hello.value = first
+      calls.value += 1
       await listen()
     } catch (problem) {
       if (problem instanceof Refused && problem.status === 401) stranger.value = true
@@ -92,8 +94,10 @@ function take(change: Change): void {
   setClock(change.now)
   const was = strip.value
   const grew = change.entries !== was?.entries || change.pictures_away !== was.pictures_away || !reached.value
-  strip.value = change
-  if (!reached.value || grew) version.value += 1
+  batch(() => {
+    strip.value = change
+    if (grew) version.value += 1
+  })
   reached.value = true
   void flush()
 }

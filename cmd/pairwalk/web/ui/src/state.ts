@@ -16,6 +16,15 @@ export const stranger = signal(false)
 // version goes up whenever the log has grown; whatever shows it asks again.
 export const version = signal(0)
 
+// calls goes up whenever a stream begins: the process may be another, and what failed
+// meanwhile is asked for again.
+export const calls = signal(0)
+
+// laid and met move with what few entries bear on, or none: the layout, and who is on
+// the site and how they are met.
+export const laid = computed(() => `${calls.value} ${strip.value?.layout}`)
+export const met = computed(() => `${calls.value} ${strip.value?.team}`)
+
 // Screens, in the order they stand in the bar.
 export const SCREENS = ['now', 'plan', 'story', 'trouble', 'team', 'site'] as const
 export type Screen = (typeof SCREENS)[number]

@@ -4,7 +4,7 @@ import type { JSX } from 'preact'
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks'
 import type { Course, Layout, Reach, Team } from '../api'
 import { useLive } from '../live'
-import { go, tick, version } from '../state'
+import { go, laid, met, tick, version } from '../state'
 import { t } from '../words'
 import { Card } from '../plan/card'
 import { notesOf, sceneOf } from '../plan/compose'
@@ -32,9 +32,9 @@ export function Plan(): JSX.Element {
   useEffect(followAddress, [addressed])
   useEffect(() => leaveDesk, [])
   useEffect(startWinding, [])
-  const layout = useLive<Layout>('layout')
+  const layout = useLive<Layout>('layout', {}, laid)
   const course = useLive<Course>('course', { known_by: asked.value.knownBy }, version, growingCourse)
-  const team = useLive<Team>('team')
+  const team = useLive<Team>('team', {}, met) // for their names
   const problem = layout.problem || course.problem
   const courseOf = useCourse(course.data)
   if (!layout.data) return <><h1>{t('screen.plan')}</h1><p class={problem ? 'bad' : 'quiet'} role="status">{problem || t('loading')}</p></>

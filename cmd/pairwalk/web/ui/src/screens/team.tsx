@@ -1,12 +1,13 @@
 // Who is on the site, how far their word counts, what each holds of whose log, and
 // how this device meets them.
+import { computed } from '@preact/signals'
 import type { JSX } from 'preact'
 import { useEffect } from 'preact/hooks'
 import type { Hubs, Team as TeamDoc } from '../api'
 import { useLive } from '../live'
 import { nameOf, Speaker } from '../parts/form'
 import { Onlooker, Problem } from '../site/pieces'
-import { route, strip } from '../state'
+import { met, route, strip, version } from '../state'
 import { ago } from '../times'
 import { t, tn } from '../words'
 import { Bundle } from '../team/bundle'
@@ -17,9 +18,12 @@ import { Members } from '../team/members'
 import './site.css'
 import './team.css'
 
+// told moves with each entry, and with what moves without the log: who is within reach.
+const told = computed(() => `${version.value} ${met.value}`)
+
 export function Team(): JSX.Element {
-  const team = useLive<TeamDoc>('team', {}, strip) // who is within reach moves without the log
-  const hubs = useLive<Hubs>('hubs').data?.hubs ?? []
+  const team = useLive<TeamDoc>('team', {}, told)
+  const hubs = useLive<Pick<Hubs, 'hubs'>>('hubs', { lists: 'hubs' }).data?.hubs ?? []
   const s = strip.value
   const focus = nameOf(route.value.query.get('member') ?? route.value.query.get('subject') ?? '')
   const there = !!team.data

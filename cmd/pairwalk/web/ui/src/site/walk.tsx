@@ -5,7 +5,7 @@ import type { Layout, Team, Walk as Doc } from '../api'
 import { useLive } from '../live'
 import { Choice, Cautions, Field, useDraft } from '../parts/form'
 import { get } from '../request'
-import { hello } from '../state'
+import { hello, met } from '../state'
 import { short } from '../times'
 import { t, tn } from '../words'
 import { useAsked } from './ask'
@@ -17,7 +17,7 @@ const COUNTS = ['1', '2', '3', '4'] as const
 
 export function Walk(): JSX.Element {
   const asked = useAsked<Answer>('site.walk')
-  const team = useLive<Team>('team').data
+  const team = useLive<Team>('team', {}, met).data
   const [people, setPeople] = useDraft<(typeof COUNTS)[number]>('walk.people', '2')
   const [names, setNames] = useDraft<string[]>('walk.names', [])
   const [from, setFrom] = useDraft('walk.from', '')
