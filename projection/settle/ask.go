@@ -96,7 +96,7 @@ func (m *matter) logAge(h Heard, ever bool, k events.Key) int64 {
 		age = ms
 	}
 	if last, worked := m.hub.Active[k]; worked && m.whole(last.Event) {
-		if first, known := m.clock.earliest(act{event: last.Event}); known {
+		if first, known := m.clock.earliest(m.clock.see(act{event: last.Event})); known {
 			age = min(age, m.clock.now.Mono.Ms-first)
 		}
 	}
@@ -135,7 +135,7 @@ func (c *clock) answered(a projection.Asking) int64 {
 	if a.Through < a.Event.Wall.At {
 		through.when = events.Some(events.At(a.Through))
 	}
-	first, known := c.earliest(through)
+	first, known := c.earliest(c.see(through))
 	if !known {
 		return never
 	}

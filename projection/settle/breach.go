@@ -97,13 +97,13 @@ func loadAt(h *projection.Hub, c projection.Cause) (load projection.Load, held b
 // pushBreaches judges each push of a hub by the devices paired to it whose state rests
 // on it.
 func pushBreaches(s *projection.Site, h *projection.Hub, paired []*projection.Device) []projection.Conflict {
-	early, stale := map[events.Ref][]*projection.Device{}, map[events.Ref][]*projection.Device{}
+	early, stale, settle := map[events.Ref][]*projection.Device{}, map[events.Ref][]*projection.Device{}, settleTime(s)
 	for _, d := range paired {
 		push, any := lastTaken(h, d)
 		if !any {
 			continue
 		}
-		if counts(s, d.Paired) && soon(d.Paired, push, settleTime(s)) {
+		if soon(d.Paired, push, settle) && counts(s, d.Paired) {
 			early[push.Ref()] = append(early[push.Ref()], d)
 		}
 		if d.Has(projection.FlagNotMerged) {

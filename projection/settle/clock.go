@@ -80,6 +80,22 @@ type act struct {
 
 func actOf(c projection.Cause) act { return act{c.Event, c.Event.When()} }
 
+// seen is an act and how it came here, which is looked up once for all that is told of
+// it: a site has thousands of them.
+type seen struct {
+	act
+	got  events.Stamp // when it came here, if it did
+	came bool
+}
+
+func (c *clock) see(a act) seen {
+	got, came := c.receipt(a.event.Ref())
+	return seen{a, got, came}
+}
+
+// ours says whether an act was written here.
+func (c *clock) ours(a seen) bool { return !a.came && a.event.Member() == c.self }
+
 // mono is when it happened by its author's mono. Nothing is told before it
 // happened, so it is never later than the entry.
 func (a act) mono() (lo, hi int64) {
@@ -107,14 +123,13 @@ func (b bound) over(d int64) int64 {
 }
 
 // over is the first of our ms at which d has surely passed since an act.
-func (c *clock) over(a act, d int64) int64 {
-	got, came := c.receipt(a.event.Ref())
-	if !came && a.event.Member() == c.self {
-		return c.own(a).over(d)
+func (c *clock) over(a seen, d int64) int64 {
+	if c.ours(a) {
+		return c.own(a.act).over(d)
 	}
-	best := c.received(got, came).over(d)
+	best := c.received(a).over(d)
 	for _, t := range c.ties {
-		if _, hi, ok := c.carry(t, a); ok {
+		if _, hi, ok := c.carry(t, a.act); ok {
 			best = min(best, bound{hi + t.slack, min(hi, t.at)}.over(d))
 		}
 	}
@@ -123,14 +138,13 @@ func (c *clock) over(a act, d int64) int64 {
 
 // latest is the last of our ms at which an act can have happened. Unlike over it
 // does not lean on now being later than what it was carried by.
-func (c *clock) latest(a act) int64 {
-	got, came := c.receipt(a.event.Ref())
-	if !came && a.event.Member() == c.self {
-		return c.own(a).at
+func (c *clock) latest(a seen) int64 {
+	if c.ours(a) {
+		return c.own(a.act).at
 	}
-	best := c.received(got, came).at
+	best := c.received(a).at
 	for _, t := range c.ties {
-		if _, hi, ok := c.carry(t, a); ok {
+		if _, hi, ok := c.carry(t, a.act); ok {
 			best = min(best, hi+t.slack+projection.Drift(t.at-hi))
 		}
 	}
@@ -148,12 +162,12 @@ func (c *clock) own(a act) bound {
 	return upTo(a.event.Mono.Ms)
 }
 
-func (c *clock) received(got events.Stamp, came bool) bound {
+func (c *clock) received(a seen) bound {
 	switch {
-	case !came:
+	case !a.came:
 		return upTo(c.now.Mono.Ms)
-	case c.thisBoot(got.Mono):
-		return upTo(got.Mono.Ms)
+	case c.thisBoot(a.got.Mono):
+		return upTo(a.got.Mono.Ms)
 	}
 	return c.first()
 }
@@ -181,13 +195,13 @@ func (c *clock) carry(t tie, a act) (lo, hi int64, ok bool) {
 
 // earliest is the first of our ms at which an act can have happened, if anything
 // says so.
-func (c *clock) earliest(a act) (mono int64, known bool) {
-	if _, came := c.receipt(a.event.Ref()); !came && a.event.Member() == c.self {
+func (c *clock) earliest(a seen) (mono int64, known bool) {
+	if c.ours(a) {
 		lo, _ := a.mono()
 		return lo, c.thisBoot(a.event.Mono) && (!a.when.Known || sameBase(a.event.Stamp(), c.now))
 	}
 	for _, t := range c.ties {
-		if lo, _, ok := c.carry(t, a); ok {
+		if lo, _, ok := c.carry(t, a.act); ok {
 			lo -= t.slack + projection.Drift(c.now.Mono.Ms-min(lo, t.at))
 			if !known || lo > mono {
 				mono, known = lo, true
@@ -195,6 +209,20 @@ func (c *clock) earliest(a act) (mono int64, known bool) {
 		}
 	}
 	return mono, known
+}
+
+// span is when an act can have happened, by our ms.
+type span struct {
+	first events.Maybe[int64] // see earliest
+	last  int64               // see latest
+}
+
+func (c *clock) span(a seen) span {
+	out := span{last: c.latest(a)}
+	if first, known := c.earliest(a); known {
+		out.first = events.Some(first)
+	}
+	return out
 }
 
 // age is how long ago a look at our own clocks was, if that can be told. With no

@@ -18,11 +18,12 @@ type matter struct {
 	brought *brought
 	paired  []*projection.Device // to this hub, and on the schedule still
 	settle  int64                // ms
+	cuts    map[*events.Event]span
 	reasons []Reason
 }
 
 func newMatter(s *projection.Site, h *projection.Hub, paired []*projection.Device, c *clock, b *brought) *matter {
-	m := &matter{site: s, hub: h, clock: c, brought: b, settle: settleTime(s)}
+	m := &matter{site: s, hub: h, clock: c, brought: b, settle: settleTime(s), cuts: map[*events.Event]span{}}
 	for _, d := range paired {
 		if d.Struck == nil {
 			m.paired = append(m.paired, d)

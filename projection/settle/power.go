@@ -51,18 +51,27 @@ func restored(cut projection.PowerChange, later []projection.PowerChange) (back 
 // time can fool that one, so it has a say only where a cut that lasts would
 // otherwise keep a push back for good.
 func (m *matter) during(starts []start, cut projection.Cause, bySite bool) bool {
-	first, known := m.clock.earliest(actOf(cut))
-	last := m.clock.latest(actOf(cut))
+	at := m.cut(cut)
 	return slices.ContainsFunc(starts, func(s start) bool {
-		if known && upTo(s.last).over(m.settle) <= first || before(cut, last, s) {
+		if at.first.Known && upTo(s.last).over(m.settle) <= at.first.Value || before(cut, at.last, s) {
 			return false
 		}
 		lo, hi, told := between(s, cut)
-		if told && (sameBoot(s.event, cut.Event) || bySite && !known) {
+		if told && (sameBoot(s.event, cut.Event) || bySite && !at.first.Known) {
 			return hi >= 0 && lo < m.settle+projection.Drift(m.settle)
 		}
 		return true
 	})
+}
+
+// cut is when a cut can have been. It is asked for each device that the cut keeps dark.
+func (m *matter) cut(c projection.Cause) span {
+	at, told := m.cuts[c.Event]
+	if !told {
+		at = m.clock.span(m.clock.see(actOf(c)))
+		m.cuts[c.Event] = at
+	}
+	return at
 }
 
 // before says whether a cut surely came before the start of a wait: its author
@@ -143,23 +152,34 @@ func (m *matter) darkSince(d *projection.Device, starts []start) (cut projection
 	if !d.IsRouter() {
 		return *d.Dark, false
 	}
-	for i, c := range m.hub.Power {
-		ended := slices.ContainsFunc(m.hub.Power[i+1:], func(later projection.PowerChange) bool {
-			return later.On && (later.Of == c.Of || later.Of == events.Device(d.Device))
-		})
-		if !c.On && !ended && m.cuts(c, d) && m.during(starts, c.Cause, true) {
+	for i := range m.hub.Power {
+		c := &m.hub.Power[i]
+		if !c.On && !ended(c, d, m.hub.Power[i+1:]) && m.feeds(c, d) && m.during(starts, c.Cause, true) {
 			return c.Cause, true
 		}
 	}
 	return *d.Dark, m.during(starts, *d.Dark, true)
 }
 
-// cuts says whether a cut is one of what feeds a device.
-func (m *matter) cuts(c projection.PowerChange, d *projection.Device) bool {
+// ended says whether something later gave a device the power back that a cut took.
+func ended(cut *projection.PowerChange, d *projection.Device, later []projection.PowerChange) bool {
+	for i := range later {
+		if x := &later[i]; x.On && (x.Of == cut.Of || x.Of == events.Device(d.Device)) {
+			return true
+		}
+	}
+	return false
+}
+
+// feeds says whether a cut is one of what feeds a device.
+func (m *matter) feeds(c *projection.PowerChange, d *projection.Device) bool {
 	if tag, ok := c.Of.Tag(); ok {
 		return tag == d.Device
 	}
-	return slices.ContainsFunc(m.site.Circuits, func(x projection.Circuit) bool {
-		return events.Circuit(x.ID) == c.Of && slices.Contains(x.Feeds, d.Device)
-	})
+	for i := range m.site.Circuits {
+		if x := &m.site.Circuits[i]; events.Circuit(x.ID) == c.Of {
+			return slices.Contains(x.Feeds, d.Device)
+		}
+	}
+	return false
 }

@@ -15,8 +15,7 @@ type start struct {
 	pairing *projection.Pairing // nil for a told one and for power
 	told    *projection.Asking
 	over    int64
-	first   events.Maybe[int64] // of our ms, at which it can have been; see earliest
-	last    int64               // see latest
+	span
 }
 
 // wait finds the last wait to end.
@@ -91,17 +90,18 @@ func (m *matter) starts() []start {
 
 // timed tells when a wait began and is over, by our own ms.
 func (m *matter) timed(s start) start {
-	s.over, s.last = m.clock.over(s.act, m.settle), m.clock.latest(s.act)
-	if first, known := m.clock.earliest(s.act); known {
-		s.first = events.Some(first)
-	}
+	a := m.clock.see(s.act)
+	s.over, s.span = m.clock.over(a, m.settle), m.clock.span(a)
 	return s
 }
 
 // counts says whether a settle wait has to count a pairing.
 func counts(s *projection.Site, p *projection.Pairing) bool {
+	if withdrawn(p) || p.Radio != events.Star {
+		return !withdrawn(p)
+	}
 	d, known := s.Device(p.Device)
-	return !withdrawn(p) && (p.Radio != events.Star || known && d.Radio != events.Star)
+	return known && d.Radio != events.Star
 }
 
 // withdrawn says whether the one person who can know says that it did not happen.
