@@ -18,6 +18,8 @@ type binder struct {
 	plans   map[done]*projection.Plan
 	sensors map[done][]events.Tag // by room and test
 	tried   map[events.Subject][]tried
+	firsts  []Result                    // of each test of a subject the first
+	lists   []tried                     // of each subject the first
 	usual   map[events.TestKind][]Limit // of tests that nobody planned
 	tests   []Test                      // of every room, one after the other
 }
@@ -28,7 +30,8 @@ func Of(s *projection.Site) Book {
 	b := &binder{
 		site: s, floors: map[events.RoomID]events.FloorID{}, shapes: map[events.RoomID]string{},
 		inRoom: map[events.RoomID][]*projection.Device{}, plans: map[done]*projection.Plan{},
-		sensors: map[done][]events.Tag{}, tried: map[events.Subject][]tried{}, usual: map[events.TestKind][]Limit{},
+		sensors: map[done][]events.Tag{}, tried: make(map[events.Subject][]tried, len(s.Devices)), usual: map[events.TestKind][]Limit{},
+		firsts: make([]Result, 0, len(s.Devices)), lists: make([]tried, 0, len(s.Devices)),
 		tests: make([]Test, 0, len(s.Devices)+len(s.Rooms)), // a paired device is to answer
 	}
 	b.places()

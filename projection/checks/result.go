@@ -48,13 +48,23 @@ func (b *binder) results() {
 
 func (b *binder) note(test events.TestKind, r Result) {
 	r.By = b.site.DoneBy(r.Done.Event)
-	x := b.of(r.Of, test)
-	if x == nil {
-		b.tried[r.Of] = append(b.tried[r.Of], tried{test: test, results: []Result{r}})
+	if x := b.of(r.Of, test); x != nil {
+		x.results = append(x.results, r)
 		return
 	}
-	x.results = append(x.results, r)
+	b.firsts = append(b.firsts, r)
+	x := tried{test: test, results: last(b.firsts)}
+	if list := b.tried[r.Of]; list != nil {
+		b.tried[r.Of] = append(list, x)
+		return
+	}
+	b.lists = append(b.lists, x)
+	b.tried[r.Of] = last(b.lists)
 }
+
+// last is a list of its own of the last of a list: most subjects have one test, and that
+// one result, so they lie in a row.
+func last[T any](list []T) []T { return slices.Clip(list[len(list)-1:]) }
 
 // of is what came of a test of a subject, nil where it was never done.
 func (b *binder) of(x events.Subject, test events.TestKind) *tried {
