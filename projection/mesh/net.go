@@ -3,6 +3,7 @@ package mesh
 import (
 	"cmp"
 	"slices"
+	"sync/atomic"
 
 	"pairwalk/events"
 	"pairwalk/projection"
@@ -80,6 +81,7 @@ type field struct {
 	idom      []int32
 	disjoint  []bool
 	islands   []int32 // see carriers
+	stranded  atomic.Pointer[stranded]
 }
 
 func (n *Net) addFields() {

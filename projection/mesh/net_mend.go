@@ -80,6 +80,7 @@ func (x heir) paths(f *field) bool {
 	}
 	f.sure, f.any, f.disjoint, f.idom, f.islands = o.sure, o.any, o.disjoint, o.idom, o.islands
 	f.sure.links, f.any.links = slices.Clone(o.sure.links), slices.Clone(o.any.links) // they are told as they are asked for
+	f.stranded.Store(o.stranded.Load())
 	return true
 }
 

@@ -70,7 +70,7 @@ func (n *Net) byCircuit(f *field, fed []feeding) []SinglePoint {
 			points, groups = append(points, p), append(groups, x.nodes)
 		}
 	}
-	for i, strands := range f.w.sure.StrandsWithout(0, f.view(), groups, new(graph.Scratch)) {
+	for i, strands := range f.without(groups) {
 		points[i].Strands = n.tags(f, n.judged(f, strands))
 	}
 	out = slices.DeleteFunc(append(out, points...), func(p SinglePoint) bool { return len(p.Strands) == 0 })
@@ -78,6 +78,20 @@ func (n *Net) byCircuit(f *field, fed []feeding) []SinglePoint {
 		return events.ByName(events.CircuitID(a.Of.ID), events.CircuitID(b.Of.ID))
 	})
 	return out
+}
+
+// stranded is who loses every path with each of some groups of nodes. It is kept for
+// the next net that has the same paths.
+type stranded struct{ groups, strands [][]int32 }
+
+// without says who loses every path with each of some groups.
+func (f *field) without(groups [][]int32) [][]int32 {
+	x := f.stranded.Load()
+	if x == nil || !slices.EqualFunc(x.groups, groups, slices.Equal) {
+		x = &stranded{groups, f.w.sure.StrandsWithout(0, f.view(), groups, new(graph.Scratch))}
+		f.stranded.Store(x)
+	}
+	return x.strands
 }
 
 // feeding is what a circuit feeds of one network.
