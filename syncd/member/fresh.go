@@ -62,7 +62,10 @@ func (m *Member) heardOf(b *bundle.Bundle) error {
 		if feed.Key() != m.self {
 			continue
 		}
-		m.handed[feed] = max(m.handed[feed], head.Seq)
+		if head.Seq > m.handed[feed] {
+			m.handed[feed] = head.Seq
+			m.dealings++
+		}
 		if e, ok := m.history.Find(events.Ref{Feed: feed, Seq: head.Seq, Hash: head.Hash.Short()}); ok && e.Wall.At > last.Wall.At {
 			last = e.Stamp()
 		}

@@ -45,7 +45,7 @@ type apart struct {
 func (p *Page) strip() strip {
 	s, about := p.m.Now(), p.around()
 	out := strip{
-		Page: p.digest, Now: p.reading(s), Unsent: about.unsent, Entries: s.Entries, Within: []string{}, Addrs: []string{},
+		Page: p.digest, Now: p.reading(s), Unsent: p.m.Unsent(), Entries: s.Entries, Within: []string{}, Addrs: []string{},
 		Conflicts: len(p.m.Conflicts(s)), Clocks: []apart{}, Last: p.last(s), Away: p.m.PicturesAway(),
 	}
 	for i := range s.Faults {

@@ -21,10 +21,10 @@ type marks struct {
 
 // around is what the team's answer hangs on besides each entry.
 type around struct {
-	dealings, unsent int
-	within           []Within
-	addrs            []string
-	calls            []Call
+	dealings int
+	within   []Within
+	addrs    []string
+	calls    []Call
 }
 
 // now brings the counts up to how things stand.
@@ -42,7 +42,7 @@ func (m *marks) now(s *projection.Site, a around) (layout, team int) {
 }
 
 func (p *Page) around() around {
-	a := around{dealings: p.m.Dealings(), unsent: p.m.Unsent()}
+	a := around{dealings: p.m.Dealings()}
 	if t := p.o.Meeting; t != nil {
 		a.within, a.addrs, a.calls = t.Within(), t.Addrs(), t.Calls()
 	}

@@ -25,9 +25,7 @@ func TestMarksMoveOnlyWithWhatTheyStandFor(t *testing.T) {
 		entries := len(d.entries())
 		is := s.until(func(x strip) bool { return x.Entries == entries })
 		require.Equal(t, layout, is.Layout != was.Layout, "layout: %s", why)
-		if team {
-			require.NotEqual(t, was.Team, is.Team, "team: %s", why)
-		}
+		require.Equal(t, team, is.Team != was.Team, "team: %s", why)
 		was = is
 	}
 	moves("a device was heard", false, false, func() { d.log(events.DeviceHeard{Device: "2-114", Hub: "H1"}) })
