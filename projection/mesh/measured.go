@@ -297,8 +297,8 @@ func (b *band) marginAt(lost float64) float64 {
 	return radio.SINRFor(lost, octets) - b.least
 }
 
-// hour is how long measurements stay as old as they are, in ms: by then the doubt of one
-// has grown by less than any that is told, and until then a ground holds.
+// hour is how long measurements stay as old as they are, in ms, so that a ground holds
+// meanwhile. As the settings are at first, doubt grows by a seventh of a centi-dB in it.
 const hour = 3600 * 1000
 
 // ageDays is how old a measurement is at the last full hour before the site's moment.
