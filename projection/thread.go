@@ -105,10 +105,11 @@ func (t *Thread) readMore(wanted func(events.Kind, []byte) bool, outlines []Outl
 	}
 }
 
-// read decodes those facts of a run that were not read and are wanted.
+// read decodes those facts of a run that were not read and are wanted. Most bodies
+// name nothing that any kind is searched for, and then the entry is not looked at.
 func (x Outline) read(wanted func(events.Kind, []byte) bool) (read []events.Payload) {
 	for i, body := range x.Bodies {
-		if body == nil {
+		if body == nil || !wanted(anyKind, body) {
 			continue
 		}
 		p := &x.Events[i].Payload
@@ -125,6 +126,9 @@ func (x Outline) read(wanted func(events.Kind, []byte) bool) (read []events.Payl
 func alwaysRead(k events.Kind) bool {
 	return k[0] == 'd' && k == "device.renamed" || k[0] == 'r' && (k == "records.exported" || k == "records.merged")
 }
+
+// anyKind stands for a kind whose bodies are searched for all names.
+const anyKind events.Kind = "?"
 
 // needles are names by their last byte, so that one look at a body finds all of them.
 type needles struct {

@@ -60,8 +60,9 @@
 //
 // A process that opens a site to record one entry about a few names (Home.OpenAbout)
 // has the whole journal opened and checked, and decodes of it what those names have to
-// do with (projection.Thread). Entries are sealed as ever: clock, chain and seen heads
-// come from the lines themselves. RecordMarked says what there is to say about them,
+// do with (projection.Thread), while the lines are put in order, which hangs on none of
+// that. Entries are sealed as ever: clock, chain and seen heads come from the lines
+// themselves. RecordMarked says what there is to say about them,
 // and reads the rest first where that shows to be needed; ReadRest does so where a
 // name is not known in the part, since what would be right is found in the whole.
 // Such a member answers for those names alone, and meets nobody.
