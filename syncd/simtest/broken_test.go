@@ -42,8 +42,8 @@ func TestBrokenBuildsAreCaught(t *testing.T) {
 		},
 		{
 			"a colleague's clock is believed, not the receipt", "projection/settle/clock.go",
-			"best := c.received(got, came).over(d)",
-			"_, best := got, upTo(int64(a.event.Wall.At)-c.now.Base()).over(d)",
+			"best := c.received(a).over(d)",
+			"best := upTo(int64(a.event.Wall.At) - c.now.Base()).over(d)",
 			simtest.NotEarly,
 		},
 		{
