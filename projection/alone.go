@@ -179,8 +179,8 @@ func (x *lone) takeWide(w wideFact) {
 	}
 	l := x.laid.at(w.n)
 	if p, ok := l.Event.Payload.(events.RecordsMerged); ok {
-		if heads, known := x.wideFacts().exported(x.timeline, p.Export, w.n); known {
-			x.bringHome(p.Hub, heads)
+		if export, known := x.wideFacts().exported(x.timeline, p.Export, w.n); known {
+			x.bringHome(p.Hub, export)
 		}
 		return
 	}

@@ -148,20 +148,8 @@ func (f *fold) recordsMerged(c *Cause, p events.RecordsMerged) {
 	now := *x
 	now.Merged = append(slices.Clip(x.Merged), Merge{*c, p.Hub})
 	f.exports.put(f.exportAt[p.Export], &now, f.number)
-	f.bringHome(p.Hub, x.Heads)
-}
-
-// bringHome notes that an export is in the design file, for a hub or the whole site.
-func (f *fold) bringHome(hub events.HubID, heads map[events.FeedID]events.Head) {
-	all := f.home.own(f.number)
-	home := all[hub]
-	own := home.own(f.number)
-	all[hub] = home
-	for feed, head := range heads {
-		if head.Seq > own[feed].Seq {
-			own[feed] = head
-		}
-	}
+	export, _ := f.ranks.Number(x.Exported.Event)
+	f.bringHome(p.Hub, export)
 }
 
 func (f *fold) pushFailed(c *Cause, p events.PushFailed) {
@@ -252,29 +240,4 @@ func (h *hub) load(p events.Program) (Load, bool) {
 		}
 	}
 	return Load{}, false
-}
-
-// homecoming tells which pairings of a hub have come home: an export that covers it
-// has been merged by now, for its hub or the whole site. It keeps the heads of the
-// feed asked for last, since most pairings of a hub are by one person.
-type homecoming struct {
-	of, all map[events.FeedID]events.Head
-	feed    events.FeedID
-	heads   [2]events.Head
-}
-
-func (f *fold) homecoming(hub events.HubID) *homecoming {
-	return &homecoming{of: f.home.m[hub].m, all: f.home.m[""].m}
-}
-
-func (x *homecoming) covers(e *events.Event) bool {
-	if x.feed != e.Feed {
-		x.feed, x.heads = e.Feed, [2]events.Head{x.of[e.Feed], x.all[e.Feed]}
-	}
-	for _, head := range x.heads {
-		if head.Seq > e.Seq || head.Seq == e.Seq && head.Hash == e.Hash {
-			return true
-		}
-	}
-	return false
 }

@@ -155,6 +155,19 @@ func TestPushedIsListedMergedAndNotMissed(t *testing.T) {
 			s.Lead.Say("09:21", events.RecordsMerged{Export: "x1", Hub: "H2"})
 			s.Lead.Say("09:30", events.PushDone{Hub: "H1", Program: "r1"})
 		}, false, projection.FlagNotMerged},
+		"covered by the second export": {func(s *tale.Story) {
+			home(s.Lead, "08:40", "x1", s.Lead)
+			s.Lead.Say("09:00", paired("1-1", "H1"))
+			home(s.Lead, "09:20", "x2", s.Lead)
+			s.Lead.Say("09:30", events.PushDone{Hub: "H1", Program: "r1"})
+		}, true, ""},
+		"an older export merged last": {func(s *tale.Story) {
+			s.Lead.Say("08:40", events.RecordsExported{Export: "x1", Heads: tale.Cut(s.Lead)})
+			s.Lead.Say("09:00", paired("1-1", "H1"))
+			home(s.Lead, "09:20", "x2", s.Lead)
+			s.Lead.Say("09:25", events.RecordsMerged{Export: "x1"})
+			s.Lead.Say("09:30", events.PushDone{Hub: "H1", Program: "r1"})
+		}, true, ""},
 		"a push of another hub": {func(s *tale.Story) {
 			s.Lead.Say("08:30", events.HubListed{Hub: "H2"})
 			s.Lead.Say("08:31", events.HubLoaded{Hub: "H2", Program: "r1", All: true})
@@ -189,6 +202,19 @@ func TestPushedIsListedMergedAndNotMissed(t *testing.T) {
 			}
 		})
 	}
+}
+
+func TestTheFirstExportStandsWhereAFeedForks(t *testing.T) {
+	s, bo := duo()
+	twin := bo.Branch()
+	bo.Say("09:00", paired("1-1", "H1"))
+	twin.Say("09:00", paired("1-2", "H1"))
+	home(s.Lead, "09:20", "x1", bo)
+	home(s.Lead, "09:25", "x2", twin)
+	s.Lead.Say("09:30", events.PushDone{Hub: "H1", Program: "r1"})
+	site := s.Now()
+	require.Equal(t, projection.Pushed, device(t, site, "1-1").State)
+	require.True(t, device(t, site, "1-2").Has(projection.FlagNotMerged))
 }
 
 func TestAnExportOfAnotherBranchCoversNothing(t *testing.T) {

@@ -13,8 +13,8 @@ type fold struct {
 	site     *Site
 	number   int // of all folds of the timeline; see copy.go
 	hubs     map[events.HubID]*hub
-	lastHub  *hub                                                 // written last
-	home     leaf[events.HubID, leaf[events.FeedID, events.Head]] // what is in the design file
+	lastHub  *hub                     // written last
+	home     leaf[events.HubID, home] // for each, and for the whole site by no name
 	table    table
 	devices  leaf[events.Tag, int] // places in table
 	asked    asked

@@ -20,6 +20,7 @@ type sight struct {
 // branch is a run of lines without a fork. It follows line off of its parent, if
 // it has one; tip is its last line.
 type branch struct {
+	ranks  *events.Ranks
 	parent *branch
 	off    events.Seq
 	tip    *events.Event
@@ -33,8 +34,9 @@ type look struct {
 	glimpses []glimpse
 }
 
-// glimpse says that by line at, the other branch had been seen up to line most.
-type glimpse struct{ at, most events.Seq }
+// glimpse says that by line at, the other branch had been seen up to line most. There
+// is one for most heads that anybody says they have seen, so it is as small as can be.
+type glimpse struct{ at, most events.Number }
 
 func newSight(ranks *events.Ranks) sight { return sight{ranks: ranks, branches: []*branch{nil}} }
 
@@ -44,7 +46,7 @@ func (s *sight) add(view []events.Number) {
 		b := s.grow(n, before)
 		for _, m := range before {
 			if of := s.branch(m); of != nil && of.feed != b.feed {
-				b.glimpse(b.tip.Seq, of, s.ranks.Event(m).Seq)
+				b.glimpse(glimpse{n, m}, of)
 			}
 		}
 	}
@@ -77,25 +79,27 @@ func (s *sight) grow(n events.Number, before []events.Number) *branch {
 			return parent
 		}
 	}
-	b := &branch{parent, off, s.ranks.Event(n), s.ranks.Feed(n), map[int][]look{}}
+	b := &branch{s.ranks, parent, off, s.ranks.Event(n), s.ranks.Feed(n), map[int][]look{}}
 	*s.on.at(n) = int32(len(s.branches))
 	s.branches = append(s.branches, b)
 	return b
 }
 
-// glimpse notes that by line at, another branch had been seen up to a line.
-func (b *branch) glimpse(at events.Seq, of *branch, upto events.Seq) {
+// glimpse notes what was seen of another branch, line by line.
+func (b *branch) glimpse(x glimpse, of *branch) {
 	looks := b.looks[of.feed]
 	for i := range looks {
 		if list := looks[i].glimpses; looks[i].of == of {
-			if upto > list[len(list)-1].most {
-				looks[i].glimpses = append(list, glimpse{at, upto})
+			if b.seq(x.most) > b.seq(list[len(list)-1].most) {
+				looks[i].glimpses = append(list, x)
 			}
 			return
 		}
 	}
-	b.looks[of.feed] = append(looks, look{of, []glimpse{{at, upto}}})
+	b.looks[of.feed] = append(looks, look{of, []glimpse{x}})
 }
+
+func (b *branch) seq(n events.Number) events.Seq { return b.ranks.Event(n).Seq }
 
 // sees says whether b's author had taken in a when b was said.
 func (s *sight) sees(b, a *events.Event) bool {
@@ -122,9 +126,9 @@ func (b *branch) seen(e *events.Event, of *branch) events.Seq {
 	var most events.Seq
 	for upto := e.Seq; own != nil; own, upto = own.parent, own.off {
 		for _, x := range own.looks[of.feed] {
-			n := sort.Search(len(x.glimpses), func(i int) bool { return x.glimpses[i].at > upto })
+			n := sort.Search(len(x.glimpses), func(i int) bool { return b.seq(x.glimpses[i].at) > upto })
 			if n > 0 {
-				most = max(most, x.of.holds(x.glimpses[n-1].most, of))
+				most = max(most, x.of.holds(b.seq(x.glimpses[n-1].most), of))
 			}
 		}
 	}

@@ -27,6 +27,7 @@ type timeline struct {
 	odd      []Anomaly       // records that make no sense
 	opened   *events.Event
 	serials  serials
+	exported map[events.FeedID]int // numbers of the feeds that exports speak of
 	lists    lists
 	wide     *wide // nil until it is asked for
 	strays   bool  // a fault was found on a position that nobody knew
@@ -75,6 +76,7 @@ func (h *History) newTimeline(view []events.Number) *timeline {
 	t := &timeline{
 		site: h.Site, ranks: &h.ranks, anew: h.ranks.Anew(), pace: cmp.Or(h.pace, usualPace), order: view,
 		holes: map[events.FeedID]bool{}, gaps: map[events.FeedID]events.Seq{},
+		exported:  map[events.FeedID]int{},
 		withdrawn: []*void{nil}, doubts: []string{""}, doubtOf: map[string]int32{},
 	}
 	for _, n := range view {

@@ -90,11 +90,8 @@ func (x *wide) between(t *timeline, after int, when events.Maybe[events.Instant]
 	return list
 }
 
-// exported is what an export held, if it was made before a fact.
-func (x *wide) exported(t *timeline, id string, before events.Number) (map[events.FeedID]events.Head, bool) {
+// exported is the export of a name, if it was made before a fact.
+func (x *wide) exported(t *timeline, id string, before events.Number) (events.Number, bool) {
 	n, ok := x.exports[id]
-	if !ok || t.comparePoints(n, before) > 0 {
-		return nil, false
-	}
-	return t.ranks.Event(n).Payload.(events.RecordsExported).Heads, true
+	return n, ok && t.comparePoints(n, before) <= 0
 }
