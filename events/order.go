@@ -21,23 +21,24 @@ import (
 // past those of all that its line follows, as it is where nobody lies, the clocks are
 // the ranks; only else have lines to wait for each other.
 type Ranks struct {
-	lines []ranked
+	lines []placed
 	whole []bool // whether all that a line refers to is here
 	feeds []feed
 	byID  map[FeedID]int32
-	links []Number // what each line follows, one after the other
-	order []Number // of those that have their place; handed out, so never changed
-	ready bool     // ranks and links are worked out
-	anew  int      // how often they were
-	knots bool     // some lines wait for each other, so it hangs on all who goes ahead
+	late  map[Number]Rank // of those whose clocks are not their ranks, which are few
+	links []Number        // what each line follows, one after the other
+	order []Number        // of those that have their place; handed out, so never changed
+	ready bool            // ranks and links are worked out
+	anew  int             // how often they were
+	knots bool            // some lines wait for each other, so it hangs on all who goes ahead
 }
 
 // Number is the number of an event in a set, from 0.
 type Number int32
 
-type ranked struct {
+// placed is an event in its set.
+type placed struct {
 	event *Event
-	rank  Rank
 	feed  int32
 	from  uint32 // where its part of links begins, which ends where the next one's does
 }
@@ -77,16 +78,35 @@ func (r *Ranks) add(e *Event) {
 	n := Number(len(r.lines))
 	f.forks = f.forks || i > 0 && r.lines[f.lines[i-1]].event.Seq == e.Seq || i < len(f.lines) && r.lines[f.lines[i]].event.Seq == e.Seq
 	f.lines = slices.Insert(f.lines, i, n)
-	r.lines, r.whole = append(r.lines, ranked{event: e, feed: at}), append(r.whole, false)
+	r.lines, r.whole = append(r.lines, placed{event: e, feed: at}), append(r.whole, false)
 	r.ready = r.ready && !r.knots && e.Seq > f.missed
 	if r.ready {
 		r.resolve(n, nil)
-		x := &r.lines[n]
-		x.rank = e.HLC
+		rank := e.HLC
 		for _, b := range r.Prior(n) {
-			x.rank = x.rank.atLeast(r.lines[b].rank.Next())
+			rank = rank.atLeast(r.rank(b).Next())
 		}
+		r.note(n, rank)
 	}
+}
+
+// note notes the rank of a line.
+func (r *Ranks) note(n Number, rank Rank) {
+	if rank == r.lines[n].event.HLC {
+		return
+	}
+	if r.late == nil {
+		r.late = map[Number]Rank{}
+	}
+	r.late[n] = rank
+}
+
+// rank is what was noted of a line.
+func (r *Ranks) rank(n Number) Rank {
+	if rank, late := r.late[n]; late {
+		return rank
+	}
+	return r.lines[n].event.HLC
 }
 
 func (h HLC) atLeast(o HLC) HLC {
@@ -216,11 +236,10 @@ func (r *Ranks) Anew() int {
 
 // Compare puts two events of the set in record order.
 func (r *Ranks) Compare(a, b Number) int {
-	x, y := &r.lines[a], &r.lines[b]
-	if c := x.rank.Compare(y.rank); c != 0 {
+	if c := r.rank(a).Compare(r.rank(b)); c != 0 {
 		return c
 	}
-	return CompareTied(x.event, y.event)
+	return CompareTied(r.lines[a].event, r.lines[b].event)
 }
 
 // CompareTied puts events of one rank in record order.
@@ -235,7 +254,7 @@ func CompareTied(a, b *Event) int {
 func (r *Ranks) Rank(e *Event) Rank {
 	r.compute()
 	if n, found := r.Number(e); found {
-		return r.lines[n].rank
+		return r.rank(n)
 	}
 	return Rank{}
 }
@@ -243,7 +262,7 @@ func (r *Ranks) Rank(e *Event) Rank {
 // RankOf is the rank of the event of that number.
 func (r *Ranks) RankOf(n Number) Rank {
 	r.compute()
-	return r.lines[n].rank
+	return r.rank(n)
 }
 
 // Before lists the events of the set that e directly follows: the line before

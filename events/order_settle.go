@@ -14,7 +14,7 @@ func (r *Ranks) compute() {
 	if r.ready {
 		return
 	}
-	r.ready, r.knots, r.order = true, false, nil
+	r.ready, r.knots, r.order, r.late = true, false, nil, nil
 	r.anew++
 	r.link(nil)
 	if r.timely() {
@@ -35,17 +35,19 @@ func (r *Ranks) compute() {
 			s.settle()
 		}
 	}
+	for n, rank := range s.ranks {
+		r.note(Number(n), rank)
+	}
 }
 
 // link notes anew what each line follows, and which of these links are guesses, if
-// anybody wants to know. The rank of each is its clock so far.
+// anybody wants to know.
 func (r *Ranks) link(guesses *[]bool) {
 	r.links = slices.Grow(r.links[:0], len(r.lines))
 	for i := range r.feeds {
 		r.feeds[i].missed = 0
 	}
 	for i := range r.lines {
-		r.lines[i].rank = r.lines[i].event.HLC
 		r.resolve(Number(i), guesses)
 	}
 }
@@ -56,7 +58,7 @@ func (r *Ranks) timely() bool {
 	for i := range r.lines {
 		x := &r.lines[i]
 		for _, b := range r.links[x.from:r.upto(Number(i))] {
-			if x.rank.Before(r.lines[b].rank.Next()) {
+			if x.event.HLC.Before(r.lines[b].event.HLC.Next()) {
 				return false
 			}
 		}
@@ -68,6 +70,7 @@ func (r *Ranks) timely() bool {
 type settling struct {
 	*Ranks
 	all    []Number   // by feed, seq and hash
+	ranks  []Rank     // their clocks, or what they are after
 	done   []bool     // rank is final
 	waits  [][2]int32 // for how many lines before it each waits: those named, those guessed
 	after  []follower // the lines that directly follow each, one after the other
@@ -83,9 +86,12 @@ type follower struct {
 
 func newSettling(r *Ranks, guesses []bool) *settling {
 	n := len(r.lines)
-	s := &settling{Ranks: r, all: make([]Number, 0, n), done: make([]bool, n), waits: make([][2]int32, n), begins: make([]uint32, n+1)}
+	s := &settling{Ranks: r, all: make([]Number, 0, n), ranks: make([]Rank, n), done: make([]bool, n), waits: make([][2]int32, n), begins: make([]uint32, n+1)}
 	for _, id := range slices.Sorted(maps.Keys(r.byID)) {
 		s.all = append(s.all, r.feeds[r.byID[id]].lines...)
+	}
+	for i := range s.ranks {
+		s.ranks[i] = r.lines[i].event.HLC
 	}
 	s.turn(guesses)
 	return s
@@ -147,12 +153,12 @@ func (s *settling) settle() {
 		}
 		s.done[n] = true
 		s.knots = s.knots || s.waits[n] != [2]int32{}
-		next := s.lines[n].rank.Next()
+		next := s.ranks[n].Next()
 		for _, y := range s.after[s.begins[n]:s.begins[n+1]] {
 			if s.done[y.line] {
 				continue
 			}
-			s.lines[y.line].rank = s.lines[y.line].rank.atLeast(next)
+			s.ranks[y.line] = s.ranks[y.line].atLeast(next)
 			s.waits[y.line][y.guess]--
 			s.offer(y.line)
 		}
