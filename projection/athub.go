@@ -10,13 +10,13 @@ func (f *fold) hubAssigned(c *Cause, p events.HubAssigned) {
 	h := f.onHub(c, p.Hub)
 	f.about(c, events.Member(p.Member))
 	if !p.Ended {
-		h.Assigned[p.Member] = *c
+		h.assigned.own(f.number)[p.Member] = *c
 		return
 	}
-	if _, was := h.Assigned[p.Member]; !was {
+	if _, was := h.assigned.m[p.Member]; !was {
 		f.oddity(c, events.Hub(p.Hub), "loses a member who was not assigned to it")
 	}
-	delete(h.Assigned, p.Member)
+	delete(h.assigned.own(f.number), p.Member)
 }
 
 func (f *fold) memberAsked(c *Cause, p events.MemberAsked) {
@@ -49,7 +49,7 @@ func (f *fold) hubChannel(c *Cause, p events.HubChannel) {
 	if h.Radio != "" && h.Radio != p.Radio {
 		f.oddity(c, events.Hub(p.Hub), "has no "+string(p.Radio)+" radio")
 	}
-	ch := h.Channels[p.Radio]
+	ch := h.channels.m[p.Radio]
 	ch.Number, ch.Set, ch.Changed = p.Channel, *c, nil
 	for _, at := range h.joined {
 		if f.passes(int(at)) || f.table.at(int(at)).Paired.Radio != p.Radio {
@@ -65,7 +65,7 @@ func (f *fold) hubChannel(c *Cause, p events.HubChannel) {
 			ch.Changed = c
 		}
 	}
-	h.Channels[p.Radio] = ch
+	h.channels.own(f.number)[p.Radio] = ch
 }
 
 // tuned is the channels that a hub is on.
@@ -73,7 +73,7 @@ type tuned struct{ mesh, star events.Maybe[int] }
 
 func (h *hub) tuned() tuned {
 	on := func(r events.Radio) events.Maybe[int] {
-		ch, set := h.Channels[r]
+		ch, set := h.channels.m[r]
 		return events.Maybe[int]{Value: ch.Number, Known: set}
 	}
 	return tuned{on(events.Mesh), on(events.Star)}
@@ -167,9 +167,11 @@ func (f *fold) pushDone(c *Cause, p events.PushDone) {
 	if !loaded {
 		f.oddity(c, events.Hub(p.Hub), "never held program "+string(p.Program))
 	}
-	for r, ch := range h.Channels {
-		ch.Changed = nil
-		h.Channels[r] = ch
+	for r, ch := range h.channels.m {
+		if ch.Changed != nil {
+			ch.Changed = nil
+			h.channels.own(f.number)[r] = ch
+		}
 	}
 	home, on := f.homecoming(p.Hub), h.tuned()
 	for _, at := range f.triedBy(h, push, len(p.Tried) == 0) {

@@ -58,7 +58,7 @@ func (f *fold) setFault(i int, x *Fault) {
 
 func (f *fold) faultFound(c *Cause, p events.FaultFound) {
 	f.about(c, p.Of)
-	x := &Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: *c, Steps: []Cause{*c}}
+	x := &Fault{Symptom: p.Symptom, Severity: p.Severity, Trade: p.Trade, Owner: p.Owner, Action: p.Action, Found: *c, Steps: []*Cause{c}}
 	of, about := f.today(p.Of)
 	x.Of, x.at = of, int(about[0])
 	i := f.faults.n
@@ -76,7 +76,7 @@ func (f *fold) step(c *Cause, ref events.Ref, change func(*Fault)) {
 		return
 	}
 	x := *old
-	x.Steps = append(slices.Clip(x.Steps), *c)
+	x.Steps = append(slices.Clip(x.Steps), c)
 	change(&x)
 	f.setFault(f.faultAt[ref], &x)
 	f.noteFault(&x)

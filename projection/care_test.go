@@ -151,7 +151,7 @@ func TestTheLifeOfAFault(t *testing.T) {
 	requireCause(t, reopened, x.Reopened)
 	require.Len(t, x.Steps, 4)
 	for i, e := range []*events.Event{found, assigned, cleared, reopened} {
-		requireCause(t, e, &x.Steps[i])
+		requireCause(t, e, x.Steps[i])
 	}
 }
 

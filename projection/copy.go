@@ -100,12 +100,15 @@ type hub struct {
 	pairings shelved[Pairing]
 	pushes   shelved[Push]
 	power    shelved[PowerChange]
+	channels leaf[events.Radio, Channel]
+	assigned leaf[events.Key, Cause]
 }
 
 // asFact is the hub as it is shown.
 func (h *hub) asFact() Hub {
 	out := h.Hub
 	out.Programs, out.Pairings, out.Pushes, out.Power = h.programs.list(), h.pairings.list(), h.pushes.list(), h.power.list()
+	out.Channels, out.Assigned = h.channels.m, h.assigned.m
 	out.Active = make(map[events.Key]Cause, len(h.active))
 	for _, c := range h.active {
 		out.Active[c.Member()] = *c
@@ -144,7 +147,7 @@ func (f *fold) ownHub(id events.HubID) *hub {
 		c := *h
 		c.fold = f.number
 		c.Asked, c.joined = slices.Clip(h.Asked), slices.Clone(h.joined)
-		c.Channels, c.Assigned, c.active = maps.Clone(h.Channels), maps.Clone(h.Assigned), slices.Clone(h.active)
+		c.active = slices.Clone(h.active)
 		if f.alone != nil { // its lists are not for others to go on with
 			c.programs = c.programs.apart()
 			c.pairings, c.pushes, c.power = shelved[Pairing]{}, shelved[Push]{}, shelved[PowerChange]{}

@@ -321,11 +321,9 @@ func (f *fold) onHub(c *Cause, id events.HubID) *hub {
 }
 
 func (f *fold) newHub(id events.HubID) *hub {
-	h := &hub{fold: f.number, Hub: Hub{
-		HubListed: events.HubListed{Hub: id},
-		Channels:  map[events.Radio]Channel{},
-		Assigned:  map[events.Key]Cause{},
-	}}
+	h := &hub{fold: f.number, Hub: Hub{HubListed: events.HubListed{Hub: id}}}
+	h.channels.own(f.number)
+	h.assigned.own(f.number)
 	f.hubs[id] = h
 	return h
 }

@@ -180,7 +180,7 @@ type Fault struct {
 	Assigned *Cause
 	Cleared  *Cause // nil while open
 	Reopened *Cause
-	Steps    []Cause // all that was said of it, from its finding on
+	Steps    []*Cause // all that was said of it, from its finding on
 
 	at int // the place in fold.table of the device it is on, none if it is on none that is known
 }

@@ -57,7 +57,7 @@ func TroubleOf(s *projection.Site, f *projection.Fault) Trouble {
 	t := Trouble{Fault: *f, By: s.DoneBy(f.Found.Event), State: Open}
 	until := s.Moment.When.Value
 	for _, c := range f.Steps {
-		x := Step{Done: c, By: s.DoneBy(c.Event)}
+		x := Step{Done: *c, By: s.DoneBy(c.Event)}
 		x.What, x.Words, t.State = told(c.Event.Payload)
 		t.Steps = append(t.Steps, x)
 	}
