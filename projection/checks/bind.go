@@ -18,8 +18,8 @@ type binder struct {
 	plans   map[done]*projection.Plan
 	sensors map[done][]events.Tag // by room and test
 	tried   map[events.Subject][]tried
-	firsts  []Result                    // of each test of a subject the first
-	lists   []tried                     // of each subject the first
+	firsts  []Result                    // the last row of first results of tests
+	lists   []tried                     // the last row of first tests of subjects
 	usual   map[events.TestKind][]Limit // of tests that nobody planned
 	tests   []Test                      // of every room, one after the other
 }
@@ -31,7 +31,6 @@ func Of(s *projection.Site) Book {
 		site: s, floors: map[events.RoomID]events.FloorID{}, shapes: map[events.RoomID]string{},
 		inRoom: map[events.RoomID][]*projection.Device{}, plans: map[done]*projection.Plan{},
 		sensors: map[done][]events.Tag{}, tried: make(map[events.Subject][]tried, len(s.Devices)), usual: map[events.TestKind][]Limit{},
-		firsts: make([]Result, 0, len(s.Devices)), lists: make([]tried, 0, len(s.Devices)),
 		tests: make([]Test, 0, len(s.Devices)+len(s.Rooms)), // a paired device is to answer
 	}
 	b.places()

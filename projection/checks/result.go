@@ -52,19 +52,24 @@ func (b *binder) note(test events.TestKind, r Result) {
 		x.results = append(x.results, r)
 		return
 	}
-	b.firsts = append(b.firsts, r)
-	x := tried{test: test, results: last(b.firsts)}
+	x := tried{test: test, results: alone(&b.firsts, r)}
 	if list := b.tried[r.Of]; list != nil {
 		b.tried[r.Of] = append(list, x)
 		return
 	}
-	b.lists = append(b.lists, x)
-	b.tried[r.Of] = last(b.lists)
+	b.tried[r.Of] = alone(&b.lists, x)
 }
 
-// last is a list of its own of the last of a list: most subjects have one test, and that
-// one result, so they lie in a row.
-func last[T any](list []T) []T { return slices.Clip(list[len(list)-1:]) }
+// alone is a list of one. Most subjects have one test, and that one result, so these lie
+// in rows.
+func alone[T any](row *[]T, x T) []T {
+	const most = 128
+	if len(*row) == cap(*row) {
+		*row = make([]T, 0, most)
+	}
+	*row = append(*row, x)
+	return slices.Clip((*row)[len(*row)-1:])
+}
 
 // of is what came of a test of a subject, nil where it was never done.
 func (b *binder) of(x events.Subject, test events.TestKind) *tried {
