@@ -1,10 +1,8 @@
 package events
 
 import (
-	"encoding/binary"
 	"fmt"
 	"math"
-	"math/bits"
 	"strconv"
 	"unicode/utf8"
 
@@ -109,12 +107,8 @@ func (w *walk) plainInt() (int64, bool) {
 	if w.peek('-') {
 		b, sign = b[1:], 1
 	}
-	n, i := leadingDigits(b)
-	if i == 8 {
-		m, more := leadingDigits(b[8:])
-		n, i = n*tenTo[more]+m, i+more
-	}
-	for i < len(b) && i <= most && b[i]-'0' < 10 { // at the end of a line
+	n, i := int64(0), 0
+	for i < len(b) && i <= most && b[i]-'0' < 10 {
 		n = 10*n + int64(b[i]-'0')
 		i++
 	}
@@ -127,25 +121,6 @@ func (w *walk) plainInt() (int64, bool) {
 	}
 	return n, true
 }
-
-// leadingDigits reads the digits that eight bytes begin with, and says how many there
-// are; none where there are not as many bytes.
-func leadingDigits(b []byte) (n int64, count int) {
-	if len(b) < 8 {
-		return 0, 0
-	}
-	const each = 0x0101010101010101
-	x := binary.LittleEndian.Uint64(b) ^ '0'*each
-	other := (x | (x + (0x80-10)*each)) & (0x80 * each) // right up to the first that is no digit
-	count = bits.TrailingZeros64(other) / 8
-	x <<= 64 - 8*count
-	x = x & (0x0f * each) * (10<<8 + 1) >> 8
-	x = x & 0x00ff00ff00ff00ff * (100<<16 + 1) >> 16
-	x = x & 0x0000ffff0000ffff * (10_000<<32 + 1) >> 32
-	return int64(x), count
-}
-
-var tenTo = [...]int64{1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000}
 
 func (w *walk) readInt() int64 {
 	if n, ok := w.plainInt(); ok {

@@ -83,25 +83,21 @@ func readULID(id *ulid.ULID, s []byte) bool {
 	return bad < 32
 }
 
-// readHex reads exactly len(dst) bytes of lower-case hex, where len(dst) is a multiple
-// of 4: eight digits at a time, each in a byte of one word. They are right if their
-// values are below 16 and are written just so.
+// hexDigits has for each byte its value as a lower-case hex digit, or noLetter.
+var hexDigits = valuesOf("0123456789abcdef")
+
+// readHex reads exactly len(dst) bytes of lower-case hex.
 func readHex[T string | []byte](dst []byte, s T) bool {
 	if len(s) != 2*len(dst) {
 		return false
 	}
-	const each = 0x0101010101010101
-	wrong := uint64(0)
-	for i := 0; i+4 <= len(dst); i += 4 {
-		digits := binary.LittleEndian.Uint64([]byte(s[2*i : 2*i+8]))
-		value := digits&(0x0f*each) + 9*(digits>>6&each) // what a letter ends in begins with 1
-		letter := (value + 6*each) >> 4 & each
-		wrong |= value&(0xf0*each) | (digits ^ (value + '0'*each + ('a'-'0'-10)*letter))
-		value = (value<<4 | value>>8) & 0x00ff00ff00ff00ff
-		value = (value | value>>8) & 0x0000ffff0000ffff
-		binary.LittleEndian.PutUint32(dst[i:], uint32(value|value>>16))
+	bad := byte(0)
+	for i := range dst {
+		hi, lo := hexDigits[s[2*i]], hexDigits[s[2*i+1]]
+		bad |= hi | lo
+		dst[i] = hi<<4 | lo
 	}
-	return wrong == 0
+	return bad < 16
 }
 
 // inASCII says whether s is one line of printable ASCII, of at most so many

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/base64"
 	"encoding/hex"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -70,24 +69,6 @@ func TestHexDigits(t *testing.T) {
 					require.Equal(t, want, got[:], "%q", b)
 				}
 			}
-		}
-	}
-}
-
-// Digits end at whatever is none.
-func TestLeadingDigits(t *testing.T) {
-	for at := range 8 {
-		for c := range 256 {
-			b := []byte("10203945")
-			b[at] = byte(c)
-			n, count := leadingDigits(b)
-			end := at
-			if c >= '0' && c <= '9' {
-				end = len(b)
-			}
-			require.Equal(t, end, count, "%q", b)
-			want, _ := strconv.ParseInt("0"+string(b[:count]), 10, 64)
-			require.Equal(t, want, n, "%q", b)
 		}
 	}
 }

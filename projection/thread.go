@@ -133,16 +133,23 @@ const anyKind events.Kind = "?"
 // needles are names by their last byte, so that one look at a body finds all of them.
 type needles struct {
 	by   [256][]needle
-	mark [256]byte // of each byte, whether it ends a name (1) and whether it is what comes after one (2)
+	mark [256]byte // of each byte, whether it ends a name, and whether it comes after one
 }
+
+// What a byte is marked with: the one is the other moved up, so that a byte and the one
+// before it are held together without a branch.
+const (
+	endsName  = 1
+	afterName = endsName << 1
+)
 
 func sharpened(names []needle) *needles {
 	x := new(needles)
-	x.mark['"'] = 2
+	x.mark['"'] = afterName
 	for _, n := range names {
 		last := n.name[len(n.name)-1]
 		x.by[last] = append(x.by[last], n)
-		x.mark[last] |= 1
+		x.mark[last] |= endsName
 	}
 	return x
 }
@@ -155,7 +162,7 @@ func (x *needles) mentioned(k events.Kind, body []byte) bool {
 	before := byte(0)
 	for end, c := range body {
 		mark := x.mark[c]
-		hit := before << 1 & mark & 2
+		hit := before << 1 & mark & afterName
 		before = mark
 		if hit == 0 {
 			continue
