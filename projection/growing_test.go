@@ -1,6 +1,7 @@
 package projection_test
 
 import (
+	"encoding/json"
 	"runtime"
 	"slices"
 	"testing"
@@ -108,4 +109,51 @@ func TestALongPastIsHeldOnce(t *testing.T) {
 	}
 	few, many := taken(1_000), taken(4_000)
 	require.Less(t, many, 6*few)
+}
+
+// A site that was handed out stays as it was, whatever comes after it and wherever that
+// belongs: what folds share of a hub or a fault is none that one of them writes.
+func TestASiteStaysAsItWas(t *testing.T) {
+	s := job()
+	fault := s.Lead.Say("08:30", events.FaultFound{Of: events.Device("1-2"), Symptom: "dark", Severity: events.Minor}).Ref()
+	assigned := events.HubAssigned{Hub: "H1", Member: s.Lead.Key}
+	ended := events.HubAssigned{Hub: "H1", Member: s.Lead.Key, Ended: true}
+	tuned := func(n int) events.HubChannel { return events.HubChannel{Hub: "H1", Radio: events.Mesh, Channel: n} }
+	for i, clock := range []string{"08:40", "08:50", "09:00", "09:10", "09:20", "09:30"} {
+		s.Lead.Say(clock, []events.Payload{events.FaultCleared{Fault: fault, Action: "driver changed"}, events.FaultReopened{Fault: fault, Why: "dark again"}}[i%2])
+		s.Lead.Say(clock, []events.Payload{assigned, ended}[i%2])
+		s.Lead.Say(clock, tuned(20+i))
+		for _, tag := range []events.Tag{"1-1", "1-3"} { // for stages in between
+			s.Lead.Say(clock, events.DeviceHeard{Device: tag, Hub: "H1"})
+			s.Lead.Say(clock, events.DeviceSkipped{Device: tag, Why: events.NoAccess})
+		}
+	}
+	for _, when := range []string{"09:25", "09:15", "09:05", "08:55", "08:45"} {
+		late := tale.When(when, when)
+		s.Lead.Say("10:00", events.FaultReopened{Fault: fault, Why: "flickers"}, late)
+		s.Lead.Say("10:00", assigned, late)
+		s.Lead.Say("10:00", ended, late)
+		s.Lead.Say("10:00", tuned(11), late)
+	}
+	h := &projection.History{Site: s.Site}
+	h.SetPace(1)
+	written := func(site *projection.Site) string {
+		b, err := json.Marshal(site)
+		require.NoError(t, err)
+		return string(b)
+	}
+	was := map[*projection.Site]string{}
+	for i, e := range s.Events() {
+		h.Add(e)
+		fresh := &projection.History{Site: s.Site}
+		fresh.Add(s.Events()[:i+1]...)
+		for _, moment := range []projection.Moment{projection.At(tale.T("08:52")), projection.At(tale.T("09:12")), projection.At(tale.T("09:22")), {}} {
+			site := h.At(moment)
+			was[site] = written(site)
+			require.Equal(t, written(fresh.At(moment)), was[site], "after %s", e.Payload)
+		}
+	}
+	for site, words := range was {
+		require.Equal(t, words, written(site))
+	}
 }
