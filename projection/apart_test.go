@@ -1,6 +1,7 @@
 package projection_test
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -73,4 +74,22 @@ func TestPairingsInIgnoranceAreThoseOfWhoeverKnewNothing(t *testing.T) {
 		}
 		require.Equal(t, clash, found)
 	})
+}
+
+// Whoever went on from a pairing is no second one in ignorance, in whatever order the
+// lines came here.
+func TestWhatWasSeenHangsOnNoOrderOfArrival(t *testing.T) {
+	s, bo := duo()
+	s.Lead.Say("09:00", paired("1-2", "H1"))
+	bo.Hear(s.Lead)
+	bo.Say("09:05", events.NoteAdded{Of: events.Device("1-2"), Text: "seen"})
+	s.Lead.Say("09:10", events.DevicePaired{Device: "1-1", Hub: "H1", Serial: "A"})
+	bo.Hear(s.Lead)
+	bo.Say("09:20", events.DevicePaired{Device: "1-1", Hub: "H1", Serial: "B"})
+	require.Empty(t, conflicts(s.Now(), projection.PairedTwice))
+	said := s.Events()
+	slices.Reverse(said)
+	h := &projection.History{Site: s.Site}
+	h.Add(said...)
+	require.Equal(t, s.Now().Conflicts, h.At(projection.Moment{}).Conflicts)
 }

@@ -97,7 +97,8 @@ func loadAt(h *projection.Hub, c projection.Cause) (load projection.Load, held b
 // pushBreaches judges each push of a hub by the devices paired to it whose state rests
 // on it.
 func pushBreaches(s *projection.Site, h *projection.Hub, paired []*projection.Device) []projection.Conflict {
-	early, stale, settle := map[events.Ref][]*projection.Device{}, map[events.Ref][]*projection.Device{}, settleTime(s)
+	early, stale := map[events.Ref][]*projection.Device{}, map[events.Ref][]*projection.Device{}
+	settle := settleTime(s)
 	for _, d := range paired {
 		push, any := lastTaken(h, d)
 		if !any {

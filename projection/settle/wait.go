@@ -97,8 +97,11 @@ func (m *matter) timed(s start) start {
 
 // counts says whether a settle wait has to count a pairing.
 func counts(s *projection.Site, p *projection.Pairing) bool {
-	if withdrawn(p) || p.Radio != events.Star {
-		return !withdrawn(p)
+	switch {
+	case withdrawn(p):
+		return false
+	case p.Radio != events.Star:
+		return true
 	}
 	d, known := s.Device(p.Device)
 	return known && d.Radio != events.Star

@@ -103,8 +103,8 @@ const still = 15 * time.Second
 // the gap at first, and twice as long each time that something waited: two entries close
 // together are no flood.
 const (
-	gap   = 50 * time.Millisecond
-	first = gap / 10
+	gap      = 50 * time.Millisecond
+	firstGap = gap / 10
 )
 
 // changes streams how things stand, until the page leaves.
@@ -122,7 +122,7 @@ func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
 	beat := time.NewTicker(still)
 	defer beat.Stop()
 	var rest, restGrown <-chan time.Time // nil where no word, or none that the log grew, was just said
-	owed, grown, pause := true, true, first
+	owed, grown, pause := true, true, firstGap
 	for {
 		if owed && (rest == nil || grown && restGrown == nil) {
 			line, err := json.Marshal(p.strip())
@@ -151,7 +151,7 @@ func (p *Page) changes(w http.ResponseWriter, r *http.Request) {
 		case <-restGrown:
 			restGrown = nil
 			if pause = min(2*pause, gap); !grown {
-				pause = first
+				pause = firstGap
 			}
 		}
 	}
