@@ -77,6 +77,25 @@ func TestAMendedNetIsAsMadeAnew(t *testing.T) {
 	require.Greater(t, shared, 1_000)
 }
 
+// Where paths are what they were, and something was learnt of what a circuit feeds, the
+// mended net asks anew who hangs on it.
+func TestAMendedNetKnowsWhatACircuitFeeds(t *testing.T) {
+	j := newJob(t)
+	j.hub("H1", m(0, 0, 0))
+	j.paired("1-1", m(15, 0, 0), onCircuit("C2"))
+	j.paired("1-2", m(15, 1, 0))
+	j.paired("1-3", m(30, 0, 0))
+	before := j.now()
+	require.Empty(t, before.SinglePoints())
+	j.say("09:10", events.PowerOff{Of: events.Circuit("C2"), Dark: tags("1-1", "1-2")}, events.PowerOn{Of: events.Circuit("C2")})
+	s := j.Now()
+	after := before.Mend(before.Ground().Mend(s), s, 0)
+	hubs, _ := after.Inherits(before)
+	require.Equal(t, 1, hubs, "paths are what they were")
+	sameNet(t, s, netOf(s), after)
+	require.Len(t, after.SinglePoints(), 1)
+}
+
 // merged loads hubs and has the records of all that is paired merged, so that devices
 // take a push.
 func (j *job) merged(hubs ...events.HubID) {
