@@ -61,6 +61,11 @@ func newClusterOffice(t *testing.T) *clusterOffice {
 	}
 	d.writes(o.ann, clusterEntries, 100)
 	d.writes(o.bo, clusterEntries/2, 100)
+	t.Cleanup(func() {
+		if t.Failed() {
+			t.Logf("held at last: by Ann %v, by Bo %v, by Cy %v", o.ann.Have(), o.bo.Have(), o.cy.Have())
+		}
+	})
 	o.began = time.Now()
 	o.annAt, o.boAt = at(t, o.ann, o.one.addr), at(t, o.bo, o.other.addr)
 	return o
@@ -105,21 +110,21 @@ func (o *clusterOffice) losesTwoServers() {
 	o.nodes[0].process.kill()
 	o.nodes[1].process.kill()
 	o.other.process.kill()
-	require.Eventually(t, func() bool { return !o.one.well() }, time.Minute, 20*time.Millisecond, "the relay says that it is well")
+	require.Eventually(t, func() bool { return !o.one.well() }, 2*time.Minute, 20*time.Millisecond, "the relay says that it is well")
 	before := o.one.took()
 	o.desk.writes(o.ann, 50, 100)
-	require.Eventually(t, func() bool { return same(o.ann, o.cy) }, time.Minute, 20*time.Millisecond, "those who are on a relay's bus can still do without the cluster")
+	require.Eventually(t, func() bool { return same(o.ann, o.cy) }, 2*time.Minute, 20*time.Millisecond, "those who are on a relay's bus can still do without the cluster")
 	require.Equal(t, before, o.one.took(), "acknowledged without a quorum")
 	require.NoError(t, o.cyAt.Close())
 	o.up(o.nodes[1])
-	require.Eventually(t, o.one.well, time.Minute, 20*time.Millisecond, "the relay does not get well")
+	require.Eventually(t, o.one.well, 2*time.Minute, 20*time.Millisecond, "the relay does not get well")
 	o.desk.writes(o.ann, 50, 100) // those before may be in the cluster by an attempt that nobody confirmed
-	require.Eventually(t, func() bool { return o.one.took() >= before+50 }, time.Minute, 20*time.Millisecond, "it does not go on")
+	require.Eventually(t, func() bool { return o.one.took() >= before+50 }, 2*time.Minute, 20*time.Millisecond, "it does not go on")
 	o.other.up()
 	o.cyAt = at(t, o.cy, o.other.addr)
 	require.Eventually(t, func() bool {
 		return same(o.ann, o.bo) && same(o.ann, o.cy) && sameBytes(t, o.desk, "ann", "bo", "cy")
-	}, time.Minute, 50*time.Millisecond, "they don't come to hold the same")
+	}, 2*time.Minute, 50*time.Millisecond, "they don't come to hold the same")
 	t.Logf("all hold the same %d entries after two servers were away, after %s", total(o.ann), o.after())
 }
 

@@ -7,7 +7,6 @@ import (
 	"crypto/rand"
 	"fmt"
 	mathrand "math/rand/v2"
-	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -97,13 +96,6 @@ type serving struct {
 	cmd  *exec.Cmd
 	addr string
 	done chan struct{}
-}
-
-func freeAddr(t testing.TB) string {
-	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	defer ln.Close()
-	return ln.Addr().String()
 }
 
 func (d *desk) serves(name, addr string) *serving {

@@ -66,7 +66,7 @@ func scripts() testscript.Params {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"entry": takeEntry, "token": takeToken, "cut": cut, "latin": latin, "workbook": makeWorkbook,
-			"serving": awaitServing, "alike": alike, "shout": shout, "freeport": freePort, "freeaddr": takeAddr, "spoil": spoil, "otherlead": takeOtherLead,
+			"serving": awaitServing, "alike": alike, "shout": shout, "freeaddr": takeAddr, "spoil": spoil, "otherlead": takeOtherLead,
 		},
 	}
 	maps.Copy(p.Cmds, packCmds)

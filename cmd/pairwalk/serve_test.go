@@ -75,14 +75,6 @@ func awaitServing(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Fatalf("nobody serves %s", args[0])
 }
 
-// freePort puts an address of this machine that nobody listens on into a variable.
-func freePort(ts *testscript.TestScript, _ bool, args []string) {
-	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	ts.Check(err)
-	ts.Setenv(args[0], ln.Addr().String())
-	ts.Check(ln.Close())
-}
-
 func served(ts *testscript.TestScript, home string) int {
 	folders, err := filepath.Glob(ts.MkAbs(home) + "/sites/*")
 	ts.Check(err)
@@ -121,12 +113,4 @@ func shout(ts *testscript.TestScript, _ bool, args []string) {
 	b, err := io.ReadAll(conn)
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[2]), b, 0o600))
-}
-
-// takeAddr puts an address into a variable where nobody listens now.
-func takeAddr(ts *testscript.TestScript, _ bool, args []string) {
-	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	ts.Check(err)
-	ts.Check(ln.Close())
-	ts.Setenv(args[0], ln.Addr().String())
 }

@@ -50,6 +50,7 @@ const (
 	heartbeat       = time.Second            // of the follower: two missed, and it begins anew
 	reachWithin     = 6                      // times the patience of a write: for a cluster that is starting
 	lookEvery       = 2 * time.Second        // at the stream itself: was it put back?
+	sayAgain        = time.Minute            // what goes on being wrong
 	confirmedWithin = 2 * time.Minute        // the cluster tells a repeated write from a new one
 )
 
@@ -104,7 +105,7 @@ func dial(ctx context.Context, o Options) (*cluster, error) {
 
 // connect calls until one of the servers answers, or ctx ends.
 func connect(ctx context.Context, o Options, settings []nats.Option) (*nats.Conn, error) {
-	for said := ""; ; {
+	for said := (saying{}); ; {
 		nc, err := nats.Connect(strings.Join(o.URLs, ","), settings...)
 		switch {
 		case err == nil:
@@ -112,8 +113,7 @@ func connect(ctx context.Context, o Options, settings []nats.Option) (*nats.Conn
 		case errors.Is(err, nats.ErrAuthorization):
 			return nil, errors.New("the cluster does not know this relay: its nkey is not among those in nats.env that the servers were started with")
 		}
-		if said != err.Error() {
-			said = err.Error()
+		if said.isNew(err) {
 			o.Log.Info("cluster: nobody answers yet", "error", err)
 		}
 		if pause(ctx, pauseBetween) != nil {
@@ -265,6 +265,21 @@ func (c *cluster) close() {
 	c.stop()
 	c.work.Wait()
 	c.nc.Close()
+}
+
+// saying is what somebody who tries again and again said last in the log: the same is
+// said once in a while.
+type saying struct {
+	words string
+	at    time.Time
+}
+
+func (s *saying) isNew(err error) bool {
+	if err.Error() == s.words && time.Since(s.at) < sayAgain {
+		return false
+	}
+	s.words, s.at = err.Error(), time.Now()
+	return true
 }
 
 // pause waits, or returns why ctx ended.

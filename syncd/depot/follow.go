@@ -11,14 +11,20 @@ import (
 	"pairwalk/events/seal"
 )
 
-// readAhead is how many messages the follower has on their way at most.
-const readAhead = 16
+const (
+	// readAhead is how many messages the follower has on their way at most.
+	readAhead = 16
+	// resets is how often the library asks for one consumer in place of another. It
+	// asks by one name: where the cluster gave that to a server that died before it
+	// answered, nobody answers until that server is back. We begin anew by another name.
+	resets = 1
+)
 
 // follow applies every message of the site's, in the stream's order, until ctx
 // ends. Whatever goes wrong, it begins anew where it was.
 func (s *Store) follow(ctx context.Context) {
-	for ctx.Err() == nil {
-		if err := s.followOn(ctx); err != nil && ctx.Err() == nil {
+	for said := (saying{}); ctx.Err() == nil; {
+		if err := s.followOn(ctx); ctx.Err() == nil && said.isNew(err) {
 			s.c.log.Info("following the cluster begins anew", "site", string(s.site), "error", err)
 		}
 		_ = pause(ctx, pauseBetween)
@@ -33,7 +39,7 @@ func (s *Store) followOn(ctx context.Context) error {
 	defer cancel()
 	cons, err := s.c.js.OrderedConsumer(making, streamName, jetstream.OrderedConsumerConfig{
 		FilterSubjects: []string{siteSubjects(s.site)}, DeliverPolicy: jetstream.DeliverByStartSequencePolicy, OptStartSeq: from,
-		InactiveThreshold: 30 * heartbeat,
+		InactiveThreshold: 30 * heartbeat, MaxResetAttempts: resets,
 	})
 	if err != nil {
 		return fmt.Errorf("follow: %w", err)

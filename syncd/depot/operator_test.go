@@ -2,12 +2,8 @@ package depot
 
 import (
 	"errors"
-	"io"
-	"net"
 	"os"
 	"slices"
-	"sync"
-	"testing"
 
 	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
@@ -54,6 +50,23 @@ func (n *node) rewrites(change func(i int, m *nats.Msg) bool) {
 	}
 }
 
+// forgetsReaders is a node that no longer knows where those who follow the stream are.
+func (n *node) forgetsReaders() {
+	n.t.Helper()
+	nc, err := nats.Connect(n.server.ClientURL())
+	require.NoError(n.t, err)
+	defer nc.Close()
+	js, err := jetstream.New(nc)
+	require.NoError(n.t, err)
+	s, err := js.Stream(n.t.Context(), streamName)
+	require.NoError(n.t, err)
+	names := s.ConsumerNames(n.t.Context())
+	for name := range names.Name() {
+		require.NoError(n.t, s.DeleteConsumer(n.t.Context(), name))
+	}
+	require.NoError(n.t, names.Err())
+}
+
 // noStore says whether a stream was not made because its files could not be.
 func noStore(err error) bool {
 	var api *jetstream.APIError
@@ -80,82 +93,4 @@ func (n *node) loses() {
 	n.stop()
 	require.NoError(n.t, os.RemoveAll(n.dir))
 	n.start()
-}
-
-// wire is a way to the node that can swallow what the node says.
-type wire struct {
-	t    testing.TB
-	l    net.Listener
-	to   string
-	work sync.WaitGroup
-
-	mu    sync.Mutex
-	deaf  bool
-	conns []net.Conn
-}
-
-func newWire(n *node) *wire {
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(n.t, err)
-	w := &wire{t: n.t, l: l, to: n.server.Addr().String()}
-	w.work.Go(w.serve)
-	n.t.Cleanup(func() { require.NoError(w.t, l.Close()); w.cut(); w.work.Wait() })
-	return w
-}
-
-func (w *wire) url() string { return "nats://" + w.l.Addr().String() }
-
-func (w *wire) serve() {
-	for {
-		in, err := w.l.Accept()
-		if err != nil {
-			return
-		}
-		out, err := net.Dial("tcp", w.to)
-		if err != nil {
-			_ = in.Close()
-			continue
-		}
-		w.mu.Lock()
-		w.conns = append(w.conns, in, out)
-		w.mu.Unlock()
-		w.work.Go(func() { _, _ = io.Copy(out, in); _ = out.Close() })
-		w.work.Go(func() { _, _ = io.Copy(swallow{w, in}, out); _ = in.Close() })
-	}
-}
-
-// cut ends every connection there is.
-func (w *wire) cut() {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	for _, c := range w.conns {
-		_ = c.Close()
-	}
-	w.conns = nil
-}
-
-// deafen swallows what the node says from now on, or stops doing so for connections
-// made anew.
-func (w *wire) deafen(deaf bool) {
-	w.mu.Lock()
-	w.deaf = deaf
-	w.mu.Unlock()
-	if !deaf {
-		w.cut()
-	}
-}
-
-type swallow struct {
-	w  *wire
-	to net.Conn
-}
-
-func (s swallow) Write(b []byte) (int, error) {
-	s.w.mu.Lock()
-	deaf := s.w.deaf
-	s.w.mu.Unlock()
-	if deaf {
-		return len(b), nil
-	}
-	return s.to.Write(b)
 }

@@ -54,7 +54,7 @@ func (s *Store) send(ctx context.Context, l letter) error {
 	ctx, cancel := context.WithTimeout(ctx, s.c.opts.Patience)
 	defer cancel()
 	msg := l.message(s.site)
-	for {
+	for said := (saying{}); ; {
 		ack, err := s.attempt(ctx, msg, l)
 		if err == nil {
 			s.newest[l.feed] = ack.Sequence
@@ -63,7 +63,9 @@ func (s *Store) send(ctx context.Context, l letter) error {
 		if refused, why := verdict(err); refused {
 			return why
 		}
-		s.c.log.Warn("cluster does not confirm", "site", string(s.site), "feed", l.feed.Short(), "error", err)
+		if said.isNew(err) {
+			s.c.log.Warn("cluster does not confirm", "site", string(s.site), "feed", l.feed.Short(), "error", err)
+		}
 		if pause(ctx, pauseBetween) != nil {
 			return fmt.Errorf("%w (%w)", ErrNoQuorum, err)
 		}

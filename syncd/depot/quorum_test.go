@@ -96,3 +96,19 @@ func TestAMemberGoesOnAfterTheClusterWasAway(t *testing.T) {
 	require.Equal(t, log(t, m), log(t, late))
 	require.Empty(t, m.Problems())
 }
+
+// Where the cluster gave what the follower reads by to a server that died before it
+// answered, the follower does not wait for that server.
+func TestTheFollowerDoesNotWaitForOneServer(t *testing.T) {
+	n, a := newNode(t), journaltest.NewAuthor(1)
+	w := newWire(n)
+	s := opened(t, n.line(func(o *Options) { o.URLs = []string{w.url()} }), nobody)
+	other := opened(t, n.line(), nobody)
+	w.loseOne()
+	n.forgetsReaders()
+	lines := a.Notes(3)
+	took(t, other, lines...)
+	until(t, "what another relay took is followed", func() bool { return s.Holds(lines[2].Ref()) })
+	require.NotEmpty(t, w.lost, "a reader was asked for, and nobody answered")
+	require.Equal(t, texts(t, other), texts(t, s))
+}
