@@ -50,7 +50,7 @@ const (
 	heartbeat       = time.Second            // of the follower: two missed, and it begins anew
 	reachWithin     = 6                      // times the patience of a write: for a cluster that is starting
 	lookEvery       = 2 * time.Second        // at the stream itself: was it put back?
-	sayAgain        = time.Minute            // what goes on being wrong
+	sayAgain        = 300                    // tries: about a minute of them
 	confirmedWithin = 2 * time.Minute        // the cluster tells a repeated write from a new one
 )
 
@@ -267,19 +267,19 @@ func (c *cluster) close() {
 	c.nc.Close()
 }
 
-// saying is what somebody who tries again and again said last in the log: the same is
-// said once in a while.
+// saying is what somebody who tries again and again said last in the log. The same is
+// said again after some tries.
 type saying struct {
 	words string
-	at    time.Time
+	times int
 }
 
 func (s *saying) isNew(err error) bool {
-	if err.Error() == s.words && time.Since(s.at) < sayAgain {
-		return false
+	if err.Error() != s.words || s.times == sayAgain {
+		s.words, s.times = err.Error(), 0
 	}
-	s.words, s.at = err.Error(), time.Now()
-	return true
+	s.times++
+	return s.times == 1
 }
 
 // pause waits, or returns why ctx ended.

@@ -112,3 +112,17 @@ func TestTheFollowerDoesNotWaitForOneServer(t *testing.T) {
 	require.NotEmpty(t, w.lost, "a reader was asked for, and nobody answered")
 	require.Equal(t, texts(t, other), texts(t, s))
 }
+
+func TestTheSameIsSaidNowAndThen(t *testing.T) {
+	var s saying
+	said := 0
+	for range 2*sayAgain + 1 {
+		if s.isNew(ErrNoQuorum) {
+			said++
+		}
+	}
+	require.Equal(t, 3, said)
+	require.True(t, s.isNew(errMoved), "something else is said at once")
+	require.False(t, s.isNew(errMoved))
+	require.True(t, s.isNew(ErrNoQuorum))
+}
