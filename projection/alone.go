@@ -2,7 +2,6 @@ package projection
 
 import (
 	"cmp"
-	"maps"
 	"slices"
 
 	"pairwalk/events"
@@ -71,7 +70,7 @@ func (f *fold) copiedFor(at int32) *fold {
 	c := *f
 	c.renumber()
 	c.alone = &at
-	c.table.leaves, c.circuits, c.hubs = slices.Clone(f.table.leaves), f.circuits, maps.Clone(f.hubs)
+	c.table.leaves = slices.Clone(f.table.leaves)
 	c.holds = slices.Clip(f.holds)
 	c.told, c.troubles = told{}, troubles{}
 	c.site = &Site{}
@@ -104,19 +103,13 @@ func (x *lone) begin(facts []events.Number) {
 	} else if p := x.table.at(x.at).Paired; p != nil {
 		x.on = append(x.on, p.Hub)
 	}
-	power := false
 	for _, n := range facts {
 		switch p := x.ranks.Event(n).Payload.(type) {
 		case events.DevicePaired:
 			x.on = append(x.on, p.Hub)
-		case events.PowerOff, events.PowerOn:
-			power = true
 		case events.DeviceListed:
-			power, x.listed = true, true
+			x.listed = true
 		}
-	}
-	if power {
-		x.circuits = maps.Clone(x.circuits)
 	}
 	for _, i := range x.from.openFaults {
 		if f := x.from.faults.at(int(i)); f.at == x.at {

@@ -8,7 +8,7 @@ import (
 
 // notePairing keeps every pairing ever said of a hub, whether it stands or not.
 func (f *fold) notePairing(x *laid, p events.DevicePaired) {
-	if f.hubs[p.Hub] == nil {
+	if f.hubs.m[p.Hub] == nil {
 		f.newHub(p.Hub)
 	}
 	h, at, tag := f.ownHub(p.Hub), f.known(p.Device), f.tag(p.Device)

@@ -35,7 +35,7 @@ func (x *leaf[K, V]) own(fold int) map[K]V {
 func (f *fold) copied() *fold {
 	c := *f
 	c.renumber()
-	c.table.leaves, c.circuits, c.hubs = slices.Clone(f.table.leaves), maps.Clone(f.circuits), maps.Clone(f.hubs)
+	c.table.leaves = slices.Clone(f.table.leaves)
 	c.faults, c.exports = f.faults.copied(), f.exports.copied()
 	c.sorted.more = slices.Clip(f.sorted.more)
 	c.holds, c.openFaults, c.strange = slices.Clip(f.holds), slices.Clip(f.openFaults), slices.Clip(f.strange)
@@ -139,7 +139,7 @@ func (f *fold) ownHub(id events.HubID) *hub {
 	if h := f.lastHub; h != nil && h.fold == f.number && h.Hub.Hub == id {
 		return h // as it mostly is
 	}
-	h := f.hubs[id]
+	h := f.hubs.m[id]
 	if h == nil {
 		return nil
 	}
@@ -152,7 +152,7 @@ func (f *fold) ownHub(id events.HubID) *hub {
 			c.programs = c.programs.apart()
 			c.pairings, c.pushes, c.power = shelved[Pairing]{}, shelved[Push]{}, shelved[PowerChange]{}
 		}
-		h, f.hubs[id] = &c, &c
+		h, f.hubs.own(f.number)[id] = &c, &c
 	}
 	f.lastHub = h
 	return h
@@ -160,12 +160,12 @@ func (f *fold) ownHub(id events.HubID) *hub {
 
 // ownCircuit is a circuit that there is, to be written.
 func (f *fold) ownCircuit(id events.CircuitID) *circuit {
-	x := f.circuits[id]
+	x := f.circuits.m[id]
 	if x.fold != f.number {
 		c := *x
 		c.fold = f.number
 		c.feeds, c.learned = slices.Clip(x.feeds), slices.Clip(x.learned)
-		x, f.circuits[id] = &c, &c
+		x, f.circuits.own(f.number)[id] = &c, &c
 	}
 	return x
 }

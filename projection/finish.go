@@ -22,7 +22,7 @@ func (f *fold) finish() *Site {
 	for i, at := range sorted {
 		f.asFact(&s.Devices[i], f.table.at(at), f.marks.on[at])
 	}
-	for _, h := range f.hubs {
+	for _, h := range f.hubs.m {
 		s.Hubs = append(s.Hubs, h.asFact())
 	}
 	s.Faults, s.Exports = f.faults.whole(), f.exports.whole()
@@ -57,7 +57,7 @@ func (f *fold) collect() {
 	f.sortSchedule()
 	s.Floors, s.Rooms, s.Walls = slices.Clip(f.sorted.floors), slices.Clip(f.sorted.rooms), slices.Clip(f.sorted.walls)
 	for _, id := range f.sorted.circuits {
-		s.Circuits = append(s.Circuits, f.circuitAsFact(f.circuits[id]))
+		s.Circuits = append(s.Circuits, f.circuitAsFact(f.circuits.m[id]))
 	}
 	for _, r := range f.resolved {
 		r.Cause = f.cause(r.Event)
@@ -191,7 +191,7 @@ type newer struct {
 
 func (x *newer) than(f *fold, p *Push) bool {
 	if x.push != p {
-		h := f.hubs[p.Hub]
+		h := f.hubs.m[p.Hub]
 		x.push, x.yes = p, h != nil && h.Program != p.Program
 	}
 	return x.yes

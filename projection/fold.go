@@ -12,7 +12,7 @@ type fold struct {
 	*timeline
 	site     *Site
 	number   int // of all folds of the timeline; see copy.go
-	hubs     map[events.HubID]*hub
+	hubs     leaf[events.HubID, *hub]
 	lastHub  *hub                     // written last
 	home     leaf[events.HubID, home] // for each, and for the whole site by no name
 	table    table
@@ -25,7 +25,7 @@ type fold struct {
 	inUse    leaf[events.FloorID, bool] // floors that something is or was scheduled on
 	rooms    leaf[events.RoomID, events.RoomListed]
 	walls    leaf[string, events.WallListed]
-	circuits map[events.CircuitID]*circuit
+	circuits leaf[events.CircuitID, *circuit]
 	dark     leaf[source, []int] // what each source that is off keeps dark
 	holds    []Hold
 	strange  []stranger
@@ -86,8 +86,6 @@ func (t *timeline) begin(lost map[events.Ref]bool) *fold {
 	f := &fold{
 		timeline: t,
 		site:     &Site{ID: t.site, Settings: t.settings, Root: t.trust.root},
-		hubs:     map[events.HubID]*hub{},
-		circuits: map[events.CircuitID]*circuit{},
 		lost:     lost,
 		table:    table{spare: &t.spare},
 		troubles: troubles{faultAt: map[events.Ref]int{}, exportAt: map[string]int{}},
@@ -313,7 +311,7 @@ func (f *fold) workedHub(c *Cause, id events.HubID) *hub {
 
 // onHub finds a hub that an entry is about, or begins it.
 func (f *fold) onHub(c *Cause, id events.HubID) *hub {
-	if f.hubs[id] != nil {
+	if f.hubs.m[id] != nil {
 		return f.ownHub(id)
 	}
 	f.oddity(c, events.Hub(id), "is not on the schedule")
@@ -324,7 +322,7 @@ func (f *fold) newHub(id events.HubID) *hub {
 	h := &hub{fold: f.number, Hub: Hub{HubListed: events.HubListed{Hub: id}}}
 	h.channels.own(f.number)
 	h.assigned.own(f.number)
-	f.hubs[id] = h
+	f.hubs.own(f.number)[id] = h
 	return h
 }
 
@@ -357,11 +355,11 @@ func (f *fold) exists(s events.Subject) bool {
 	case events.OfMember:
 		return f.trust.members[events.Key(s.ID)] != nil
 	case events.OfHub:
-		return f.hubs[events.HubID(s.ID)] != nil
+		return f.hubs.m[events.HubID(s.ID)] != nil
 	case events.OfDevice:
 		return f.known(events.Tag(s.ID)) != none
 	case events.OfCircuit:
-		return f.circuits[events.CircuitID(s.ID)] != nil
+		return f.circuits.m[events.CircuitID(s.ID)] != nil
 	case events.OfRoom:
 		_, ok := f.rooms.m[events.RoomID(s.ID)]
 		return ok

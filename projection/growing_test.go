@@ -111,6 +111,37 @@ func TestALongPastIsHeldOnce(t *testing.T) {
 	require.Less(t, many, 6*few)
 }
 
+// A circuit that an entry was the first to name is there from then on, and for nobody
+// who asks of a time before.
+func TestACircuitIsThereOnceItIsNamed(t *testing.T) {
+	s := job()
+	notes := func(clock string) {
+		for range 100 { // so that there are stages before and after
+			s.Lead.Say(clock, events.NoteAdded{Of: events.Site(), Text: "on my way"})
+		}
+	}
+	s.Lead.Say("08:50", events.PowerOff{Of: events.Circuit("C1"), Dark: []events.Tag{"1-3"}})
+	notes("09:00")
+	s.Lead.Say("09:30", events.PowerOff{Of: events.Circuit("C9"), Dark: []events.Tag{"1-1"}})
+	notes("10:00")
+	h := s.History()
+	h.SetPace(1)
+	named := func(clock string, circuit events.CircuitID) bool {
+		m := projection.At(tale.T(clock))
+		requireSame(t, s.History().At(m), h.At(m), clock)
+		return slices.ContainsFunc(h.At(m).Circuits, func(c projection.Circuit) bool { return c.ID == circuit })
+	}
+	for range 2 {
+		for _, clock := range []string{"10:00", "09:30", "09:29", "09:00", "09:31"} {
+			require.Equal(t, clock >= "09:30", named(clock, "C9"), clock)
+		}
+	}
+	h.Add(*s.Lead.Say("10:30", events.PowerOff{Of: events.Circuit("C8"), Dark: []events.Tag{"1-2"}}, tale.When("09:10", "09:10")))
+	for _, clock := range []string{"10:00", "09:30", "09:11", "09:09", "09:00", "09:31"} {
+		require.Equal(t, clock >= "09:10", named(clock, "C8"), clock)
+	}
+}
+
 // A site that was handed out stays as it was, whatever comes after it and wherever that
 // belongs: what folds share of a hub or a fault is none that one of them writes.
 func TestASiteStaysAsItWas(t *testing.T) {

@@ -126,7 +126,7 @@ func (m *mending) apart(from stage, touched []events.Number, later []*stage) boo
 		}
 	}
 	same := func(a, b Anomaly) bool { return a.Event == b.Event && a.Why == b.Why }
-	unknown := func(id events.HubID) bool { return from.fold.hubs[id] == nil }
+	unknown := func(id events.HubID) bool { return from.fold.hubs.m[id] == nil }
 	return !slices.ContainsFunc(m.on, unknown) && slices.EqualFunc(others, without.told.odd.list(), same)
 }
 
@@ -160,7 +160,7 @@ func (m *mending) put(s *stage, cell *device) {
 
 // work notes in a stage who worked on a hub.
 func (m *mending) work(f *fold, id events.HubID) {
-	h, c := f.hubs[id], &m.laid.at(m.n).Cause
+	h, c := f.hubs.m[id], &m.laid.at(m.n).Cause
 	if i := h.worker(c.Member()); i >= 0 && h.active[i].After(*c) {
 		return
 	}
@@ -170,5 +170,5 @@ func (m *mending) work(f *fold, id events.HubID) {
 		now.work(c)
 		m.hubs[h] = &now
 	}
-	f.hubs[id] = m.hubs[h]
+	f.hubs.own(f.number)[id] = m.hubs[h]
 }

@@ -9,6 +9,7 @@ import (
 
 	"pairwalk/events"
 	"pairwalk/projection"
+	"pairwalk/projection/tale"
 )
 
 // A late word on one device is worked into what was folded, and every moment is as if
@@ -121,7 +122,9 @@ func TestALateWordIsWorkOnBothHubs(t *testing.T) {
 		last := hub.Active[late.Member()]
 		requireCause(t, late, &last)
 	}
-	requireSame(t, s.Now(), h.At(projection.Moment{}), "from the start")
+	for _, m := range []projection.Moment{{}, projection.At(tale.T("08:26")), projection.At(tale.T("08:31"))} {
+		requireSame(t, s.History().At(m), h.At(m), "from the start")
+	}
 }
 
 // other is another hub of a site.

@@ -31,7 +31,7 @@ func (f *fold) cut() {
 	f.drawings.cut()
 	f.plans.cut()
 	f.told.odd.cut()
-	for _, h := range f.hubs {
+	for _, h := range f.hubs.m {
 		h.programs.cut()
 		h.pairings.cut()
 		h.pushes.cut()
@@ -154,12 +154,12 @@ func (f *fold) deviceRenamed(c *Cause, p events.DeviceRenamed) {
 // callAnew puts a device's new tag wherever its old one stood.
 func (f *fold) callAnew(d *device, at int, old events.Tag) {
 	f.callTold(at, d.tag())
-	for id, x := range f.circuits {
+	for id, x := range f.circuits.m {
 		if slices.Contains(x.feeds, at) {
 			f.ownCircuit(id).shown = nil
 		}
 	}
-	for id := range f.hubs {
+	for id := range f.hubs.m {
 		f.callAtHub(id, at, d.tag())
 	}
 	if d.Paired != nil {
@@ -178,14 +178,14 @@ func (f *fold) callAnew(d *device, at int, old events.Tag) {
 			f.holds[i].Of = events.Device(d.tag())
 		}
 	}
-	for id := range f.hubs {
+	for id := range f.hubs.m {
 		f.listAnew(id, old, d.tag())
 	}
 }
 
 // listAnew puts a new tag into the programs that list the old one.
 func (f *fold) listAnew(id events.HubID, old, now events.Tag) {
-	if !slices.ContainsFunc(f.hubs[id].programs.list(), func(l Load) bool { return l.Lists != nil && l.Holds(old) }) {
+	if !slices.ContainsFunc(f.hubs.m[id].programs.list(), func(l Load) bool { return l.Lists != nil && l.Holds(old) }) {
 		return
 	}
 	h := f.ownHub(id)

@@ -25,8 +25,8 @@ func (f *fold) circuit(id events.CircuitID) *circuit {
 	if id == "" {
 		return nil
 	}
-	if f.circuits[id] == nil {
-		f.circuits[id], f.sorted.circuits = &circuit{id: id, fold: f.number}, nil
+	if f.circuits.m[id] == nil {
+		f.circuits.own(f.number)[id], f.sorted.circuits = &circuit{id: id, fold: f.number}, nil
 	}
 	return f.ownCircuit(id)
 }
@@ -43,7 +43,7 @@ func (f *fold) onCircuit(d *device, at int) {
 // offCircuit takes a device off the circuit it was scheduled on, unless it was
 // seen to go dark with it.
 func (f *fold) offCircuit(d *device, at int) {
-	if c := f.circuits[d.row.Circuit]; c != nil && !slices.Contains(c.learned, at) {
+	if c := f.circuits.m[d.row.Circuit]; c != nil && !slices.Contains(c.learned, at) {
 		feeds := slices.DeleteFunc(slices.Clone(c.feeds), func(x int) bool { return x == at })
 		c = f.ownCircuit(d.row.Circuit)
 		c.feeds, c.shown = feeds, nil
@@ -162,7 +162,7 @@ func (f *fold) fed(c *Cause, of events.Subject) []int {
 		}
 		return nil
 	}
-	if f.circuits[events.CircuitID(of.ID)] == nil {
+	if f.circuits.m[events.CircuitID(of.ID)] == nil {
 		f.oddity(c, of, "is on no schedule")
 	}
 	return slices.Clone(f.circuit(events.CircuitID(of.ID)).feeds)
@@ -190,7 +190,7 @@ func (f *fold) notePower(change PowerChange, touched []int) {
 	}
 	var told []events.HubID
 	tell := func(id events.HubID) {
-		if !slices.Contains(told, id) && f.hubs[id] != nil {
+		if !slices.Contains(told, id) && f.hubs.m[id] != nil {
 			told = append(told, id)
 		}
 	}
@@ -199,8 +199,8 @@ func (f *fold) notePower(change PowerChange, touched []int) {
 			tell(d.hub())
 		}
 	}
-	if x := f.circuits[events.CircuitID(change.Of.ID)]; change.Of.Class == events.OfCircuit && x.hubs {
-		for id, h := range f.hubs {
+	if x := f.circuits.m[events.CircuitID(change.Of.ID)]; change.Of.Class == events.OfCircuit && x.hubs {
+		for id, h := range f.hubs.m {
 			if h.Circuit == events.CircuitID(change.Of.ID) {
 				tell(id)
 			}

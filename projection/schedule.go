@@ -55,7 +55,7 @@ func (f *fold) wallStruck(c *Cause, p events.WallStruck) {
 
 func (f *fold) hubListed(c *Cause, p events.HubListed) {
 	f.knownFloor(c, p.Floor)
-	if f.hubs[p.Hub] == nil {
+	if f.hubs.m[p.Hub] == nil {
 		f.newHub(p.Hub)
 	}
 	h := f.ownHub(p.Hub)
@@ -66,7 +66,7 @@ func (f *fold) hubListed(c *Cause, p events.HubListed) {
 }
 
 func (f *fold) hubStruck(c *Cause, p events.HubStruck) {
-	h := f.hubs[p.Hub]
+	h := f.hubs.m[p.Hub]
 	if h == nil || h.Struck != nil {
 		f.oddity(c, events.Hub(p.Hub), "is not on the schedule")
 		return
@@ -82,7 +82,7 @@ func (f *fold) deviceListed(c *Cause, p events.DeviceListed) {
 	if _, old := f.alias.m[p.Device]; old {
 		delete(f.alias.own(f.number), p.Device)
 	}
-	if h := f.hubs[p.Hub]; h == nil || h.Struck != nil {
+	if h := f.hubs.m[p.Hub]; h == nil || h.Struck != nil {
 		f.oddity(c, events.Hub(p.Hub), "is not on the schedule, and "+string(p.Device)+" is listed on it")
 	}
 	at := f.named(p.Device)
@@ -111,7 +111,7 @@ func (f *fold) learnRadio(d *device, at int, r events.Radio) {
 		d.pair(&pairing)
 	}
 	if d.past.guessed {
-		for id := range f.hubs {
+		for id := range f.hubs.m {
 			f.ownHub(id).pairings.change(at, func(x *Pairing, _ int) { x.Radio = r })
 		}
 		f.ownPast(d).guessed = false
@@ -137,7 +137,7 @@ func (f *fold) deviceStruck(c *Cause, p events.DeviceStruck) {
 }
 
 func (f *fold) devicePlaced(c *Cause, p events.DevicePlaced) {
-	if id := events.HubID(p.Device); f.hubs[id] != nil && f.known(p.Device) == none {
+	if id := events.HubID(p.Device); f.hubs.m[id] != nil && f.known(p.Device) == none {
 		f.ownHub(id).Place = events.Some(p.Place)
 		return
 	}
@@ -168,7 +168,7 @@ func (f *fold) testPlanned(c *Cause, p events.TestPlanned) {
 func (f *fold) linkMeasured(c *Cause, p events.LinkMeasured) {
 	about := aboutNone
 	for end, t := range []events.Tag{p.A, p.B} { // an end may be a hub
-		if about[end] = int32(f.known(t)); about[end] == none && f.hubs[events.HubID(t)] == nil {
+		if about[end] = int32(f.known(t)); about[end] == none && f.hubs.m[events.HubID(t)] == nil {
 			f.strange = append(f.strange, stranger{*c, t})
 		}
 	}
@@ -186,7 +186,7 @@ type stranger struct {
 func (f *fold) strangers() {
 	for i := range f.strange {
 		l := &f.strange[i]
-		if f.hubs[events.HubID(l.tag)] == nil && f.known(l.tag) == none {
+		if f.hubs.m[events.HubID(l.tag)] == nil && f.known(l.tag) == none {
 			f.oddAtLast(&l.Cause, events.Device(l.tag), "is not on the schedule")
 		}
 	}

@@ -80,7 +80,7 @@ func (f *fold) sortSchedule() {
 		slices.SortFunc(s.walls, func(a, b events.WallListed) int { return events.ByName(a.Wall, b.Wall) })
 	}
 	if s.circuits == nil {
-		s.circuits = slices.SortedFunc(maps.Keys(f.circuits), events.ByName[events.CircuitID])
+		s.circuits = slices.SortedFunc(maps.Keys(f.circuits.m), events.ByName[events.CircuitID])
 	}
 }
 

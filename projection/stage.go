@@ -41,7 +41,7 @@ type path struct {
 
 // weight is how many facts a stage of a fold is worth.
 func (f *fold) weight() int {
-	bytes := len(f.table.leaves)*int(unsafe.Sizeof(tableLeaf{})) + 8*(len(f.faults.list)+len(f.exports.list)+len(f.circuits)+len(f.hubs))
+	bytes := len(f.table.leaves)*int(unsafe.Sizeof(tableLeaf{})) + 8*(len(f.faults.list)+len(f.exports.list)+len(f.circuits.m)+len(f.hubs.m))
 	return bytes / factWorth
 }
 
@@ -114,7 +114,7 @@ func (p *path) moveOn(f *fold, after int) *fold {
 func (f *fold) settle() {
 	f.sortDevices()
 	f.sortSchedule()
-	for _, x := range f.circuits {
+	for _, x := range f.circuits.m {
 		f.circuitAsFact(x)
 	}
 }
