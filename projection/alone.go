@@ -40,7 +40,9 @@ func (t *timeline) deviceAlone(m Moment, tag events.Tag) (*Device, bool) {
 	}
 	x := from.alone(at, tag, t.between(way.touched[at], from.after, m.When), t.wideFacts().between(t, from.after, m.When))
 	x.goOn(none)
-	return x.finish(m)
+	d, apart := x.finish(m)
+	x.table.release(x.number)
+	return d, apart
 }
 
 // alone begins the fold of one device at a stage, of the facts that wrote it and of

@@ -47,15 +47,23 @@ func TestADeviceAloneIsThatOfTheSite(t *testing.T) {
 func TestADeviceAloneLeavesListsToOthers(t *testing.T) {
 	s := job()
 	s.Lead.Say("08:10", paired("1-1", "H1"))
-	s.Lead.Say("08:20", lamp("2-1", "H1"))
-	s.Lead.Say("08:21", events.HubLoaded{Hub: "H1", Program: "r2", Lists: []events.Tag{"1-1", "2-1"}})
-	s.Lead.Say("08:30", events.DeviceHeard{Device: "1-1", Hub: "H1"})
+	s.Lead.Say("08:11", events.HubLoaded{Hub: "H1", Program: "r1", Lists: []events.Tag{"1-1"}})
+	for range 100 { // so that there is a stage before what follows
+		s.Lead.Say("08:15", events.NoteAdded{Of: events.Site(), Text: "on my way"})
+	}
 	h := s.History()
-	h.SetPace(8)
+	h.SetPace(1)
 	h.At(projection.Moment{})
-	h.Add(*s.Lead.Say("08:40", events.HubListed{Hub: "H2"}, tale.When("08:25", "08:25")))
-	_, alone := h.Device(at(s, "08:22").Moment, "1-1")
-	require.True(t, alone)
+	require.NotZero(t, h.Stages())
+	h.Add(*s.Lead.Say("08:20", lamp("2-1", "H1")))
+	h.Add(*s.Lead.Say("08:21", events.HubLoaded{Hub: "H1", Program: "r2", Lists: []events.Tag{"1-1", "2-1"}}))
+	h.Add(*s.Lead.Say("08:30", events.DeviceHeard{Device: "1-1", Hub: "H1"}))
+	h.At(at(s, "08:25").Moment)
+	h.Add(*s.Lead.Say("08:40", events.HubListed{Hub: "H2"}, tale.When("08:23", "08:23"))) // what followed is off the lists again
+	moment := at(s, "08:22").Moment
+	require.True(t, h.Alone(moment, "1-1"))
+	_, there := h.Device(moment, "1-1")
+	require.True(t, there)
 	require.Equal(t, hub(t, s.Now(), "H1"), hub(t, h.At(projection.Moment{}), "H1"))
 }
 

@@ -42,10 +42,11 @@ func (x *shelved[T]) slip(i int, more []T, slipped map[*shelf[T]]bool) {
 	x.n += len(more)
 }
 
-// apart is the same list on a shelf of its own, which is a copy once more is put there.
+// apart is the same list for a fold that nobody goes on from: it takes what others have
+// put there, and what it puts beyond that is on a shelf of its own.
 func (x shelved[T]) apart() shelved[T] {
 	if x.on != nil {
-		x.on = &shelf[T]{x.on.all[:x.n:x.n], x.on.about[:x.n:x.n]}
+		x.on = &shelf[T]{slices.Clip(x.on.all), slices.Clip(x.on.about)}
 	}
 	return x
 }
