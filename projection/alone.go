@@ -40,9 +40,9 @@ func (t *timeline) deviceAlone(m Moment, tag events.Tag) (*Device, bool) {
 	}
 	x := from.alone(at, tag, t.between(way.touched[at], from.after, m.When), t.wideFacts().between(t, from.after, m.When))
 	x.goOn(none)
-	d, apart := x.finish(m)
+	d, alone := x.finish(m)
 	x.table.release(x.number)
-	return d, apart
+	return d, alone
 }
 
 // alone begins the fold of one device at a stage, of the facts that wrote it and of

@@ -16,35 +16,28 @@ import (
 // that no connection or listener made meanwhile comes by one of them.
 const lowPort, highPort = 20000, 32000
 
-var addrs struct {
+var addrs = struct {
 	mu    sync.Mutex
 	given map[int]bool
-}
+}{given: map[int]bool{}}
 
 // findAddr is an address of this machine that nobody listens on, and that was not given
 // before.
 func findAddr() (string, error) {
 	addrs.mu.Lock()
 	defer addrs.mu.Unlock()
-	if addrs.given == nil {
-		addrs.given = map[int]bool{}
-	}
-	var last error
 	for range 100 {
 		port := lowPort + rand.IntN(highPort-lowPort)
 		if addrs.given[port] {
 			continue
 		}
-		addr := fmt.Sprintf("127.0.0.1:%d", port)
-		ln, err := net.Listen("tcp", addr)
-		if err != nil {
-			last = err
-			continue
-		}
 		addrs.given[port] = true
-		return addr, ln.Close()
+		addr := fmt.Sprintf("127.0.0.1:%d", port)
+		if ln, err := net.Listen("tcp", addr); err == nil {
+			return addr, ln.Close()
+		}
 	}
-	return "", fmt.Errorf("no free port: %w", last)
+	return "", fmt.Errorf("somebody listens on each of 100 ports from %d to %d", lowPort, highPort)
 }
 
 func freeAddr(t testing.TB) string {

@@ -113,7 +113,7 @@ func connect(ctx context.Context, o Options, settings []nats.Option) (*nats.Conn
 		case errors.Is(err, nats.ErrAuthorization):
 			return nil, errors.New("the cluster does not know this relay: its nkey is not among those in nats.env that the servers were started with")
 		}
-		if said.isNew(err) {
+		if said.anew(err) {
 			o.Log.Info("cluster: nobody answers yet", "error", err)
 		}
 		if pause(ctx, pauseBetween) != nil {
@@ -274,7 +274,8 @@ type saying struct {
 	times int
 }
 
-func (s *saying) isNew(err error) bool {
+// anew says whether an error is to be said now, and takes it for said.
+func (s *saying) anew(err error) bool {
 	if err.Error() != s.words || s.times == sayAgain {
 		s.words, s.times = err.Error(), 0
 	}

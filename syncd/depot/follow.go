@@ -24,13 +24,14 @@ const (
 // ends. Whatever goes wrong, it begins anew where it was.
 func (s *Store) follow(ctx context.Context) {
 	for said := (saying{}); ctx.Err() == nil; {
-		if err := s.followOn(ctx); ctx.Err() == nil && said.isNew(err) {
+		if err := s.followOn(ctx); ctx.Err() == nil && said.anew(err) {
 			s.c.log.Info("following the cluster begins anew", "site", string(s.site), "error", err)
 		}
 		_ = pause(ctx, pauseBetween)
 	}
 }
 
+// followOn follows until something goes wrong, which it returns.
 func (s *Store) followOn(ctx context.Context) error {
 	s.mu.Lock()
 	from := s.at + 1

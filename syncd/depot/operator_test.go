@@ -10,18 +10,25 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// stream is the stream as whoever runs the node has it.
+func (n *node) stream() (jetstream.JetStream, jetstream.Stream) {
+	n.t.Helper()
+	nc, err := nats.Connect(n.server.ClientURL())
+	require.NoError(n.t, err)
+	n.t.Cleanup(nc.Close)
+	js, err := jetstream.New(nc)
+	require.NoError(n.t, err)
+	s, err := js.Stream(n.t.Context(), streamName)
+	require.NoError(n.t, err)
+	return js, s
+}
+
 // rewrites is what somebody can do who has the cluster's disks: every message is
 // shown to change, which may alter it, or leave it out by returning false.
 func (n *node) rewrites(change func(i int, m *nats.Msg) bool) {
 	n.t.Helper()
 	ctx := n.t.Context()
-	nc, err := nats.Connect(n.server.ClientURL())
-	require.NoError(n.t, err)
-	defer nc.Close()
-	js, err := jetstream.New(nc)
-	require.NoError(n.t, err)
-	s, err := js.Stream(ctx, streamName)
-	require.NoError(n.t, err)
+	js, s := n.stream()
 	info := s.CachedInfo()
 	var all []*nats.Msg
 	seen := 0
@@ -39,7 +46,7 @@ func (n *node) rewrites(change func(i int, m *nats.Msg) bool) {
 		seen++
 	}
 	require.NoError(n.t, js.DeleteStream(ctx, streamName))
-	_, err = js.CreateStream(ctx, info.Config)
+	_, err := js.CreateStream(ctx, info.Config)
 	for tries := 0; noStore(err) && tries < 200; tries++ { // the files of the old one are still cleared away
 		_, err = js.CreateStream(ctx, info.Config)
 	}
@@ -53,13 +60,7 @@ func (n *node) rewrites(change func(i int, m *nats.Msg) bool) {
 // forgetsReaders is a node that no longer knows where those who follow the stream are.
 func (n *node) forgetsReaders() {
 	n.t.Helper()
-	nc, err := nats.Connect(n.server.ClientURL())
-	require.NoError(n.t, err)
-	defer nc.Close()
-	js, err := jetstream.New(nc)
-	require.NoError(n.t, err)
-	s, err := js.Stream(n.t.Context(), streamName)
-	require.NoError(n.t, err)
+	_, s := n.stream()
 	names := s.ConsumerNames(n.t.Context())
 	for name := range names.Name() {
 		require.NoError(n.t, s.DeleteConsumer(n.t.Context(), name))

@@ -63,7 +63,7 @@ func (s *Store) send(ctx context.Context, l letter) error {
 		if refused, why := verdict(err); refused {
 			return why
 		}
-		if said.isNew(err) {
+		if said.anew(err) {
 			s.c.log.Warn("cluster does not confirm", "site", string(s.site), "feed", l.feed.Short(), "error", err)
 		}
 		if pause(ctx, pauseBetween) != nil {

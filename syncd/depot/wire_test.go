@@ -77,11 +77,20 @@ func (w *wire) deafen(deaf bool) {
 	}
 }
 
-// loseOne has the next consumer that is asked for be on a server that never answers.
+// loseOne has the next consumer that is asked for be on a server that does not answer.
 func (w *wire) loseOne() {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.losing = true
+}
+
+// findAgain has that server answer from now on, and says whether it was asked before.
+func (w *wire) findAgain() (asked bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	asked = w.lost != ""
+	w.losing, w.lost = false, ""
+	return asked
 }
 
 // carry takes what a client says to the node, but for what it asks of a consumer that
